@@ -5,6 +5,7 @@ fetched (guides.access, bench.access): a stranger gets 404, as if it were not th
 """
 
 from functools import wraps
+from typing import Any
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
@@ -54,6 +55,6 @@ def may_design(view):
             _note(request, kwargs)
         return answer
 
-    guarded = login_required(asked)
+    guarded: Any = login_required(asked)
     guarded.access = "designers"
     return guarded

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import wraps
 from math import ceil
+from typing import Any
 
 from django.db import DatabaseError, IntegrityError, transaction
 from django.db.models import F
@@ -73,8 +74,9 @@ def limited(kind: str):
                 return too_many(request, kind)
             return view(request, *args, **kwargs)
 
-        counted.limit = kind
-        return counted
+        marked: Any = counted
+        marked.limit = kind
+        return marked
 
     return mark
 

@@ -4,6 +4,7 @@ import errno
 import logging
 import time
 from threading import Thread
+from typing import Any
 
 from django.core.mail import mail_admins
 from django.db import InternalError, OperationalError
@@ -32,8 +33,9 @@ def report_unsaved_writes(get_response):
         warn_owner(exception)
         return not_saved(request)
 
-    respond.process_exception = process_exception
-    return respond
+    middleware: Any = respond
+    middleware.process_exception = process_exception
+    return middleware
 
 
 def _is_full(exception) -> bool:

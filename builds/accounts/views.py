@@ -1,5 +1,7 @@
 """Invitations, passwords set by a link, meters, and the pages for errors."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.views import redirect_to_login
@@ -220,5 +222,6 @@ def broken(request):
     return HttpResponse(render_to_string("accounts/not-saved.html", context), status=500)
 
 
-for _page in (bad_request, refused, from_elsewhere, not_found, broken):
+_pages: tuple[Any, ...] = (bad_request, refused, from_elsewhere, not_found, broken)
+for _page in _pages:
     _page.access = "anyone"

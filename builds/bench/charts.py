@@ -3,17 +3,20 @@
 import re
 from dataclasses import dataclass
 
+from builds.bench.models import CheckStatus
 from builds.bench.readings.context import band_at_line
 from builds.guides.figures import expected_text
+from builds.guides.models import Check, Part, Stage
 from builds.guides.probes import electrode_at
 from builds.ui.formatting import limits_text
+from checks.band import Band
 
 
 @dataclass(frozen=True)
 class Cell:
-    check: object
-    band: object
-    status: object | None
+    check: Check
+    band: Band | None
+    status: CheckStatus | None
     extra: float | None  # the median over builds, for the designer
 
     @property
@@ -42,7 +45,7 @@ class StageTable:
     """Every pin of a socket as one stage reads it. `figure_source`: where all its figures are from, empty where they
     differ."""
 
-    stage: object
+    stage: Stage
     rows: tuple[PinRow, ...]
 
     @property
@@ -53,7 +56,7 @@ class StageTable:
 
 @dataclass(frozen=True)
 class SocketChart:
-    valve: object
+    valve: Part
     base: str
     rows: tuple[PinRow, ...]
 
@@ -76,7 +79,7 @@ KINDS = {"voltage": ("dc volts", "ac volts"), "resistance": ("resistance", "cont
 
 def chart(build, kind: str, extra: dict | None = None) -> list[SocketChart]:
     """Socket charts of one kind ("voltage" or "resistance"). `extra` maps a check's id to a median."""
-    checks = {}
+    checks: dict[str, list[Check]] = {}
     for stage in build.revision.stages.prefetch_related("checks"):
         for check in stage.checks.all():
             if check.measure in KINDS[kind]:

@@ -282,7 +282,7 @@ def _about_step(stage, step, part, about, evidence, taking_part) -> Finding:
     )
 
 
-def _step_state(decisions, planned, triages) -> str:
+def _step_state(decisions, planned, triages) -> ProblemState:
     accepted = next((d for d in decisions if d.state == "accepted"), None)
     return finding_state(
         accepted or next(iter(decisions), None),

@@ -90,7 +90,8 @@ def gather(revision) -> FaultSummary:
             Build.objects.filter(revision=revision).select_related("builder", "meter"), key=lambda b: natural(b.serial)
         )
     )
-    mains, meters = defaultdict(int), defaultdict(int)
+    mains: dict[str, int] = defaultdict(int)
+    meters: dict[str, int] = defaultdict(int)
     for build in builds:
         if build.builder_id:
             mains[f"{build.mains_volts} V {build.mains_hertz} Hz"] += 1

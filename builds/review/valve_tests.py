@@ -11,6 +11,7 @@ from builds.bench.models import Build, ValveTest
 from builds.bench.readings.entry_keys import EntryForm, add_once
 from builds.bench.valves import fitting, own_valves
 from builds.guides.alternatives import permitted_types, row_with_type
+from builds.guides.models import Part
 from builds.ui.formatting import format_figure
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.valves.tested import MeasuredPoint, koren_as_tested
@@ -32,7 +33,7 @@ FIELDS = {  # argument of an error -> field
 class Section:
     """A triode or pentode system of a socket: what one test is of."""
 
-    part: object
+    part: Part
     name: str
 
     @property

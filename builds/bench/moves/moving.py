@@ -1,6 +1,7 @@
 """What a build keeps and what it does again under a later revision of its guide, and the move itself."""
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -222,7 +223,8 @@ def move(offer: MoveOffer) -> Build:
         started_at=now,
     )
     Move.objects.create(build=new, source=old)
-    for row in (*plan.checks, *plan.parts):
+    rows: list[Any] = [*plan.checks, *plan.parts]
+    for row in rows:
         row.build = new
     Carried.objects.bulk_create(
         [

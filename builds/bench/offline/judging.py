@@ -3,6 +3,7 @@
 from functools import lru_cache
 from hashlib import sha256
 from threading import Lock
+from typing import Any
 
 from builds.bench.readings.context import ReadingContext
 from builds.bench.readings.made_safe import is_safe
@@ -64,6 +65,7 @@ def stop_rules(context: ReadingContext) -> dict | None:
 
 def _reading_rules(context: ReadingContext) -> dict:
     measured, band = context.measure, context.meter_band
+    assert band is not None  # else nothing is judged by it
     return {
         "shows": measured.shows,
         "kind": measured.kind,
@@ -87,8 +89,9 @@ def _made_once(*facts) -> dict:
 
 @lru_cache(maxsize=4096)
 def _table(measured, line, exponent, band, meter, source_ohms, through, is_waiting, hertz) -> dict:
+    no_check: Any = None  # a table is of figures, for every check that has them
     context = ReadingContext(
-        None,
+        no_check,
         measured,
         None,
         line,
@@ -114,6 +117,7 @@ def _code(context: ReadingContext, quantity: Quantity) -> str:
 def _limits(context: ReadingContext) -> list[float]:
     """Where the verdict may change its mind, in what the meter shows."""
     band = context.meter_band
+    assert band is not None  # else nothing is judged by it
     named = [band.low, band.high, band.expected, band.stop_below, band.stop_above]
     if band.low is not None and band.high is not None:
         named.append((band.low + band.high) / 2)

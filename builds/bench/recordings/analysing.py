@@ -59,7 +59,7 @@ def _measure(recording: Recording) -> None:
 
 
 def _requested_signal(recording: Recording) -> Wanted | None:
-    signals = wanted_of(recording.stage) if recording.stage_id else []
+    signals = wanted_of(recording.stage) if recording.stage else []
     return next((w for w in signals if as_table(w.plan) == recording.plan), None)
 
 

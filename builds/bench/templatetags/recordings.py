@@ -36,7 +36,7 @@ def refusal(recording: Recording) -> str:
 def unanswered(recording: Recording) -> list[tuple[str, str]]:
     """The checks that got no figure of it, by title, and why."""
     refused = (recording.error or {}).get("checks", {})
-    if not refused:
+    if not refused or not recording.stage:
         return []
     titles = {check.key: check.title for check in recording.stage.checks.all()}
     return [(titles.get(key, key), _sentence(error)) for key, error in refused.items()]

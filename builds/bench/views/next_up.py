@@ -8,7 +8,7 @@ from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.gates import gating, locks
 from builds.bench.gates.facts import Facts
 from builds.bench.models import Build
-from builds.guides.models import Stage
+from builds.guides.models import Check, Stage
 from builds.ui.messages import bench as texts
 
 
@@ -38,7 +38,7 @@ def in_stage(build: Build, stage: Stage, facts: Facts, after=None, power=None) -
     items = stage.items
     start = items.index(after) + 1 if after in items else 0
     for item in (*items[start:], *items[:start]):
-        skipped = item.is_check and item.optional and item.pk not in facts.check_states
+        skipped = isinstance(item, Check) and item.optional and item.pk not in facts.check_states
         if not skipped and not is_done(item, facts):
             return _lead_to(build, stage, facts, item, power)
     return None

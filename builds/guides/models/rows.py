@@ -2,6 +2,7 @@
 
 import math
 from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
 from django.db import models
 from django.db.models import Q
@@ -144,6 +145,11 @@ class Check(models.Model):
         DESIGNER = "designer"
         PROTOTYPE = "prototype"
         MODEL = "model"
+
+    if TYPE_CHECKING:  # set on a check that was loaded with its guide, or copied for the valves of a build
+        guide: Any
+        model_figure: Any
+        of_valves: str
 
     stage = models.ForeignKey(Stage, on_delete=models.CASCADE, related_name="checks")
     position = models.PositiveIntegerField()

@@ -125,7 +125,7 @@ def _places(draft) -> set[str]:
 def _grid_rows(tables: dict, posted, state, standing: dict) -> list[dict]:
     """A line for each check with its stage's title; what was posted stands in its cells, what is wrong beside."""
     posted_rows = {row.was: row for row in posted or []}
-    rows = []
+    rows: list[dict] = []
     for stage in tables["stage"]:
         for check in stage.get("check", []):
             name = checks_grid.name_of(stage, check)

@@ -3,6 +3,7 @@
 import secrets
 from datetime import timedelta
 from functools import wraps
+from typing import Any
 
 from django import forms
 from django.contrib import messages
@@ -47,7 +48,7 @@ def needs_token(scope: str):
             except Http404:
                 return problem(404, "missing", _("Not found, or this token has no access to it."))
 
-        guarded = csrf_exempt(asked)
+        guarded: Any = csrf_exempt(asked)
         guarded.access = "token"
         return guarded
 

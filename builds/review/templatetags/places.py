@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django import template
 from django.urls import reverse
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 register = template.Library()
@@ -14,10 +15,10 @@ class Place:
     """`pages`: (address name, title); `inner`: names of pages that belong to one of them, with that one's name."""
 
     key: str
-    title: str
-    pages: tuple[tuple[str, str], ...]
+    title: str | Promise
+    pages: tuple[tuple[str, str | Promise], ...]
     inner: dict[str, str]
-    leads_on: str  # what the link to this place says at the foot of the place before it
+    leads_on: str | Promise  # what the link to this place says at the foot of the place before it
 
     def page_of(self, view: str) -> str:
         """The page of this place that a view is on or belongs to; empty where it is elsewhere."""
