@@ -1,6 +1,7 @@
 """What a designer's tester showed of a build's valves: the form, and keeping it."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from django import forms
 from django.db import transaction
@@ -126,12 +127,14 @@ class ValveTestForm(EntryForm):
     def __init__(self, *args, build, **kwargs):
         self.sections = {section.key: section for section in sections_of(build)}
         super().__init__(*args, **kwargs)
-        self.fields["section"].choices = [(key, section.label) for key, section in self.sections.items()]
+        fields: Any = self.fields
+        fields["section"].choices = [(key, section.label) for key, section in self.sections.items()]
         types = {s.part.ref: permitted_types(s.part) for s in self.sections.values()}
-        self.fields["type"].choices = [(ref, [(name, name) for name in names]) for ref, names in types.items()]
+        fields["type"].choices = [(ref, [(name, name) for name in names]) for ref, names in types.items()]
 
     def clean(self):
-        data = super().clean()
+        super().clean()
+        data = self.cleaned_data
         section = self.sections.get(data.get("section", ""))
         if self.errors or section is None:
             return data

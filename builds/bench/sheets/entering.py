@@ -18,7 +18,7 @@ from builds.bench.models import Acknowledgement, MadeSafe, PowerOn, Reading, She
 from builds.bench.readings.entry_keys import add_once
 from builds.bench.readings.made_safe import is_safe
 from builds.bench.readings.taking import add_reading
-from builds.bench.sheets.lines import CheckLine, Line, StepLine, TypedSheet
+from builds.bench.sheets.lines import CheckLine, Line, SafeLine, StepLine, TypedSheet
 from checks.outcomes import Outcome
 
 
@@ -56,7 +56,7 @@ def too_early(sheet: TypedSheet) -> datetime | None:
     """The newest moment on record where a line does not lie after it. A sheet has no seconds: within one minute nobody
     knows whether power or the made-safe reading came last."""
     newest = newest_on_record(sheet.build)
-    return newest if newest and any(line.at <= newest for line in sheet.filled) else None
+    return newest if newest and any(line.moment <= newest for line in sheet.filled) else None
 
 
 def enter(sheet: TypedSheet, facts: Facts, *, by) -> Entered:
@@ -84,7 +84,7 @@ def enter(sheet: TypedSheet, facts: Facts, *, by) -> Entered:
 
 def _begin(sheet: TypedSheet) -> None:
     """The session at the bench that the sheet stands for. It is over now."""
-    first, last = sheet.filled[0].at, sheet.filled[-1].at
+    first, last = sheet.filled[0].moment, sheet.filled[-1].moment
     sitting = Sitting.objects.create(
         build=sheet.build, begun_at=first, seen_at=last, ended_at=last, mains_asked_at=first, mains_volts=sheet.mains
     )
@@ -96,7 +96,7 @@ def _begin(sheet: TypedSheet) -> None:
 
 def note_saved(sheet: TypedSheet) -> None:
     """Mark the lines that an entry of this sheet put on record before, as they are typed now where they are."""
-    lines = {uuid5(sheet.key, line.key): line for line in sheet.lines}
+    lines = {uuid5(sheet.key, line.key): line for line in sheet.lines if isinstance(line, CheckLine | SafeLine)}
     for model in (Reading, MadeSafe):
         rows = model.objects.filter(build=sheet.build, entry_key__in=lines)
         for key, typed, at in rows.values_list("entry_key", "typed", "at"):
@@ -104,9 +104,9 @@ def note_saved(sheet: TypedSheet) -> None:
             if not line.is_filled or typed == line.form.cleaned_data.get("typed"):
                 line.saved, line.at = True, at
     ticked = dict(Tick.objects.filter(build=sheet.build, step__stage=sheet.stage).values_list("step_id", "at"))
-    for line in sheet.lines:
-        if isinstance(line, StepLine) and line.step.pk in ticked:
-            line.saved, line.at = True, ticked[line.step.pk]
+    for step in sheet.lines:
+        if isinstance(step, StepLine) and step.step.pk in ticked:
+            step.saved, step.at = True, ticked[step.step.pk]
 
 
 def came_before(sheet: TypedSheet, row: Sheet) -> Entered:
@@ -114,21 +114,21 @@ def came_before(sheet: TypedSheet, row: Sheet) -> Entered:
     note_saved(sheet)
     unsaved = next((line for line in sheet.filled if not line.saved), None)
     stopped = row.readings.filter(outcome=Outcome.SWITCH_OFF).exists()
-    return Entered(len(sheet.filled) - _count_left(sheet), unsaved and Held.BEFORE, unsaved, stopped)
+    return Entered(len(sheet.filled) - _count_left(sheet), Held.BEFORE if unsaved else None, unsaved, stopped)
 
 
 def _count_left(sheet: TypedSheet) -> int:
     return sum(not line.saved for line in sheet.filled)
 
 
-def _power_on(sheet: TypedSheet, line: Line, facts: Facts, by) -> Facts:
+def _power_on(sheet: TypedSheet, line: CheckLine, facts: Facts, by) -> Facts:
     """Power at the moment of the first live reading since the kit was made safe: the sheet was made with the power on,
     and that has to be answered by a made-safe reading."""
-    needs = sheet.stage.is_powered and line.is_check and not gating.power_of(sheet.build, facts).needs_made_safe
+    needs = sheet.stage.is_powered and not gating.power_of(sheet.build, facts).needs_made_safe
     if not needs or locks.is_stopped_elsewhere(line.check, facts):
         return facts
-    PowerOn.objects.create(build=sheet.build, stage=sheet.stage, why=PowerOn.Why.CAUTIONS, by=by, at=line.at)
-    return replace(facts, last_power=line.at)
+    PowerOn.objects.create(build=sheet.build, stage=sheet.stage, why=PowerOn.Why.CAUTIONS, by=by, at=line.moment)
+    return replace(facts, last_power=line.moment)
 
 
 def _power_of_step(sheet: TypedSheet, line: StepLine, facts: Facts, by) -> Facts:
@@ -139,8 +139,8 @@ def _power_of_step(sheet: TypedSheet, line: StepLine, facts: Facts, by) -> Facts
     asks = locks.asks_power(line.step, sheet.stage, gating.power_of(sheet.build, facts))
     if is_off_again or asks is None:
         return facts
-    PowerOn.objects.create(build=sheet.build, stage=sheet.stage, why=PowerOn.Why.AGAIN, by=by, at=line.at)
-    return replace(facts, last_power=line.at)
+    PowerOn.objects.create(build=sheet.build, stage=sheet.stage, why=PowerOn.Why.AGAIN, by=by, at=line.moment)
+    return replace(facts, last_power=line.moment)
 
 
 def _held(sheet: TypedSheet, line: Line, facts: Facts) -> Held | None:
@@ -157,14 +157,16 @@ def _held(sheet: TypedSheet, line: Line, facts: Facts) -> Held | None:
         return Held.LOCK if locks.lock_of(line.step, sheet.stage, facts, power) else None
     if not sheet.stage.is_powered and power.needs_made_safe:
         return Held.SHUT
+    assert isinstance(line, CheckLine)
     lock = locks.lock_of_check(line.check, sheet.stage, facts, power)
     return Held.LOCK if lock and not lock.is_power else None  # the sheet itself says that the power was on
 
 
-def _take(sheet: TypedSheet, line: Line, facts: Facts, by) -> tuple[Facts, object]:
+def _take(sheet: TypedSheet, line: Line, facts: Facts, by) -> tuple[Facts, Reading | None]:
     if isinstance(line, CheckLine):
         facts = _power_on(sheet, line, facts, by)
         data = line.form.cleaned_data
+        assert line.judged is not None  # no error was found in the sheet
         reading, facts = add_reading(
             sheet.build,
             line.judged,
@@ -172,35 +174,36 @@ def _take(sheet: TypedSheet, line: Line, facts: Facts, by) -> tuple[Facts, objec
             facts,
             by=by,
             entry_key=data["entry_key"],
-            at=line.at,
+            at=line.moment,
             is_slip=data["is_slip"],
         )
         return facts, reading
     if isinstance(line, StepLine):
         facts = _power_of_step(sheet, line, facts, by)
-        Tick.objects.get_or_create(build=sheet.build, step=line.step, defaults={"at": line.at})
+        Tick.objects.get_or_create(build=sheet.build, step=line.step, defaults={"at": line.moment})
         return facts.with_tick(line.step.pk, True), None
+    assert isinstance(line, SafeLine)
     return _make_safe(sheet, line, facts), None
 
 
-def _make_safe(sheet: TypedSheet, line, facts: Facts) -> Facts:
+def _make_safe(sheet: TypedSheet, line: SafeLine, facts: Facts) -> Facts:
     quantity = line.form.quantity
     made = MadeSafe.objects.create(
         build=sheet.build,
         entry_key=line.form.cleaned_data["entry_key"],
         typed=line.form.cleaned_data["typed"],
-        volts=quantity.value,
+        volts=quantity.number,
         is_safe=is_safe(sheet.build, quantity),
-        at=line.at,
+        at=line.moment,
     )
-    return replace(facts, last_safe=line.at) if made.is_safe else facts
+    return replace(facts, last_safe=line.moment) if made.is_safe else facts
 
 
 def _note_visit(sheet: TypedSheet, facts: Facts) -> None:
-    done = sheet.filled[-1].at if gating.is_complete(sheet.stage, facts) else None
+    done = sheet.filled[-1].moment if gating.is_complete(sheet.stage, facts) else None
     StageVisit.objects.update_or_create(
         build=sheet.build,
         stage=sheet.stage,
         defaults={"done_at": done},
-        create_defaults={"opened_at": sheet.filled[0].at, "done_at": done},
+        create_defaults={"opened_at": sheet.filled[0].moment, "done_at": done},
     )

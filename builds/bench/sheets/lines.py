@@ -36,6 +36,12 @@ class Line:
         raise NotImplementedError
 
     @property
+    def moment(self) -> datetime:
+        """The moment of a line whose time was read."""
+        assert self.at is not None
+        return self.at
+
+    @property
     def is_check(self) -> bool:
         return isinstance(self, CheckLine)
 
@@ -46,8 +52,8 @@ class Line:
 
 @dataclass
 class CheckLine(Line):
-    check: Check | None = None
-    form: ReadingForm | None = None
+    check: Check = field(kw_only=True)
+    form: ReadingForm = field(kw_only=True)
     judged: ReadingContext | None = None
     asks: bool = False  # a slip of a thousand is likely: to be confirmed
 
@@ -58,7 +64,7 @@ class CheckLine(Line):
 
 @dataclass
 class StepLine(Line):
-    step: Step | None = None
+    step: Step = field(kw_only=True)
     number: int = 0
     done: bool = False
 
@@ -69,7 +75,7 @@ class StepLine(Line):
 
 @dataclass
 class SafeLine(Line):
-    form: MadeSafeForm | None = None
+    form: MadeSafeForm = field(kw_only=True)
 
     @property
     def is_filled(self) -> bool:
@@ -91,7 +97,7 @@ class TypedSheet:
     @property
     def filled(self) -> list[Line]:
         """The filled lines in the order of their times; at one time, in the guide's order."""
-        return sorted((line for line in self.lines if line.is_filled and line.at), key=lambda x: (x.at, x.place))
+        return sorted((line for line in self.lines if line.is_filled and line.at), key=lambda x: (x.moment, x.place))
 
     @property
     def has_errors(self) -> bool:
@@ -102,7 +108,7 @@ def read_sheet(sheet: TypedSheet) -> TypedSheet:
     """Every line of the stage, with what was typed in it read and its time found. Nothing is saved."""
     steps = 0
     for place, item in enumerate(sheet.stage.items):
-        if item.is_check:
+        if isinstance(item, Check):
             if item.is_read:
                 sheet.lines.append(_check_line(sheet, item, place))
         else:
@@ -149,7 +155,7 @@ def _judge(line: CheckLine, context: ReadingContext) -> None:
     """The verdict does not depend on when it was read, so it is known before anything is saved."""
     form = line.form
     if not form.is_valid():
-        line.error = " ".join(error for errors in form.errors.values() for error in errors)
+        line.error = " ".join(str(error) for errors in form.errors.values() for error in errors)
         return
     try:
         line.judged = context.judged(form.cleaned_data["typed"])
@@ -173,7 +179,7 @@ def _safe_line(sheet: TypedSheet, place: int) -> SafeLine:
     form = MadeSafeForm(data, prefix=SAFE, **OF_LINE)
     line = SafeLine(SAFE, place, _typed(sheet, f"{SAFE}-at"), form=form)
     if data and not form.is_valid():
-        line.error = " ".join(form.errors["typed"])
+        line.error = " ".join(str(error) for error in form.errors["typed"])
     return line
 
 

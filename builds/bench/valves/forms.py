@@ -1,5 +1,7 @@
 """Noting a valve."""
 
+from typing import Any
+
 from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
@@ -37,14 +39,15 @@ class ValveForm(EntryForm):
     def __init__(self, *args, sockets, known, is_live=False, **kwargs):
         super().__init__(*args, **kwargs)
         self.known, self.is_live = known, is_live
+        fields: Any = self.fields
         self.types = {part.ref: permitted_types(part) for part in sockets}
         if any(len(types) > 1 for types in self.types.values()):
             groups = [(ref, [(type_, type_) for type_ in types]) for ref, types in self.types.items()]
-            self.fields["type_"].choices = [("", _("Choose the type")), *groups]
+            fields["type_"].choices = [("", _("Choose the type")), *groups]
             self.fields["type_"].required = all(len(types) > 1 for types in self.types.values())
         else:
             del self.fields["type_"]
-        self.fields["ref"].choices = [(p.ref, f"{p.ref}, {p.detail.get('type') or p.kind}") for p in sockets]
+        fields["ref"].choices = [(p.ref, f"{p.ref}, {p.detail.get('type') or p.kind}") for p in sockets]
         empty = [p.ref for p in sockets if p.ref not in known]
         if empty and self.initial.get("ref") not in [p.ref for p in sockets]:
             self.initial["ref"] = empty[0]
@@ -57,15 +60,16 @@ class ValveForm(EntryForm):
 
     def _clean_type(self, data: dict) -> None:
         """The type of a socket that may hold several is asked for; the guide's own is kept as none."""
-        types, typed = self.types.get(data.get("ref"), ["", ""]), data.get("type_")
+        types, typed = self.types.get(data.get("ref", ""), ["", ""]), data.get("type_")
         if len(types) == 1 and not typed:
             typed = types[0]
         if typed not in types:
-            self.add_error("type_", forms.ValidationError(_permitted(data.get("ref"), types), code="type"))
+            self.add_error("type_", forms.ValidationError(_permitted(data.get("ref", ""), types), code="type"))
         data["type_"] = "" if typed == types[0] else typed
 
     def clean(self):
-        data = super().clean()
+        super().clean()
+        data = self.cleaned_data
         if "ref" in data and "type_" in self.fields:
             self._clean_type(data)
         first, why = data.get("ref") not in self.known, data.get("why")

@@ -120,8 +120,9 @@ def _figures(at: AtCheck, follows_mains: bool):
     row, reading = at.check, at.reading
     ratings = stops_for(reading.guide_band, row.measure, rated_limits_of(reading.check))
     all_ratings = stops_for(reading.guide_band, row.measure, limits_at(load_guide(row.stage.revision), row))
-    past = [limit for limit in all_ratings if is_past(reading.guide_band, limit)]
-    ohms = reading.through and reading.through.ohms
+    band = reading.guide_band
+    past = [limit for limit in all_ratings if band and is_past(band, limit)]
+    ohms = reading.through.ohms if reading.through else None
     return figures_of(
         row,
         reading.band,
@@ -154,7 +155,7 @@ def _readings(at: AtCheck) -> list[Reading]:
     """Every attempt at this check, the latest first. A first one that was just taken is all there is."""
     is_first = at.taken is not None and at.taken.attempt == 1
     attempts = at.opened.build.readings.filter(check_row=at.check).order_by("-attempt")
-    readings = [at.taken] if is_first else list(attempts)
+    readings = [at.taken] if at.taken and is_first else list(attempts)
     for reading in readings:
         reading.check_row = at.check
     return readings

@@ -81,7 +81,7 @@ def _where(at: AtCheck) -> tuple[str, str]:
 
 def _figures(at: AtCheck) -> list:
     reading = at.reading
-    ohms = reading.through and reading.through.ohms
+    ohms = reading.through.ohms if reading.through else None
     follows = bool(not own_volts(at.opened.stage) and reading.exponent)
     return figures_of(
         at.check, reading.band, ohms, expected_text(reading.check), follows, meter_note=meter_note_of(reading)

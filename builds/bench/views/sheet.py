@@ -129,6 +129,7 @@ def _answer(request, opened, form, typed: TypedSheet, entered: Entered):
         # a stop that stands takes that page over
         return htmx_redirect(request, redirect("bench:stage", opened.build.pk, opened.stage.key))
     form.renew_key()
+    assert entered.line is not None  # the one that is held
     message = f"{saved} {texts.held(entered.held, entered.line.time_typed)}"
     return _shown(request, opened, form, typed, message=message, entered=entered, status=409)
 

@@ -46,10 +46,10 @@ class OpenStage:
     build: Build
     stage: Stage
     facts: Facts
-    state: gating.StageState | None = None
+    state: gating.StageState = None  # type: ignore[assignment]  # known, like `power`, where there is no answer
     sitting: Sitting | None = None
     answer: HttpResponse | None = None
-    power: gating.Power | None = None
+    power: gating.Power = None  # type: ignore[assignment]
     again: bool = False  # a check that was read is to be read again
     wants_cautions: bool = False  # they are what is missing
 
@@ -160,7 +160,7 @@ def _needs_switch_on(opened: OpenStage) -> bool:
 
 def photos_by_step(photos) -> dict:
     """Step id (None: the stage as a whole) -> its photos."""
-    sorted_ = {}
+    sorted_: dict = {}
     for photo in photos:
         sorted_.setdefault(photo.step_id, []).append(photo)
     return sorted_
