@@ -12,6 +12,7 @@ FORMATS = {
     "PNG": {"compress_level": 1},
     "PNG with alpha": {"compress_level": 1},
     "WEBP": {"quality": 70, "method": 0},
+    "WEBP with alpha": {"quality": 70, "method": 0},
     "HEIF": {},
 }
 

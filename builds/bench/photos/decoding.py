@@ -16,7 +16,7 @@ from checks.errors import ChecksError
 
 register_heif_opener()
 # Pixels a format may have, so that a process decoding the worst file holds 400 MB at most (tests/speed/photos.py).
-MAX_PIXELS = {"JPEG": 50_000_000, "PNG": 40_000_000, "WEBP": 14_000_000, "HEIF": 16_000_000}
+MAX_PIXELS = {"JPEG": 50_000_000, "PNG": 40_000_000, "WEBP": 12_500_000, "HEIF": 16_000_000}
 PROGRESSIVE_BYTES = 180_000_000  # a progressive JPEG is held whole as coefficients of two bytes before it is drawn
 # What decoders raise on files that are damaged or made to break them.
 UNREADABLE = (
