@@ -16,6 +16,7 @@ log = logging.getLogger(__name__)
 def resume_lost(now=None) -> int:
     """Take up again what has lost its worker; how many."""
     now = now or timezone.now()
+    Job.objects.filter(seen_at__gt=now + SILENT).update(seen_at=now)  # the clock was set back: none is seen ahead of it
     count = 0
     for job in Job.objects.filter(state=Job.State.RUNNING, seen_at__lt=now - SILENT):
         as_seen = Job.objects.filter(pk=job.pk, state=job.state, seen_at=job.seen_at)

@@ -24,12 +24,15 @@ def send_soon(letter: Email) -> None:
 
 
 def due(now=None):
-    """E-mails that may be tried now: new ones, failed ones whose time has come, and those whose worker was lost."""
+    """E-mails that may be tried now: new ones, failed ones whose time has come, and those whose worker was lost. A
+    moment farther ahead than any wait is of a clock that was set back since."""
     now = now or timezone.now()
-    tried = Email.objects.filter(attempts__lt=MOST_ATTEMPTS).filter(Q(next_at=None) | Q(next_at__lte=now))
-    return tried.filter(
-        Q(state__in=(State.WAITING, State.FAILED)) | Q(state=State.SENDING, taken_at__lt=now - ABANDONED)
+    longest = now + timedelta(minutes=WAITS[-1])
+    tried = Email.objects.filter(attempts__lt=MOST_ATTEMPTS).filter(
+        Q(next_at=None) | Q(next_at__lte=now) | Q(next_at__gt=longest)
     )
+    is_lost = Q(taken_at__lt=now - ABANDONED) | Q(taken_at__gt=now + ABANDONED)
+    return tried.filter(Q(state__in=(State.WAITING, State.FAILED)) | Q(state=State.SENDING) & is_lost)
 
 
 @job("letter", queue=MAIL, limit=120)

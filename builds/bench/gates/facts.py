@@ -6,10 +6,11 @@ number, flag, word, moment).
 """
 
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 
 from django.db import connection, models
+from django.utils import timezone
 
 from builds.bench.models import (
     Acknowledgement,
@@ -28,8 +29,11 @@ from builds.bench.models import (
     StageVisit,
     Tick,
 )
+from builds.bench.offline.arrival import LATE
 from builds.guides.models import Stage
 from checks.outcomes import Outcome
+
+STEP = timedelta(milliseconds=1)
 
 
 @dataclass(frozen=True)
@@ -70,6 +74,18 @@ class Facts:
     carried: frozenset[int] = frozenset()  # checks passed under an earlier revision, before the build moved
     errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
     stops: dict[int, datetime] = field(default_factory=dict)  # check -> when it stopped, not read well since
+
+    def dated(self, at: datetime | None = None) -> datetime:
+        """When an entry made `at` (None: now) is dated. Where the record is ahead of the clock, the clock was set back:
+        what comes now comes after all that is on record, or a bad reading would count as older than a good one, and a
+        kit as made safe that has power. One kept on a phone is dated so only where the clocks of two machines cannot
+        be the cause."""
+        now = timezone.now()
+        at = at or now
+        moments = [*(state.at for state in self.check_states.values()), *self.stops.values()]
+        last = max([*moments, *filter(None, (self.last_power, self.last_safe))], default=now)
+        is_behind = last > now and (now - at <= LATE or last - now > LATE)
+        return last + STEP if is_behind else at
 
     def with_check_state(self, check_pk: int, status: CheckState) -> "Facts":
         stops = {check: at for check, at in self.stops.items() if check != check_pk or not status.ends_stop}

@@ -6,7 +6,7 @@ from uuid import uuid4
 from django.db.models import Q
 from django.utils import timezone
 
-from builds.bench.gates.facts import Facts
+from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Acknowledgement, Build, PowerOn, Sitting
 from builds.bench.readings.entry_keys import add_once
 
@@ -16,9 +16,10 @@ RUNNING = "SELECT * FROM bench_sitting WHERE build_id = %s AND ended_at IS NULL 
 
 
 def current(build: Build) -> Sitting | None:
-    """Every request at the bench asks this. In SQL, for the ORM takes longer over these words than over the answer."""
+    """Every request at the bench asks this. In SQL, for the ORM takes longer over these words than over the answer. One
+    that was seen later than now is of a clock that was set back since, and tells nothing."""
     for sitting in Sitting.objects.raw(RUNNING, [build.pk]):
-        if timezone.now() - sitting.seen_at < IDLE:
+        if -NOTED < timezone.now() - sitting.seen_at < IDLE:
             sitting.build = build
             return sitting
     return None
@@ -75,4 +76,4 @@ def switch_on(build: Build, stage, why: str, *, by, entry_key, at=None) -> Power
     """Put power on record, at the moment of an entry kept on a phone. The same entry sent twice adds nothing. Raises
     UsedKey."""
     entered = {"build": build, "stage": stage, "why": why, "by": by}
-    return add_once(PowerOn, entry_key, entered, at=at or timezone.now())[0]
+    return add_once(PowerOn, entry_key, entered, at=facts_of(build).dated(at))[0]

@@ -64,6 +64,7 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     facts under it."""
     check = context.check
     before = facts.check_states.get(check.pk)
+    fields["at"] = facts.dated(fields.get("at"))
     reading = _store(build, context, typed, attempt=before.attempts + 1 if before else 1, **fields)
     if before is not None and not supersedes(reading, before):
         CheckStatus.objects.filter(build=build, check_row=check).update(attempts=reading.attempt)

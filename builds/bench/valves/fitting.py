@@ -4,6 +4,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from datetime import datetime
 
+from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, FittedValve
 from builds.bench.readings.entry_keys import add_once
 from builds.guides.guide_cache import load_guide
@@ -62,7 +63,7 @@ def fit(build: Build, ref: str, make: str, code: str, why: str, *, entry_key, by
     """Note a valve; `type_` is empty for the guide's own. The same entry sent twice gives back the row it made. Raises
     UsedKey."""
     entered = {"build": build, "ref": ref, "type": type_, "make": make, "code": code, "why": why, "by": by}
-    return add_once(FittedValve, entry_key, entered)[0]
+    return add_once(FittedValve, entry_key, entered, at=facts_of(build).dated())[0]
 
 
 def carry(old: Build, new: Build) -> None:

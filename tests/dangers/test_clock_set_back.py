@@ -1,0 +1,122 @@
+"""A server's clock that ran ahead and was set right: what comes afterwards counts as later than what is on record, or
+a bad reading would be older than a good one, and a kit that has power would be one made safe."""
+
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+from django.utils import timezone
+
+from builds.bench.gates import gating, sittings
+from builds.bench.gates.facts import facts_of
+from builds.bench.models import CheckStatus, FittedValve, PowerOn, Sitting
+from builds.bench.readings.taking import take_reading
+from builds.bench.valves import fitting
+from builds.guides.models import Check
+from builds.jobs.models import Job
+from builds.jobs.resuming import resume_lost
+from builds.notifications.models import Email
+from builds.notifications.sending import due
+from builds.operations.models import Run
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+NOW = timezone.now()
+VALVE = {"ref": "V1", "kind": "triode", "value": "ECC83"}
+
+
+@pytest.fixture
+def clock(monkeypatch):
+    """Called with how far it is ahead, it shows that time until it is called again."""
+
+    def show(ahead: timedelta = timedelta()):
+        monkeypatch.setattr("django.utils.timezone.now", lambda: NOW + ahead)
+
+    return show
+
+
+@pytest.fixture
+def build():
+    return factories.make_build(revision=factories.make_revision(stages=3, parts=[VALVE]))
+
+
+@pytest.fixture
+def live(build):
+    return Check.objects.filter(stage__revision=build.revision, stage__power="on")[0]
+
+
+def state(build, check):
+    return facts_of(build).check_states[check.pk]
+
+
+@pytest.mark.parametrize("ahead", [timedelta(seconds=2), timedelta(hours=1), timedelta(days=400)])
+def test_a_reading_that_is_off_counts_after_one_in_band_of_the_wrong_hour(build, live, clock, ahead):
+    clock(ahead)
+    take_reading(build, live, "300 V", by=build.builder)
+    assert state(build, live).passed
+    clock()
+    take_reading(build, live, "200 V", by=build.builder)
+    assert not state(build, live).passed
+    assert CheckStatus.objects.get(build=build, check_row=live).latest.attempt == 2
+    take_reading(build, live, "300 V", by=build.builder)
+    assert state(build, live).passed and state(build, live).attempts == 3
+
+
+def test_a_kit_that_has_power_is_not_taken_for_made_safe(build, live, clock):
+    clock(timedelta(hours=1))
+    take_reading(build, live, "300 V", by=build.builder)
+    safe = facts_of(build).dated() + timedelta(minutes=1)
+    build.made_safes.create(typed="2 V", volts=2, is_safe=True, at=safe)
+    assert not gating.power_of(build).needs_made_safe
+    clock()
+    sittings.switch_on(build, live.stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
+    assert gating.power_of(build).needs_made_safe
+
+
+def test_a_kit_that_is_made_safe_is_believed(client, build, live, clock):
+    clock(timedelta(days=400))
+    take_reading(build, live, "300 V", by=build.builder)
+    clock()
+    client.force_login(build.builder)
+    fields = {"typed": "2 V", "unit": "V", "entry_key": uuid4()}
+    client.post(f"/builds/{build.pk}/make-safe/", fields)
+    assert build.made_safes.count() == 1 and not gating.power_of(build).needs_made_safe
+
+
+def test_cautions_of_a_sitting_that_lies_ahead_are_asked_again(build, clock):
+    clock(timedelta(hours=3))
+    sitting = sittings.current_or_new(build)
+    Sitting.objects.filter(pk=sitting.pk).update(seen_at=NOW + timedelta(hours=3))
+    assert sittings.current(build) == sitting
+    clock()
+    assert sittings.current(build) is None
+
+
+def test_a_valve_that_is_changed_makes_the_readings_before_it_outdated(build, live, clock):
+    clock(timedelta(hours=1))
+    reading = take_reading(build, live, "300 V", by=build.builder)
+    clock()
+    fitted = fitting.fit(build, "V1", "Make", "", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
+    assert fitted.at > reading.at
+
+
+def test_an_entry_kept_on_a_phone_does_not_count_as_later_where_two_machines_clocks_differ_a_little(build, live, clock):
+    clock(timedelta(seconds=2))
+    take_reading(build, live, "200 V", by=build.builder)
+    clock()
+    take_reading(build, live, "300 V", by=build.builder, at=NOW - timedelta(minutes=10))
+    assert not state(build, live).passed
+
+
+def test_work_behind_the_scenes_does_not_wait_for_the_wrong_year(build, clock):
+    far = NOW + timedelta(days=400)
+    Run.note("daily", {}, far)
+    Job.objects.create(kind="archive", key="x", state=Job.State.RUNNING, seen_at=far)
+    letter = {"person": build.builder, "subject": "s", "body": "b"}
+    Email.objects.create(key="1", state=Email.State.FAILED, attempts=1, next_at=far, **letter)
+    Email.objects.create(key="2", state=Email.State.SENDING, attempts=1, taken_at=far, **letter)
+    clock()
+    assert Run.is_due("daily") and due().count() == 2
+    assert resume_lost() == 0 and resume_lost(NOW + timedelta(minutes=1)) == 1
+    Run.note("daily", {}, NOW)
+    assert not Run.is_due("daily")
