@@ -1,18 +1,20 @@
 """Parts made into what is drawn: each section of a valve by itself, heaters apart, parts without a wire left out."""
 
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
-from checks.schematic.model import Component, Unit
+from checks.schematic.model import CHASSIS, Component, Unit
 
 _NOT_DRAWN = ("hardware", "test resistor", "test battery")
 
 
 def units_of(components: list[Component]) -> tuple[list[Unit], list[str]]:
-    """(what is drawn, the references of parts that join nothing)."""
+    """(what is drawn, the references of parts that join nothing; "V1b" is a valve's section that is not used)."""
     units: list[Unit] = []
     left_out = []
     for part in components:
         made = [unit for unit in _units(part) if unit.nets]
-        units += made
+        spare = [unit for unit in made if unit.kind in VALVES and unit.name and unit.nets == {CHASSIS}]
+        left_out += [f"{unit.ref}{unit.name}" for unit in spare]
+        units += [unit for unit in made if unit not in spare]
         if not made:
             left_out.append(part.ref)
     return units, left_out

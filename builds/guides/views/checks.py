@@ -12,6 +12,7 @@ from builds.guides.control_settings import setting_label
 from builds.guides.editor import checks_grid
 from builds.guides.editor.edits import row_version
 from builds.guides.editor.wiring_table import circuit_overview
+from builds.guides.figures import NOTHING, model_limits
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import MEASURES
@@ -82,7 +83,9 @@ def _by_stage(proposal_set, by_faults: bool, probes, posted: set[str] | None) ->
 def _line(p, by_faults: bool, probes, posted: set[str] | None) -> dict:
     under = signal_label(p.row.get("signal"), probes)
     tick = _ticked(p, by_faults) if posted is None else p.name in posted
-    return {"p": p, "measure": measure_label(p.row["measure"]), "tick": tick, "signal": under}
+    low, high = model_limits({"low": p.low, "high": p.high}, p.unit) if p.unit in NOTHING else (p.low, p.high)
+    line = {"p": p, "measure": measure_label(p.row["measure"]), "tick": tick, "signal": under}
+    return line | {"low": low, "high": high, "is_zero": low < 0 < high}
 
 
 def _ticked(proposal, by_faults: bool) -> bool:

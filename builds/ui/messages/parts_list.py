@@ -39,6 +39,19 @@ def _other_pins(p: dict) -> str:
     return _("The pins differ from those published for the %(type)s: %(pins)s.") % {"type": p["type"], "pins": pins}
 
 
+def _unjoined(p: dict) -> str:
+    section, _dot, electrode = p["key"].removeprefix("joins.").rpartition(".")
+    if section in ("a", "b"):
+        return _(
+            "Section %(section)s: its %(electrode)s joins no point. Wire it. If this section is not used, join its "
+            "anode, grid and cathode to chassis."
+        ) % {"section": section, "electrode": electrode}
+    return _("Its %(end)s joins no point. Its ends are: %(ends)s.") % {
+        "end": electrode,
+        "ends": _list(p["terminals"]),
+    }
+
+
 MESSAGES: dict[str, Callable[[dict], str]] = {
     # One part, read by itself.
     "unknown-kind": lambda p: _("“%(kind)s” is not a kind of part.") % p,
@@ -68,12 +81,9 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "primary-missing": lambda p: _("No winding is named “primary”."),
     "two-nodes": lambda p: _("Name the two nodes that it joins, %(first)s first.") % p,
     "terminals-missing": lambda p: (
-        _("Name the node of each terminal: %(terminals)s.") % {"terminals": _list(p["terminals"])}
+        _("Join each of its ends to a point: %(terminals)s.") % {"terminals": _list(p["terminals"])}
     ),
-    "terminal-missing": lambda p: (
-        _("%(key)s is missing. The terminals are %(terminals)s.")
-        % {"key": p["key"], "terminals": _list(p["terminals"])}
-    ),
+    "terminal-missing": lambda p: _unjoined(p),
     "unknown-terminal": lambda p: (
         _("%(key)s is not a terminal of this part. The terminals are %(terminals)s.")
         % {"key": p["key"], "terminals": _list(p["terminals"])}

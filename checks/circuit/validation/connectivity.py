@@ -112,6 +112,12 @@ class Feeds:
         return self._reaches(self.nodes[electrode], self.up) or self._reaches(self.nodes[cathode], self.down)
 
 
+def is_unused(part, section: str, nodes: dict) -> bool:
+    """Are all electrodes of a valve's section at the chassis, as those of a spare one are?"""
+    ends = [node for terminal, node in part.joins.items() if section and terminal.startswith(f"{section}.")]
+    return bool(ends) and {nodes[node] for node in ends} == {nodes[CHASSIS]}
+
+
 def unpowered_electrodes(parts, nodes: dict):
     """Yield an error for every anode and screen, and every transistor's way in, that no supply reaches."""
     feeds = Feeds(parts, nodes)
@@ -130,6 +136,8 @@ def unpowered_electrodes(parts, nodes: dict):
         for terminal, node in part.joins.items():
             section, _, name = terminal.rpartition(".")
             cathode = part.joins.get(f"{section}.cathode" if section else "cathode")
+            if is_unused(part, section, nodes):
+                continue
             if name in ("anode", "screen") and not feeds.fed(node, cathode):
                 yield part.wrong(
                     f"joins.{terminal}",

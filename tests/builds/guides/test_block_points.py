@@ -12,7 +12,11 @@ from builds.guides.editor.block_form import lines_of
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.sheet import read_text
 from builds.guides.parts_import.table import read_table
+from builds.guides.wiring.ends import ends_of
 from builds.guides.wiring.wires import meeting
+from builds.ui.messages.parts_list import part_message
+from checks.circuit import part_from_mapping, parts_list_errors
+from checks.errors import ChecksError
 from tests.builds.guides.test_wiring_and_blocks import put
 
 LIST = """Ref;Value;Description
@@ -99,3 +103,26 @@ def test_an_output_stage_after_one_section_is_joined_to_it():
 def test_a_first_stage_keeps_the_usual_names():
     said = guess_points(BLOCKS["triode"], parts_of(), {"valve": "V1"})
     assert "input" not in said and "section" not in said and "rail" not in said
+
+
+def test_a_spare_section_is_joined_to_the_chassis_and_only_whole():
+    """What the page asks for: a section that is not used has its ends at the chassis, and no supply is missed there."""
+    parts, _errors = suggest(supplied(), "heaters", amps="3 A", ohms="0.1R")
+    parts, _errors = suggest(parts, "triode")
+    part = next(row for row in parts if row["ref"] == "V1")
+
+    def errors_with(section_b):
+        joins = part["joins"] | {"b": section_b} if section_b else part["joins"]
+        specs = [part_from_mapping(row | {"joins": joins} if row is part else row) for row in parts if is_wired(row)]
+        return {error.params.get("ref") for error in parts_list_errors(specs)}
+
+    spare = dict.fromkeys(("anode", "grid", "cathode"), "chassis")
+    assert "V1" not in errors_with(spare)
+    assert "V1" in errors_with(spare | {"grid": "v1a.grid"})  # an anode that nothing feeds
+    with pytest.raises(ChecksError) as error:
+        errors_with({})
+    assert "section b" in part_message(error.value).lower()
+
+
+def is_wired(row):
+    return row["ref"] != "V2" and any(end.point for end in ends_of(row))

@@ -141,6 +141,15 @@ def test_proposals_are_added_though_a_stage_was_renamed_since(designer, wired):
     assert answer.status_code == 302
 
 
+def test_a_proposed_zero_is_shown_as_what_a_meter_shows_of_zero(designer, wired):
+    """A grid that its leak ties to the chassis: leads and offsets read as tens of millivolts (common practice)."""
+    page = designer.get(url(wired, "proposals")).context
+    lines = [line for group in page["stages"] for line in group["lines"] if line["p"].unit == "V"]
+    zeros = [line for line in lines if abs(line["p"].value) < 1e-3]
+    assert zeros and all(line["low"] <= -0.05 and line["high"] >= 0.05 and line["is_zero"] for line in zeros)
+    assert all(line["high"] == line["p"].high for line in lines if line["p"].value > 1)
+
+
 def test_ticked_checks_under_a_tone_are_added_with_their_signals(designer, wired):
     """A kit without controls needs no stage of its own for them."""
     proposals = propose(as_tables(wired), with_signals=True)

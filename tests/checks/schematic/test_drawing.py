@@ -117,6 +117,18 @@ def test_parts_without_a_wire_are_named_and_not_drawn():
     assert set(refs_drawn(schematic)) == {("R1", "")}
 
 
+def test_a_section_of_a_valve_that_is_not_used_is_named_and_takes_no_room():
+    """All its ends at the chassis, as a spare section of a double triode is left (common practice)."""
+    used = {"a.anode": "ht", "a.grid": "in", "a.cathode": "chassis"}
+    spare = dict.fromkeys(("b.anode", "b.grid", "b.cathode"), "chassis")
+    valve = Component("V1", "twin triode", used | spare, {}, (), ("ECC83",))
+    schematic = draw([valve, two("R1", "ht", "chassis", "1k"), two("R2", "in", "chassis", "1M")])
+    assert schematic.left_out == ("V1b",)
+    assert set(refs_drawn(schematic)) == {("V1", "a"), ("R1", ""), ("R2", "")}
+    used_too = replace(valve, joins=used | spare | {"b.anode": "ht"})
+    assert draw([used_too, two("R1", "ht", "chassis", "1k"), two("R2", "in", "chassis", "1M")]).left_out == ()
+
+
 def test_an_empty_list_is_an_empty_drawing():
     assert draw([]).sections == ()
 
