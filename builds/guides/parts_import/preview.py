@@ -18,7 +18,8 @@ from builds.guides.parts_import.table import Table, read_table
 from builds.guides.row_labels import field_label, value_text
 from builds.ui.drawings.socket import BASES
 
-CHOSEN = {"kind": shape.KINDS, "base": tuple(BASES)}  # what is chosen beside an error
+CHOSEN = {"kind": shape.KINDS, "base": tuple(BASES), "value": ()}  # what is chosen, or typed, beside an error
+LONGEST = 60  # letters of what is typed there
 MOST_OTHERS = 6  # sheets carried along while one is looked at
 
 
@@ -155,8 +156,11 @@ def _chosen_for(post) -> dict[str, dict[str, str]]:
     chosen: dict[str, dict[str, str]] = {}
     for name, value in post.items():
         match = re.fullmatch(r"choose-([a-z]+)-([A-Za-z0-9_.]{1,20})", name)
-        if match and value in CHOSEN.get(match[1], ()):
-            chosen.setdefault(match[2], {})[match[1]] = value
+        if not match or match[1] not in CHOSEN:
+            continue
+        said = value.strip()[:LONGEST]
+        if said in CHOSEN[match[1]] or said and not CHOSEN[match[1]]:
+            chosen.setdefault(match[2], {})[match[1]] = said
     return chosen
 
 

@@ -8,7 +8,7 @@ MOST = 200  # of one range
 _DASH = r"(?:\s*(?:-|–|—|‑|…|\.{2,3}|\bto\b|\bbis\b|\bà\b)\s*)"
 _RANGE = re.compile(rf"([A-Za-z]{{1,4}})(\d{{1,4}}){_DASH}(?:([A-Za-z]{{1,4}}))?(\d{{1,4}})", re.IGNORECASE)
 _ONE = re.compile(r"[A-Za-z][A-Za-z0-9_.]{0,19}")
-_BETWEEN = re.compile(r"\s*(?:[,;&/+]|\band\b|\bund\b|\s)\s*", re.IGNORECASE)
+_BETWEEN = re.compile(r"\s*(?:[,;&/+]|\band\b|\bund\b|\bu\.(?=\s)|\bet\b|\s)\s*", re.IGNORECASE)
 _MARKS = re.compile(r"[*†‡§]+|(?<=\d)[¹²³]")  # of a footnote
 NUMBERED = re.compile(r"([A-Za-z]{1,4})\d{1,4}[A-Za-z]?")
 
@@ -31,6 +31,8 @@ def expand(text: str) -> list[str]:
             if not gap or not gap.end():
                 raise ChecksError(f"“{rest[:20]}” is no reference.", argument="ref", code="reference", typed=text[:30])
             rest = rest[gap.end() :]
+    if len(refs) > 1 and (word := next((ref for ref in refs if not re.search(r"\d", ref)), "")):
+        raise ChecksError(f"“{word}” is no reference.", argument="ref", code="reference", typed=text[:30])  # "R1 left"
     return refs
 
 

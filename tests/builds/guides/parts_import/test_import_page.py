@@ -89,6 +89,18 @@ def test_what_a_row_does_not_show_is_chosen_beside_its_error_and_kept_until_save
     assert saved["V1"]["base"] == "B9A" and "pins" not in saved["V1"]
 
 
+def test_a_value_that_is_missing_is_typed_beside_its_error(designer, draft):
+    page = read(designer, draft, "Ref;Value;Note\nR1;4k7;\nP1;;Volume\nP2;;Tone")
+    assert [line["choice"] for line in page.context["preview"].errors] == ["choose-value-P1", "choose-value-P2"]
+    page = designer.post(
+        url(draft, "parts-import"), form_of(page) | {"choose-value-P1": "1M log", "choose-value-P2": "much"}
+    )
+    assert [error.ref for error in page.context["preview"].table.errors] == ["P2"]
+    page = designer.post(url(draft, "parts-import"), form_of(page) | {"choose-value-P2": "100k"})
+    assert designer.post(url(draft, "parts-import"), form_of(page) | {"save": "1"}).status_code == 302
+    assert [parts(draft)[ref]["value"] for ref in ("P1", "P2")] == ["1M", "100k"]
+
+
 @pytest.mark.parametrize("said", [{"choose-kind-XQ1": "spaceship"}, {"choose-note-XQ1": "x"}, {"choose-kind-": "fuse"}])
 def test_a_choice_that_the_page_does_not_offer_is_none(designer, draft, said):
     page = read(designer, draft, "Ref;Value\nR1;4k7\nXQ1;red", **said).context["preview"]

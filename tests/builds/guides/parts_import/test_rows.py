@@ -25,13 +25,17 @@ from checks.quantity import parse_quantity
         ("R08–R10", "R08 R09 R10"),
         ("V1", "V1"),
         ("PCB", "PCB"),
+        ("C2 u. C3", "C2 C3"),
+        ("R4–R5 et R7", "R4 R5 R7"),
     ],
 )
 def test_references_are_expanded(text, refs):
     assert expand(text) == refs.split()
 
 
-@pytest.mark.parametrize("text", ["", "R4–R1", "R1–C4", "R1–R999", "4k7", "R1 – ", "(R1)"])
+@pytest.mark.parametrize(
+    "text", ["", "R1 R2 left", "C2 u C3", "R1 each", "R4–R1", "R1–C4", "R1–R999", "4k7", "R1 – ", "(R1)"]
+)
 def test_what_is_no_reference_is_refused(text):
     with pytest.raises(ChecksError):
         expand(text)
