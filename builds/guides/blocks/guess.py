@@ -12,7 +12,7 @@ from checks.serials import natural
 
 # Words of a part's note that tell its role (English, German; common practice), by the role's name without its number.
 NOTE_PATTERNS = {
-    "transformer": r"transformer|mains|output|trafo",
+    "transformer": r"transform|mains|netz|output|ausgang|trafo|übertrager",
     "inlet": r"inlet|IEC|mains|netz",
     "fuse": r"mains|primary|netz",
     "switch": r"mains|power|netz",
@@ -55,7 +55,8 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
         fits = [row for row in rows if row["ref"] not in taken and _fits(role, row)]
         noted = [row for row in fits if _note_names_it(block, role, row)]
         open_ = [row for row in fits if not KNOWN.search(str(row.get("note", "")))]
-        best = (noted or ([] if role.name in ONLY_NOTED else open_))[:1]
+        only_one = fits if role.name == "transformer" and len(fits) == 1 else []
+        best = (noted or ([] if role.name in ONLY_NOTED else open_) or only_one)[:1]
         refs[role.name] = best[0]["ref"] if best else ""
         taken |= {refs[role.name]}
     alone = {role.name for role in block.roles if role.beside and not refs[role.beside]}

@@ -95,6 +95,12 @@ def test_a_coupling_capacitor_is_the_stages_output_unless_its_note_names_the_inp
     assert (refs["cin"], refs["couple"]) == ("C7", "C4")
 
 
+@pytest.mark.parametrize("note", ["Netztransformator 280-0-280 V", "Transfo d'alimentation", "Eingang und Anode", ""])
+def test_the_only_mains_transformer_is_the_supplys_whatever_its_note_says(note):
+    parts = [row | {"note": note} if row["ref"] == "TR1" else row for row in parts_of()]
+    assert guess_refs(BLOCKS["rectifier"], parts)["transformer"] == "TR1"
+
+
 def test_an_output_stage_after_one_section_is_joined_to_it():
     parts, _errors = suggest(supplied(), "triode")
     assert guess_points(BLOCKS["single-ended"], parts, {"valve": "V2"})["input"] == "v1a.out"
