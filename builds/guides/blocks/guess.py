@@ -54,7 +54,7 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
     for role in block.roles:
         fits = [row for row in rows if row["ref"] not in taken and _fits(role, row)]
         noted = [row for row in fits if _note_names_it(block, role, row)]
-        open_ = [row for row in fits if not KNOWN.search(str(row.get("note", "")))]
+        open_ = [row for row in fits if row["kind"] in VALVES or not KNOWN.search(str(row.get("note", "")))]
         only_one = fits if role.name == "transformer" and len(fits) == 1 else []
         best = (noted or ([] if role.name in ONLY_NOTED else open_) or only_one)[:1]
         refs[role.name] = best[0]["ref"] if best else ""

@@ -101,6 +101,11 @@ def test_the_only_mains_transformer_is_the_supplys_whatever_its_note_says(note):
     assert guess_refs(BLOCKS["rectifier"], parts)["transformer"] == "TR1"
 
 
+def test_a_valve_is_suggested_whatever_its_note_says():
+    parts = [row | {"note": "Phasenumkehr, Anode"} if row["ref"] == "V1" else row for row in supplied()]
+    assert guess_refs(BLOCKS["triode"], parts)["valve"] == "V1"
+
+
 def test_an_output_stage_after_one_section_is_joined_to_it():
     parts, _errors = suggest(supplied(), "triode")
     assert guess_points(BLOCKS["single-ended"], parts, {"valve": "V2"})["input"] == "v1a.out"
