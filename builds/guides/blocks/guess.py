@@ -30,6 +30,7 @@ NOTE_PATTERNS = {
     "stopper": r"stop|schwing",
     "screen": r"screen|g2|schirm",
     "cin": r"input|eingang",
+    "cg": r"grid|gitter",
     "cout": r"output|coupl|ausgang|koppel",
     "couple": r"coupl|interstage|koppel",
     "ca": r"coupl|phase|koppel",
@@ -43,7 +44,7 @@ NOTE_PATTERNS = {
 }
 ONLY_NOTED = ("cin",)  # most first stages have none, and the next one has its capacitor before it already
 BIAS = r"bias|gitter"  # of every part of a bias supply
-KNOWN = re.compile("|".join([*NOTE_PATTERNS.values(), BIAS]), re.IGNORECASE)
+KNOWN = re.compile("|".join(dict.fromkeys([*NOTE_PATTERNS.values(), BIAS])), re.IGNORECASE)
 
 
 def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
@@ -77,6 +78,8 @@ def _fits(role: Role, row: dict) -> bool:
         return False
     if "transformer" in role.kinds[0] or row["kind"] in VALVES and not role.name.startswith("valve"):
         return not any(end.point for end in ends_of(row)) or role.name == "transformer"
+    if row["kind"] in VALVES and role.kinds == ("twin triode",):  # both of its sections
+        return not any(end.point for end in ends_of(row) if not end.terminal.startswith("heater"))
     if row["kind"] in VALVES:
         return any(not end.point for end in ends_of(row) if not end.terminal.startswith("heater"))
     if any(end.point for end in ends_of(row)):

@@ -179,7 +179,8 @@ def lay_pair(a: Answers) -> None:
     ref = a.refs["valve"].lower()
     cathode, foot = f"{ref}.cathodes", f"{ref}.tail" if a.has("rk") else f"{ref}.cathodes"
     for section, load, leak in (("a", "load1", "leak"), ("b", "load2", "leak2")):
-        grid = f"{ref}{section}.grid"
+        is_input = section == "a" and not a.has("cin")  # the stage before it has the capacitor
+        grid = a["input"] if is_input else f"{ref}{section}.grid"
         a.electrodes("valve", section, {"anode": f"{ref}{section}.anode", "grid": grid, "cathode": cathode})
         a.join(load, a["rail"], f"{ref}{section}.anode")
         if a.has(leak):
@@ -187,7 +188,8 @@ def lay_pair(a: Answers) -> None:
     if a.has("rk"):
         a.join("rk", cathode, foot)
     a.join("tail", foot, CHASSIS)
-    a.join("cin", a["input"], f"{ref}a.grid")
+    if a.has("cin"):
+        a.join("cin", a["input"], f"{ref}a.grid")
     a.join("cg", f"{ref}b.grid", CHASSIS)
     for role, section, end in (("ca", "a", "output_a"), ("cb", "b", "output_b")):
         if a.has(role):
@@ -206,7 +208,7 @@ PAIR = Block(
         Role("tail", _("Tail resistor"), ("resistor",), 4.7e3, 220e3),
         Role("leak", _("Grid leak, section a"), ("resistor",), 220e3, 2.2e6, is_needed=False),
         Role("leak2", _("Grid leak, section b"), ("resistor",), 220e3, 2.2e6, is_needed=False),
-        Role("cin", _("Input coupling capacitor"), COUPLING, 1e-9, 1e-6),
+        Role("cin", _("Input coupling capacitor"), COUPLING, 1e-9, 1e-6, False),
         Role("cg", _("Capacitor from grid b to chassis"), COUPLING, 1e-9, 1e-6),
         Role("ca", _("Output capacitor, section a"), COUPLING, 1e-9, 1e-5, False),
         Role("cb", _("Output capacitor, section b"), COUPLING, 1e-9, 1e-5, False),

@@ -1,6 +1,7 @@
 """The pieces of a document as stages with their steps and checks, as a draft would have them."""
 
 import re
+import unicodedata
 from dataclasses import dataclass, field
 
 from builds.guides.proposals.candidates import Kit
@@ -262,9 +263,18 @@ def _step(step: dict, refs: list[str], taken: set[str], had_power: bool) -> dict
     return row
 
 
+_SPELLED = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "æ": "ae", "ø": "oe", "å": "aa", "ł": "l"})
+
+
+def _in_plain_letters(text: str) -> str:
+    """Lower case without accents: "Prüfung" is "pruefung"."""
+    spelled = unicodedata.normalize("NFC", text).lower().translate(_SPELLED)
+    return "".join(c for c in unicodedata.normalize("NFKD", spelled) if not unicodedata.combining(c))
+
+
 def slug(text: str, taken: set[str]) -> str:
     """A key from words, unlike those taken so far."""
-    plain = "-".join(_WORDS.findall(text.lower()))[:50].strip("-") or "step"
+    plain = "-".join(_WORDS.findall(_in_plain_letters(text)))[:50].strip("-") or "step"
     key = next(name for name in (plain, *(f"{plain}-{n}" for n in range(2, 999))) if name not in taken)
     taken.add(key)
     return key

@@ -106,6 +106,25 @@ def test_a_valve_is_suggested_whatever_its_note_says():
     assert guess_refs(BLOCKS["triode"], parts)["valve"] == "V1"
 
 
+def test_a_long_tailed_pair_takes_a_valve_of_its_own_and_follows_a_capacitor_that_is_there():
+    parts, _errors = suggest(supplied(), "triode")
+    more = """Ref;Value;Description
+V5;ECC83;
+R31;82k;Anode
+R32;100k;Anode
+R33;10k;tail
+C31;100n 400V;grid of V5b
+"""
+    sheet = read_text(more)
+    parts += read_table(sheet.rows, *guess(sheet.rows)).parts
+    refs = guess_refs(BLOCKS["pair"], parts)
+    assert (refs["valve"], refs["cin"], refs["cg"]) == ("V5", "", "C31")
+    parts, errors = suggest(parts, "pair")
+    assert not errors
+    ends = {point: {f"{end.ref}.{end.pin or end.terminal}" for end in ends} for point, ends in meeting(parts)}
+    assert {"V5.7", "C4.b"} <= ends["v1a.out"]  # the grid of section a is at pin 7 (the maker's sheet of the ECC83)
+
+
 def test_an_output_stage_after_one_section_is_joined_to_it():
     parts, _errors = suggest(supplied(), "triode")
     assert guess_points(BLOCKS["single-ended"], parts, {"valve": "V2"})["input"] == "v1a.out"

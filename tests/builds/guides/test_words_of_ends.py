@@ -4,7 +4,7 @@ import pytest
 
 from builds.guides.text_import.documents import read_text
 from builds.guides.text_import.part_ends import point_named
-from builds.guides.text_import.stages import plan_of
+from builds.guides.text_import.stages import plan_of, slug
 from builds.guides.text_import.tables import checks_of
 
 PARTS = [
@@ -83,3 +83,16 @@ def test_a_table_with_points_measured_and_signs_of_current_is_of_readings():
         ("dc volts", None, None, "305 V"),
     ]
     assert found[0]["stop_above"] == "9 V"
+
+
+@pytest.mark.parametrize(
+    ("title", "key"),
+    [
+        ("Prüfung ohne Netz", "pruefung-ohne-netz"),
+        ("Größe", "groesse"),
+        ("Vérification", "verification"),
+        ("♥", "step"),
+    ],
+)
+def test_a_key_is_spelled_in_plain_letters(title, key):
+    assert slug(title, set()) == key
