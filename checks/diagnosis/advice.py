@@ -71,6 +71,7 @@ class Situation:
     wants_positive: bool = True
     stopped: bool = False
     is_turned: bool = False  # above zero where a good reading lies far below
+    off_for_another: bool = False  # another reading may mean an overload: the page says first that the power goes off
 
 
 def advise(situation: Situation, opinions: tuple[Sentence, ...]) -> Advice:
@@ -78,7 +79,7 @@ def advise(situation: Situation, opinions: tuple[Sentence, ...]) -> Advice:
     first that may be given leading. With the power to stay off nothing asks for a live reading."""
     rest = [*_by_sign(situation), *opinions]
     power = _power(situation)
-    if situation.stopped or (power and power.code in POWER_OFF):
+    if situation.stopped or situation.off_for_another or (power and power.code in POWER_OFF):
         rest = [one for one in rest if one.code not in ASKS_TO_MEASURE_AGAIN]
         rest += [Sentence(AdviceCode.NOTHING_FOUND)] if power else []
     sentences = [power, *rest] if power else rest
@@ -91,7 +92,8 @@ def _power(situation: Situation) -> Sentence | None:
         return None
     if situation.may_overload or situation.stopped:
         return Sentence(AdviceCode.SWITCH_OFF if situation.power_on else AdviceCode.KEEP_OFF)
-    return Sentence(AdviceCode.POWER_MAY_STAY) if situation.power_on else None
+    may_stay = situation.power_on and not situation.off_for_another
+    return Sentence(AdviceCode.POWER_MAY_STAY) if may_stay else None
 
 
 def _by_sign(situation: Situation):

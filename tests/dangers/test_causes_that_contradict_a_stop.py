@@ -74,6 +74,16 @@ def test_no_cause_is_named_that_explains_nothing(prepared):
     assert "R1 open" in ranking.idle and not named & ranking.idle
 
 
+def test_a_cause_of_many_sizes_is_not_said_to_leave_the_check_as_it_is_or_to_take_it_to_one_figure(prepared):
+    """A joint may drop a tenth of a volt or all of them: it reads neither 1.8 V nor as in a good kit."""
+    good = float(prepared.nominal[prepared.index["first/heater"]])
+    low = Observation("first/heater", 0.8 * good, 0.01 * good, repeated=True, line_known=True)
+    causes = causes_of(rank(prepared, [low]), prepared, "first/heater", SimpleNamespace(stages=()))
+    sizes = {prepared.faults[row - 1].key for row in set(prepared.size_row.tolist())}
+    sized = [cause for cause in causes if cause.fault.key in sizes]
+    assert sized and all(cause.moves and not cause.would_read for cause in sized)
+
+
 @pytest.mark.django_db
 @pytest.mark.parametrize(("typed", "is_named"), [("33.1 V", True), ("0.40 V", False), ("-3.30 V", False)])
 def test_a_bias_with_the_wrong_sign_names_swapped_leads_or_a_reversed_diode_as_a_supply_does(typed, is_named):

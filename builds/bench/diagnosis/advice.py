@@ -19,16 +19,18 @@ def advice_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) 
     and signs need none."""
     if reading is None or not is_out(reading):
         return None
+    may_overload = check.stage.is_powered and may_mean_overload(build, check, reading)
     situation = Situation(
         check.unit,
         None if reading.over_range else reading.true_value,
         power_on=power_of(build, facts).needs_made_safe,
         powered_check=check.stage.is_powered,
-        may_overload=check.stage.is_powered and may_mean_overload(build, check, reading),
+        may_overload=may_overload,
         is_supply=check.stage.is_powered and _is_supply(build, check),
         wants_positive=reading.low is not None and reading.low > 0,
         is_turned=check.measure == "dc volts" and _is_turned(reading),
         stopped=is_stopped(facts),
+        off_for_another=not may_overload and power_is_to_be_off(build, facts),
     )
     return advise(situation, diagnosis.opinions() if diagnosis else ())
 

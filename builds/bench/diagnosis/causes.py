@@ -22,8 +22,8 @@ MOVES = 2.0  # standard deviations of a good kit, from which a fault moves a rea
 class Cause:
     """One group of faults, which the readings do not tell apart: `fault` is the likeliest, `at` all those at the same
     place, `others` those at the next places, each place's likeliest first. `moves` says whether this check would read
-    otherwise than in a good kit, `value` and `unit` what (None: over range); `step` where its part is fitted: (stage,
-    step or None)."""
+    otherwise than in a good kit, `value` and `unit` what (None: over range); `varies`, that it goes by the fault's
+    size. `step` is where its part is fitted: (stage, step or None)."""
 
     fault: Fault
     at: tuple[Fault, ...]
@@ -33,6 +33,7 @@ class Cause:
     value: float | None
     unit: str
     step: tuple | None
+    varies: bool = False
 
     @property
     def folded(self) -> tuple[Fault, ...]:
@@ -50,8 +51,8 @@ class Cause:
 
     @property
     def would_read(self) -> str:
-        """What the check would read, in words; empty where it would read as in a good kit."""
-        return predicted_reading(self.value, self.unit) if self.moves else ""
+        """What the check would read, in words; empty where it would read as in a good kit, or by the fault's size."""
+        return predicted_reading(self.value, self.unit) if self.moves and not self.varies else ""
 
     @property
     def bar(self) -> int:
@@ -79,21 +80,36 @@ def causes_of(ranking: Ranking, prepared: Prepared, name: str, guide, least: flo
 
 def _cause(group, prepared: Prepared, place: int, guide) -> Cause:
     fault = group.faults[0]
-    moves, value = _reading_under(prepared, fault, place)
+    varies = _moves_by_size(prepared, fault, place)
+    moves, value = (True, None) if varies else _reading_under(prepared, fault, place)
     unit = UNITS[prepared.places[place].probe.measure]
     at, *others = group.places
     step = soldering_step(guide, fault.refs)
-    return Cause(fault, at, tuple(others[:OTHERS]), group.probability, moves, value, unit, step)
+    return Cause(fault, at, tuple(others[:OTHERS]), group.probability, moves, value, unit, step, varies)
 
 
 def moves_check(prepared: Prepared, fault: Fault, name: str) -> bool:
     """Does a fault change what the check of this name reads?"""
-    return name in prepared.index and _reading_under(prepared, fault, prepared.index[name])[0]
+    if name not in prepared.index:
+        return False
+    place = prepared.index[name]
+    return _moves_by_size(prepared, fault, place) or _reading_under(prepared, fault, place)[0]
+
+
+def _row(prepared: Prepared, fault: Fault) -> int:
+    return [f.key for f in prepared.faults].index(fault.key) + 1
+
+
+def _moves_by_size(prepared: Prepared, fault: Fault, place: int) -> bool:
+    """Is it a fault of many sizes, some of which move what the check reads? No one figure says how far."""
+    sizes = prepared.size_mean[prepared.size_row == _row(prepared, fault), place]
+    least = MOVES * sqrt(prepared.cov[0, place, place])
+    return bool((abs(sizes - prepared.mean[0, place]) >= least).any())
 
 
 def _reading_under(prepared: Prepared, fault: Fault, place: int) -> tuple[bool, float | None]:
     """(does the check read otherwise than in a good kit, what it reads in SI; None over range)."""
-    row = [f.key for f in prepared.faults].index(fault.key) + 1
+    row = _row(prepared, fault)
     mean, healthy = prepared.mean[row, place], prepared.mean[0, place]
     if isnan(mean) or abs(mean - healthy) < MOVES * sqrt(prepared.cov[0, place, place]):
         return False, None

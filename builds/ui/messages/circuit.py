@@ -92,6 +92,7 @@ def limit_source(of: str, ref: str) -> str:
         LimitOf.SCREEN_VOLTS: _("the screen voltage limit of %(part)s"),
         LimitOf.DISSIPATION: _("the power rating of %(part)s"),
         LimitOf.CATHODE_CURRENT: _("the cathode current limit of %(part)s"),
+        LimitOf.VALVE_DISSIPATION: _("the power rating of %(part)s"),
         LimitOf.HEATER_VOLTS: _("the heater voltage of %(part)s, plus 25 %%"),
         LimitOf.WINDING_VOLTS: _("the winding voltage of %(part)s, plus 40 %%"),
         LimitOf.TOUCH: _("the touch limit, at a point for signals"),

@@ -1,7 +1,8 @@
 """Stop limits from ratings: past which reading a part right at the probes is over what it is made for.
 
 Direct current and direct volts are judged by capacitors across the probes, by a valve's anode and screen volts, by the
-dissipation of a resistor the reading is taken across, by the cathode current a cathode resistor tells, and at heaters.
+dissipation of a resistor the reading is taken across, by the cathode current a cathode resistor tells (of a valve whose
+sheet limits none, by its watts), and at heaters.
 Alternating volts are judged at heaters, at windings and by the dissipation of a resistor they are read across. A limit
 says nothing of whether a good build keeps within it: whoever uses one compares it with the band first.
 """
@@ -22,6 +23,7 @@ from checks.finite import refuse_unreal
 
 WINDING_EXCESS = 1.4  # of rated volts: more than regulation and high mains give, less than a wrong tap (assumed)
 HEATER_EXCESS = 1.25  # of rated heater volts: above what high mains and an unloaded winding make together (assumed)
+DISSIPATION_EXCESS = 2.5  # of a valve's watts at its highest anode volts, where no sheet limits its current (assumed)
 
 
 class LimitOf(StrEnum):
@@ -32,6 +34,7 @@ class LimitOf(StrEnum):
     SCREEN_VOLTS = "screen volts"
     DISSIPATION = "dissipation"
     CATHODE_CURRENT = "cathode current"
+    VALVE_DISSIPATION = "valve dissipation"
     HEATER_VOLTS = "heater volts"
     WINDING_VOLTS = "winding volts"
     TOUCH = "touch"  # no part's: what may be touched, at a point that carries only signals
@@ -132,10 +135,20 @@ def _resistors(parts: dict[str, PartSpec], red: str, black: str) -> Iterator[Rat
 
 def _cathode_currents(parts: dict[str, PartSpec], ohms: float, red: str, black: str) -> Iterator[RatedLimit]:
     """Of the valves whose cathodes one resistor carries to the chassis: what all of them may pass."""
-    carried = [(p, s) for p in parts.values() for s in _sections(p) if p.joins[f"{s}cathode"] == red]
-    limits: list[float] = [limits_of(p.type, p.limits).get("cathode_milliamps", 0.0) for p, _ in carried]
-    if black == CHASSIS and limits and all(limits):
-        yield RatedLimit(1e-3 * sum(limits) * ohms, 1, carried[0][0].ref, LimitOf.CATHODE_CURRENT)
+    carried = [p for p in parts.values() for s in _sections(p) if p.joins[f"{s}cathode"] == red]
+    most = [_most_amps(limits_of(p.type, p.limits)) for p in carried]
+    if black == CHASSIS and most and all(amps for amps, _of in most):
+        of = next((of for _amps, of in most if of is LimitOf.VALVE_DISSIPATION), LimitOf.CATHODE_CURRENT)
+        yield RatedLimit(sum(amps for amps, _of in most) * ohms, 1, carried[0].ref, of)
+
+
+def _most_amps(limits: dict) -> tuple[float, LimitOf]:
+    """What a cathode may pass, and what says so: its sheet, else the watts of anode and screen."""
+    if limits.get("cathode_milliamps"):
+        return 1e-3 * limits["cathode_milliamps"], LimitOf.CATHODE_CURRENT
+    watts = limits.get("anode_watts", 0.0) + limits.get("screen_watts", 0.0)
+    volts = limits.get("anode_volts", 0.0)
+    return (DISSIPATION_EXCESS * watts / volts if volts else 0.0), LimitOf.VALVE_DISSIPATION
 
 
 def _windings(part: PartSpec, ends: set[str]) -> Iterator[RatedLimit]:

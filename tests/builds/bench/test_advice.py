@@ -76,6 +76,12 @@ def test_a_supply_a_little_high_within_its_stop_limit_may_stay_on(build):
     assert advice_after(build, "ht", "330 V").lead.code is AdviceCode.POWER_MAY_STAY
 
 
+def test_no_reading_says_that_the_power_may_stay_while_another_says_that_it_may_not(build):
+    assert advice_after(build, "mid", "40 V", False).lead.code is AdviceCode.SWITCH_OFF
+    found = codes(advice_after(build, "ht", "330 V", False))
+    assert AdviceCode.POWER_MAY_STAY not in found and not set(found) & ASKS_TO_MEASURE_AGAIN
+
+
 def test_a_supply_of_the_wrong_sign_names_the_leads_and_the_rectifier(build):
     advice = advice_after(build, "ht", "-316 V")
     assert codes(advice)[:2] == [AdviceCode.SWITCH_OFF, AdviceCode.NEGATIVE_SUPPLY]

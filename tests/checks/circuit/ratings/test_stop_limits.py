@@ -104,3 +104,20 @@ def test_what_states_no_rating_sets_no_limit():
         {"ref": "C9", "kind": "capacitor", "value": "1u", "joins": ["x", "chassis"]},
     )
     assert limits("x", parts=rows) == [None, None]
+
+
+@pytest.mark.parametrize(
+    ("type_", "milliamps"),
+    [("6V6", 2.5e3 * 16.2 / 350), ("6L6GC", 2.5e3 * 35 / 500), ("2A3", 2.5e3 * 15 / 300), ("EL84", 65.0)],
+)
+def test_a_valve_whose_sheet_limits_no_current_stops_at_its_watts_and_not_where_its_resistor_burns(type_, milliamps):
+    """14 W + 2.2 W at 350 V, 30 W + 5 W at 500 V, 15 W at 300 V (sheets, from memory): the 316 mA that 10 ohm of 1 W
+    stand are ten times what a 6V6 runs at."""
+    screen = {} if type_ == "2A3" else {"screen": "s"}
+    joins = {"anode": "a", "grid": "g", "cathode": "k", **screen}
+    valve = {"ref": "V2", "kind": "pentode" if screen else "triode", "type": type_, "base": "octal", "joins": joins}
+    parts = parts_of(valve, resistor("R7", "k", "chassis", "10", power="1 W"))
+    limit = stop_limits_from_ratings(parts, Probe("k", "chassis", "dc volts")).above
+    assert (limit.ref, limit.value) == ("V2", pytest.approx(milliamps / 100))
+    amps = stop_limits_from_ratings(parts, Probe("k", "chassis", "current")).above
+    assert amps.value == pytest.approx(milliamps / 1000)
