@@ -221,10 +221,18 @@ def test_one_thing_is_named_where_it_makes_seven_tenths_of_the_doubt(u, counts, 
     assert judge(Measurement(329.9, u, 329.9, loading=loading, counts=counts), BAND).reason is reason
 
 
+@pytest.mark.parametrize(("beyond", "confirms"), [(0.4, True), (0.6, False)])
+def test_what_the_meter_may_lose_at_a_frequency_confirms_only_a_reading_that_stays_in_band(beyond, confirms):
+    """329.5 V, and 330 V is the limit: what is lost is lost the same a second time."""
+    verdict = judge(Measurement(329.5, 1.0, 329.5, beyond=beyond), BAND)
+    assert (verdict.outcome, verdict.confirms) == (Outcome.TOO_CLOSE, confirms)
+
+
 def test_over_range_counts_as_far_off_and_a_wanted_one_as_not_off_at_all():
     over = measure(parse_quantity("OL", "Ω"), "resistance", SPEC)
     assert judge(over, Band(9, 15), unit="Ω").deviation == 99.0
-    assert judge(over, Band(1e6, None), unit="Ω").deviation == 0.0
+    wanted = judge(over, Band(1e6, None), unit="Ω")
+    assert (wanted.deviation, wanted.side) == (0.0, "")
     below = measure(parse_quantity("-OL", "V"), "dc volts", SPEC)
     assert (judge(below, Band(9, 15)).deviation, judge(below, Band(9, 15)).side) == (-99.0, "low")
 
