@@ -193,6 +193,7 @@ def fields_of(call, cast):
     return call.data(cast) if callable(call.data) else call.data
 
 
+@pytest.mark.slow  # every page three times for everybody who may see it; who may not is asked above
 @pytest.mark.parametrize("name", CALLED)
 def test_no_way_of_calling_breaks_a_page(name, cast):
     """PUT, PATCH and DELETE do nothing anywhere; the rest answers its own people without an error of the server."""
