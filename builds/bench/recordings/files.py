@@ -72,8 +72,8 @@ def _refuse_format(sound) -> None:
 def _refuse_part(file, container: str, sound: SoundFile) -> None:
     if not is_whole(file, container, sound.frames):
         sentence = _(
-            "The header of the file does not match the samples in it: only %(seconds)s s can be read. The file was cut "
-            "short or not closed. Open it where you recorded it, save it again and upload it."
+            "The header of the file does not match the samples in it: only %(seconds)s s can be read. The file "
+            "was cut short or not closed. Open it in your recorder, save it again and upload it."
         )
         raise _wrong(sentence % {"seconds": number_format(sound.seconds, 1)})
 

@@ -47,7 +47,7 @@ def _rare(n: int) -> str:
 
 def _extras(n: int) -> str:
     return ngettext(
-        "%(n)s reading beside the guide that could be suggested.",
-        "%(n)s readings beside the guide that could be suggested.",
+        "%(n)s extra reading that could be suggested.",
+        "%(n)s extra readings that could be suggested.",
         n,
     )

@@ -108,21 +108,21 @@ _TEXTS = {
         % {"level": format_figure(decibels, "dB", 2)}
     ),
     Doubt.PATCHY: lambda times: _(
-        "The noise comes and goes in single frequency bands, as lossy compression and noise suppression make it, so "
-        "weak parts may be missing. Record over a cable to WAV or FLAC, switch off all effects, and do not convert the "
-        "file."
+        "The noise comes and goes in individual frequency bands, a sign of lossy compression or noise "
+        "suppression, so weak parts may be missing. Record over a cable to WAV or FLAC, switch off all effects, "
+        "and do not convert the file."
     ),
     Doubt.RIPPLED: lambda decibels: (
         _(
-            "The response jumps by about %(level)s from point to point, as lossy compression makes it, so the band "
+            "The response jumps by about %(level)s from point to point, a sign of lossy compression, so the band "
             "edges would not be reliable. Record over a cable to WAV or FLAC and do not convert the file."
         )
         % {"level": format_figure(decibels, "dB", 1)}
     ),
     Doubt.NOISE_RISES: lambda decibels: (
         _(
-            "The noise rises by %(level)s while the sweep plays, as lossy compression makes it. Record over a cable to "
-            "WAV or FLAC and do not convert the file."
+            "The noise rises by %(level)s while the sweep plays, a sign of lossy compression. Record over a "
+            "cable to WAV or FLAC and do not convert the file."
         )
         % {"level": format_figure(decibels, "dB", 2)}
     ),
