@@ -9,11 +9,13 @@ from builds.accounts.access import signed_in
 from builds.accounts.limits import limited
 from builds.bench import access
 from builds.bench.forms import PhotoForm
+from builds.bench.gates import gating, stops
 from builds.bench.models import Photo
 from builds.bench.offline import receipts
 from builds.bench.offline.arrival import arrival_of, mark_entry_saved
 from builds.bench.photos.storage import save_photos
 from builds.bench.views.htmx_redirect import htmx_redirect
+from builds.bench.views.next_up import next_up
 from builds.bench.views.posted_reading import check_of
 from builds.bench.views.stage import OpenStage, mark_done, open_stage, row_url, step_of
 
@@ -94,12 +96,15 @@ def _noted(opened: OpenStage, step) -> bool:
 
 
 def _shown(request, opened, form, back, step, check_row):
+    """The photos and their form; with a step's, the page's pointer to what is next."""
     photos = opened.build.photos.filter(stage=opened.stage, step=step, check_row=check_row, snag=None)
     wrong = bool(form.errors)
+    swapped = "bench/_step_photos.html" if step else "bench/_photos.html"
     return render(
         request,
-        "bench/_photos.html" if request.htmx else "bench/photo.html",
-        {
+        swapped if request.htmx else "bench/photo.html",
+        _pointer(opened)
+        | {
             "build": opened.build,
             "stage": opened.stage,
             "step": step,
@@ -108,12 +113,21 @@ def _shown(request, opened, form, back, step, check_row):
             "back": back,
             "photo_form": PhotoForm(),
             "wanted": step and step.photo_wanted,
+            "example": step.picture if step else "",
             "errors": form.errors.get("photo", []),
             "action": request.path,
             "of": _of(step, check_row),
         },
         status=422 if wrong else 200,
     )
+
+
+def _pointer(opened: OpenStage) -> dict:
+    return {
+        "next": next_up(opened.build, opened.stage, opened.facts, power=opened.power),
+        "state": gating.state_in(opened.stage, opened.facts),
+        "stopped": stops.active_stop(opened.build, opened.power),
+    }
 
 
 def _of(step, check_row) -> str:

@@ -10,7 +10,9 @@ from django.urls import reverse
 from PIL import Image
 
 from builds.bench.models import MadeSafe, Photo, Reading, Snag, Tick
+from builds.guides.models import Step
 from tests import factories
+from tests.browser.test_traps import issue
 
 pytestmark = pytest.mark.django_db
 
@@ -267,3 +269,22 @@ def test_with_htmx_the_photos_come_back_with_a_fresh_form(phone, build):
     )
     assert "photos-stage" in answer.content.decode()
     assert key not in answer.content.decode()
+
+
+def test_the_pointer_goes_on_once_the_photo_that_it_asked_for_is_there(client):
+    revision = factories.make_revision(checks=1, steps=1, issued=False)
+    Step.objects.update(photo=Step.Photo.REQUIRED)
+    build, phone = factories.make_build(revision=issue(revision)), client
+    phone.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    step = build.revision.stages.get(key="stage-1").steps.get()
+    Tick.objects.create(build=build, step=step)
+    pointer = f'id="next" data-line="step-{step.key}"'
+    assert pointer in phone.get(at("stage", build, "stage-1")).content.decode()
+    answers = []
+    for sent in (SimpleUploadedFile("a.jpg", b"no picture"), picture()):
+        data = {"photo": sent, "entry_key": str(uuid4())}
+        answers.append(phone.post(at("add-photo", build, "stage-1", step.key), data, headers={"HX-Request": "true"}))
+    refused, taken = (answer.content.decode() for answer in answers)
+    assert answers[0].status_code == 422 and pointer in refused
+    assert f"photos-step-{step.key}" in taken and 'id="next" data-line=""' in taken
+    assert at("check", build, "stage-1", "check-1-1") in taken
