@@ -23,6 +23,7 @@ SUMS = "SHA256SUMS"
 PREFIX = "kit-builds-"
 SECRET = ("SECRET", "TOKEN", "PASSWORD", "KEY", "_URL")  # names of settings whose values are not written down
 SQLITE, POSTGRESQL = "database.sqlite3", "database.pgdump"
+MEDIA, SETTINGS = "media.tar", "settings.json"
 
 
 def make(folder: Path, keep: int) -> Path:
@@ -33,8 +34,8 @@ def make(folder: Path, keep: int) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
         unfinished.mkdir(mode=0o700)
         _dump_database(unfinished)
-        _pack_media(unfinished / "media.tar")
-        (unfinished / "settings.json").write_text(json.dumps(_settings(), indent=2))
+        _pack_media(unfinished / MEDIA)
+        (unfinished / SETTINGS).write_text(json.dumps(_settings(), indent=2))
         _write_sums(unfinished)
         verify(unfinished)
         _reach_the_disk(*unfinished.iterdir(), unfinished)
@@ -59,19 +60,32 @@ def verify(backup: Path) -> None:
     """Raise BackupError unless every file is there and is as it was written."""
     if not (backup / SUMS).exists():
         raise BackupError(f"{backup} is no backup: there is no list {SUMS} in it.")
-    listed = [line.split("  ", 1) for line in (backup / SUMS).read_text().splitlines()]
-    for digest, name in listed:
+    listed = _listed(backup)
+    if missing := sorted({MEDIA, SETTINGS} - set(listed)):
+        raise BackupError(f"The list {SUMS} is cut off: {', '.join(missing)} is not on it.")
+    for name, digest in listed.items():
         path = backup / name
-        if not path.exists() or _digest(path) != digest:
+        if not path.is_file() or _digest(path) != digest:
             raise BackupError(f"{name} is missing or damaged.")
     database = backup / SQLITE
-    if database.exists():
+    if SQLITE in listed:
         with sqlite3.connect(f"file:{database}?mode=ro", uri=True) as opened:
             verdict = opened.execute("PRAGMA quick_check").fetchone()[0]
         if verdict != "ok":
             raise BackupError(f"The database in it is damaged: {verdict}")
-    elif not (backup / POSTGRESQL).exists():
+    elif POSTGRESQL not in listed:
         raise BackupError("There is no database in it.")
+
+
+def _listed(backup: Path) -> dict[str, str]:
+    """Name -> checksum. Raises BackupError for a line that is neither: half a list is none."""
+    found = {}
+    for line in (backup / SUMS).read_text(errors="replace").splitlines():
+        digest, _space, name = line.partition("  ")
+        if len(digest) != 64 or not name or Path(name).name != name:
+            raise BackupError(f"The list {SUMS} is damaged.")
+        found[name] = digest
+    return found
 
 
 def restore(backup: Path, data_dir: Path) -> None:
@@ -84,11 +98,11 @@ def restore(backup: Path, data_dir: Path) -> None:
     if [*data_dir.glob("builds.sqlite3*")] or (data_dir / "media").exists():  # the log of another database, too
         raise BackupError(f"{data_dir} holds data already. Give an empty folder.")
     data_dir.mkdir(parents=True, exist_ok=True)
-    if (backup / SQLITE).exists():
+    if SQLITE in _listed(backup):
         shutil.copyfile(backup / SQLITE, target)
     else:
         postgresql.load(backup / POSTGRESQL)
-    _unpack_media(backup / "media.tar", data_dir / "media")
+    _unpack_media(backup / MEDIA, data_dir / "media")
 
 
 def _dump_database(folder: Path) -> None:

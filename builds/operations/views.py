@@ -6,7 +6,7 @@ from django.conf import settings
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_GET, require_safe
 
 from builds.accounts.access import anyone, signed_in
 from builds.operations import health
@@ -16,7 +16,7 @@ OPEN_TEXT = "application/openmetrics-text; version=1.0.0; charset=utf-8"
 
 
 @anyone
-@require_GET
+@require_safe
 @never_cache
 def alive(request):
     """The process answers. It asks nothing of the database: a restart would not mend that."""
@@ -24,7 +24,7 @@ def alive(request):
 
 
 @anyone
-@require_GET
+@require_safe
 @never_cache
 def ready(request):
     """May requests be sent here? Codes only: this page is open to all."""

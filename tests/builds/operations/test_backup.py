@@ -124,6 +124,20 @@ def test_a_damaged_backup_is_refused_and_nothing_is_written(build, tmp_path, nam
     assert not (tmp_path / "new").exists()
 
 
+@pytest.mark.parametrize("cut", [1, 60, 70, 150])
+def test_a_list_of_sums_that_is_cut_off_vouches_for_nothing(build, tmp_path, cut):
+    """A copy that broke off: what is on the list is whole, and the photos are not on it."""
+    made = backup.make(tmp_path / "kept", 3)
+    lines = (made / backup.SUMS).read_text()
+    (made / backup.SUMS).write_text(lines[: cut if cut < 150 else lines.index("\n") + 1])
+    (made / backup.MEDIA).unlink()
+    with pytest.raises(CommandError, match=backup.SUMS):
+        call_command("restore", made, check=True)
+    with pytest.raises(CommandError):
+        call_command("restore", made, into=tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
 def test_a_backup_is_never_restored_over_data(build, tmp_path):
     made = backup.make(tmp_path / "kept", 3)
     (tmp_path / "new").mkdir()

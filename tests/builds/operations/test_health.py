@@ -20,6 +20,8 @@ def test_a_site_that_cannot_serve_says_so(client, monkeypatch):
     answer = client.get("/readyz")
     assert answer.status_code == 503 and answer.json()["troubles"] == ["storage-full"]
     assert client.get("/healthz").status_code == 200
+    heads = client.head("/healthz"), client.head("/readyz")  # many a watcher asks for the head alone
+    assert [head.status_code for head in heads] == [200, 503] and not heads[0].content
 
 
 def test_a_database_that_is_gone_is_told_by_ready_and_not_by_alive(client, monkeypatch, django_assert_num_queries):
