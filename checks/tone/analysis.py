@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from checks.errors import ChecksError
+from checks.tone.copies import AFTER, BEFORE, is_copy
 from checks.tone.harmonics import Distortion, find_fundamental, measure_distortion
 from checks.tone.hum import MAINS, Hum, measure_hum
 from checks.tone.intermodulation import Intermodulation, measure_intermodulation
@@ -25,10 +26,11 @@ from checks.tone.texture import NoiseTexture
 from checks.tone.trust import (
     Doubt,
     Remark,
+    doubts_of_bits,
     doubts_of_cut,
     doubts_of_disturbance,
+    doubts_of_erased,
     doubts_of_filter,
-    doubts_of_floor,
     doubts_of_foreign,
     doubts_of_hum,
     doubts_of_losses,
@@ -45,6 +47,7 @@ from checks.tone.trust import (
 
 PRODUCTS = 5  # order up to which two tones make others in an amplifier
 MAINS_LINES = [mains * k for mains in MAINS for k in range(1, 11)]
+HIGH = 4000.0  # hertz of a tone, from which its third harmonic lies where codecs cut off
 LONGEST_HELD = 90.0  # seconds of a sweep or of steps, which are held in memory as one
 
 Blocks = Callable[[], Iterable[np.ndarray]]  # a fresh pass over the samples: blocks of shape (samples, channels)
@@ -85,7 +88,23 @@ def analyse(
         analyses = tuple(_analyse_whole(plan, rate, survey, blocks, c) for c, survey in enumerate(surveys))
     else:
         analyses = _analyse_spectra(plan, rate, surveys, blocks)
+    analyses = _with_copies(analyses, plan, rate, blocks)
     return _with_sides(analyses, plan, rate, blocks, is_stereo) if channels == 2 else analyses
+
+
+def _with_copies(analyses: tuple[Analysis, ...], plan: SignalPlan, rate: int, blocks: Blocks) -> tuple[Analysis, ...]:
+    """With what tells that the test signal itself was sent."""
+    if plan.signal is Signal.SILENCE or rate != plan.rate:
+        return analyses
+    begins = _begins(analyses, plan)
+    stretch = Stretch(max(0, begins - round(BEFORE * rate)), begins + round(AFTER * rate))
+    piece = np.concatenate([*cut(blocks(), stretch)] or [np.zeros((0, len(analyses)))])
+    return tuple(
+        replace(one, remarks=(*one.remarks, Remark(Doubt.COPY)))
+        if len(piece) and is_copy(piece[:, channel], plan, one.survey.step)
+        else one
+        for channel, one in enumerate(analyses)
+    )
 
 
 def _with_sides(
@@ -122,12 +141,13 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
     maker = SpectrumMaker(rate, len(surveys), segment_length(len(stretch), rate), track)
     watch = LossWatch(rate, len(surveys), plan)
     low_band = LowBand(rate, len(surveys)) if plan.signal is Signal.SILENCE else None
-    texture = NoiseTexture(rate, len(surveys)) if plan.signal is Signal.SILENCE else None
+    texture = NoiseTexture(rate, len(surveys)) if _is_texture_telling(plan) else None
     for piece in cut(blocks(), stretch):
         maker.add(piece)
         watch.add(piece)
-        if low_band and texture:
+        if low_band:
             low_band.add(piece)
+        if texture:
             texture.add(piece)
     analyse_one = {Signal.TONE: _tone, Signal.TWO_TONE: _two_tone, Signal.SILENCE: _silence}[plan.signal]
     analyses = []
@@ -140,6 +160,11 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
         analyses.append(_with_skirts(_located(analysis, spectrum, stretch, blocks, channel)))
     return tuple(analyses)
+
+
+def _is_texture_telling(plan: SignalPlan) -> bool:
+    """Does only the noise tell of lossy compression? A high tone's few harmonics are cut off without a trace."""
+    return plan.signal is Signal.SILENCE or (plan.signal is Signal.TONE and plan.hertz[0] >= HIGH)
 
 
 def _filtered(hum: Hum | None, low_band: LowBand | None, spectrum: Spectrum, channel: int) -> float:
@@ -204,6 +229,7 @@ def _tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     if distortion.fundamental.is_seen:
         own = _multiples(spectrum, frequency.hertz) + [line.hertz for line in hum.lines]
         remarks += [*doubts_of_foreign(spectrum, own, distortion.fundamental.rms), *doubts_of_cut(spectrum)]
+        remarks += doubts_of_erased(spectrum) if _is_texture_telling(plan) else ()
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, distortion, hum, noise)
 
 
@@ -233,7 +259,7 @@ def _silence(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     noise = measure_noise(spectrum, (), [line.hertz for line in hum.lines])
     remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_hum(hum), *doubts_of_disturbance(spectrum, 0.0)]
     remarks += [*doubts_of_silence(spectrum, hum), *doubts_of_cut(spectrum, is_silence=True)]
-    remarks += doubts_of_floor(spectrum, survey, hum)
+    remarks += [*doubts_of_erased(spectrum), *doubts_of_bits(spectrum, survey, hum)] if hum.total else ()
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, hum=hum, noise=noise)
 
 

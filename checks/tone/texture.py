@@ -16,7 +16,8 @@ FRAME = 0.05  # seconds: whole turns of what comes with twice the mains frequenc
 LONGEST = 12.0  # seconds that are looked at: as many frames as are needed
 BAND = 500.0  # hertz of a band
 LOWEST, HIGHEST = 1000.0, 0.48  # hertz, and of the sample rate
-ALIKE = 1.944  # neighbouring bins that a Hann window makes one: 1 + 2 (4/9 + 1/36)
+ALIKE = 2.63  # neighbouring bins that a squared Hann window makes one: 1 + 2 (0.8² + 0.4² + 0.114² + 0.014²)
+LEAKS = 1e-13  # of all power, that this window may show in another band
 HALF = 0.6745  # of the standard deviation, the median of the magnitudes of a normal distribution
 MEDIAN_DOUBT = 1.166 * 1.25  # times 1/sqrt(n), that this median is uncertain by; neighbouring differences share a frame
 SURE = 6.0  # of these, from which noise is not steady: chance is 1e-9 a band
@@ -36,7 +37,7 @@ class NoiseTexture:
     def __post_init__(self):
         self.frame = round(self.rate * FRAME)
         self.wanted = round(LONGEST / FRAME)
-        self.window = np.hanning(self.frame)[:, None]
+        self.window = np.hanning(self.frame)[:, None] ** 2  # nothing of a tone leaks far
         self.rest = np.zeros((0, self.channels))
         width = self.rate / self.frame
         self.bins = round(BAND / width)
@@ -60,7 +61,7 @@ class NoiseTexture:
         powers = np.concatenate(self.powers)[..., channel] if self.powers else np.zeros((0, self.bands))
         if len(powers) <= FEWEST:
             return 0.0
-        powers = np.maximum(powers, 1e-30)
+        powers = np.maximum(powers, max(1e-30, LEAKS * float(powers.sum(axis=1).max())))
         loudness = np.median(powers / np.median(powers, axis=0), axis=1)
         quiet = loudness < CRACKLE
         pairs = quiet[1:] & quiet[:-1]

@@ -70,6 +70,7 @@ class Doubt(StrEnum):
     PATCHY = "noise patchy"  # it comes and goes in single bands as a lossy file's does; by how many times its spread
     RIPPLED = "response rippled"  # from point to point as a lossy file's is; by how many dB
     NOISE_RISES = "noise rises"  # with the sweep, as that of a lossy file; by how many dB
+    COPY = "copy of the signal"  # the file that was to be played, not a recording
     ERASED = "noise erased"  # less of it than any converter makes; its figure is its level, in dB of full scale
     TOO_FEW_BITS = "too few bits"  # hum below a step of the file, and no noise but that of rounding; in dB of it
     FILTERED = "hum filtered"  # by the recorder; its figure is the line, in hertz
@@ -97,6 +98,7 @@ FATAL = frozenset(
         Doubt.PATCHY,
         Doubt.RIPPLED,
         Doubt.NOISE_RISES,
+        Doubt.COPY,
         Doubt.ERASED,
         Doubt.TOO_FEW_BITS,
         Doubt.FILTERED,
@@ -243,21 +245,34 @@ def doubts_of_silence(spectrum: Spectrum, hum: Hum) -> Iterator[Remark]:
     """A tone that stands over everything else: something was played."""
     hertz = strongest(spectrum, LOWEST, spectrum.rate / 2 - spectrum.half_lobe)
     of_mains = hum.mains and abs(hertz - hum.mains * round(hertz / hum.mains)) < spectrum.half_lobe
+    half = hum.mains / 2
+    if hum.mains and _stands(spectrum, half) and _stands(spectrum, 3 * half):
+        yield Remark(Doubt.OTHER_TONE, half)
     line, heard = measure_line(spectrum, hertz), spectrum.power[spectrum.bin_of(LOWEST) :]
     if line.is_seen and not of_mains and line.rms**2 > ALONE * float(heard.sum()) / spectrum.window.noise_bandwidth:
         yield Remark(Doubt.OTHER_TONE, hertz)
 
 
-def doubts_of_floor(spectrum: Spectrum, survey: Survey, hum: Hum) -> Iterator[Remark]:
-    """Noise that no amplifier and no converter made: a codec or a gate took theirs, and hum may have gone with it."""
-    if not hum.total:
-        return
-    density = float(np.median(spectrum.density[spectrum.bin_of(PLAIN) :])) / MEDIAN_OF_MEAN
-    level = power_decibels(max(density * AUDIBLE, 1e-30))
+def doubts_of_erased(spectrum: Spectrum) -> Iterator[Remark]:
+    """Less noise than any amplifier and converter make: a codec or a gate took theirs, and hum or harmonics with it."""
+    level = power_decibels(max(_plain_density(spectrum) * AUDIBLE, 1e-30))
     if level < BEST_CONVERTER:
         yield Remark(Doubt.ERASED, level)
-    elif hum.total < survey.step and density * spectrum.rate / 2 < ROUNDING * survey.step**2:
+
+
+def doubts_of_bits(spectrum: Spectrum, survey: Survey, hum: Hum) -> Iterator[Remark]:
+    """Hum that rounding may hide, under a noise that rounding alone makes."""
+    if hum.total < survey.step and _plain_density(spectrum) * spectrum.rate / 2 < ROUNDING * survey.step**2:
         yield Remark(Doubt.TOO_FEW_BITS, 2 * power_decibels(hum.total / survey.step))
+
+
+def _plain_density(spectrum: Spectrum) -> float:
+    """Mean square per hertz of the noise alone."""
+    return float(np.median(spectrum.density[spectrum.bin_of(PLAIN) :])) / MEDIAN_OF_MEAN
+
+
+def _stands(spectrum: Spectrum, hertz: float) -> bool:
+    return spectrum.bin_of(hertz) > 3 * spectrum.window.half_lobe and measure_line(spectrum, hertz).is_seen
 
 
 def doubts_of_filter(hertz: float) -> Iterator[Remark]:

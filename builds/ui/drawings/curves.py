@@ -35,7 +35,7 @@ class Axes:
             if self.low <= decade <= self.high:
                 x = self.x(decade)
                 yield Line(x, TOP, x, FOOT, "grid")
-                yield Label(x, FOOT + 14, format_figure(decade, "Hz", 2 if decade < 100 else 3).replace(".00", ""))
+                yield Label(x, FOOT + 14, _round_hertz(decade))
         level = math.ceil(self.bottom / step) * step
         while level <= self.top + 1e-9:
             y = self.y(level)
@@ -49,6 +49,11 @@ class Axes:
     def curve(self, hertz: Sequence[float], levels: Sequence[float], look: str = "curve") -> Curve:
         inside = [(f, y) for f, y in zip(hertz, levels, strict=True) if self.low <= f <= self.high]
         return Curve(tuple((self.x(f), self.y(y)) for f, y in inside), look)
+
+
+def _round_hertz(hertz: int) -> str:
+    """Of a grid line: a whole number of hertz or kilohertz, without decimals."""
+    return f"{hertz // 1000} kHz" if hertz >= 1000 else f"{hertz} Hz"
 
 
 def spectrum_plot(table: dict, other: tuple[str, dict] | None = None) -> Plot:

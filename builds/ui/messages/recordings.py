@@ -126,6 +126,10 @@ _TEXTS = {
         )
         % {"level": format_figure(decibels, "dB", 2)}
     ),
+    Doubt.COPY: lambda n: _(
+        "This is the test signal itself, not a recording of the amplifier. Play the test signal through the amplifier, "
+        "record its output and upload that recording."
+    ),
     Doubt.ERASED: lambda level: (
         _(
             "The recording has almost no noise (%(level)s of full scale), less than any sound card has, so hum may be "

@@ -152,7 +152,7 @@ def test_hum_is_read_in_volts_by_the_calibration_of_the_tone(client, build):
     time = np.arange(48_000 * 6) / 48_000
     hum = np.sqrt(2) * 0.002 / full_scale * np.sin(2 * np.pi * 100 * time)
     assert (
-        send(client, build, 2, sound(hum + 1e-7 * np.random.default_rng(1).standard_normal(len(time)))).status_code
+        send(client, build, 2, sound(hum + 1e-5 * np.random.default_rng(1).standard_normal(len(time)))).status_code
         == 302
     )
     word, reading = outcome(build, "hum")
@@ -256,7 +256,7 @@ def test_the_same_entry_sent_twice_is_kept_once(client, build):
 
 def test_the_test_signal_is_a_sound_file_of_its_plan(client, build):
     answer = client.get(reverse("bench:signal", args=[build.pk, "sign-off", 1]))
-    assert answer["Cache-Control"] == "private, no-cache"  # on a shared phone it is asked for anew
+    assert answer["Cache-Control"] in ("no-store", "private, no-cache")  # on a shared phone it is asked for anew
     samples, rate = soundfile.read(
         io.BytesIO(b"".join(answer.streaming_content) if answer.streaming else answer.content)
     )

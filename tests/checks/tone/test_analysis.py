@@ -21,10 +21,12 @@ def doubts(samples, plan=TONE, rate=48_000):
 
 
 def test_the_signal_made_for_the_kit_comes_back_without_doubt():
-    analysis = analyse(TONE, 48_000, 1, in_blocks(0.5 * make_signal(TONE)))[0]
+    recorded = 0.5 * make_signal(TONE) + 1e-5 * np.random.default_rng(1).standard_normal(len(make_signal(TONE)))
+    recorded[1:] = 0.6 * recorded[1:] + 0.4 * recorded[:-1]  # a converter moves it by a part of a sample
+    analysis = analyse(TONE, 48_000, 1, in_blocks(recorded))[0]
     assert analysis.remarks == () and analysis.is_usable
     assert analysis.distortion.thd < 1e-6
-    assert analysis.distortion.fundamental.rms == pytest.approx(0.5 * 0.891 / np.sqrt(2), rel=1e-3)
+    assert analysis.distortion.fundamental.rms == pytest.approx(0.5 * 0.891 / np.sqrt(2), rel=3e-3)
 
 
 def test_a_card_whose_clock_is_off_is_tolerated_and_told():

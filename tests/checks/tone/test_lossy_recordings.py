@@ -131,7 +131,7 @@ def test_a_clock_that_jitters_by_a_nanosecond_is_no_codec(nominal):
     time = np.arange(6 * RATE) / RATE
     drift = np.cumsum(random.standard_normal(len(time)))
     drift -= np.convolve(drift, np.ones(4800) / 4800, "same")
-    x = LEVEL * np.sin(2 * math.pi * SENT[nominal] * (time + 1e-9 * drift / drift.std()))
+    x = LEVEL * np.sin(2 * math.pi * SENT[nominal] * (time + 0.3 / RATE + 1e-9 * drift / drift.std()))
     assert measured(in_16_bits(x), nominal).is_usable
 
 

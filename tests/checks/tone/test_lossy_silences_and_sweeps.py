@@ -175,3 +175,34 @@ def test_of_three_hundred_honest_noises_none_is_called_patchy():
         texture = NoiseTexture(RATE, 1)
         texture.add(stored(amplifier(seed=seed, seconds=2.0 + seed % 5, hiss=10.0 ** -(4 + seed % 3)))[:, None])
         assert texture.unrest(0) == 0
+
+
+@pytest.mark.parametrize("nominal", [9000.0, 10_000.0])
+def test_a_high_tone_whose_harmonics_a_codec_cut_off_gives_no_distortion(nominal):
+    """The second harmonic lies at 18 or 20 kHz, where codecs keep nothing."""
+    plan = SignalPlan(Signal.TONE, RATE, (nominal,), 5.0)
+    for hiss in (3e-6, 1e-4):
+        tone = 0.3 * np.sin(2 * math.pi * plan.exact_hertz[0] * np.arange(5 * RATE) / RATE)
+        recorded = tone + 0.02 * tone**2 / 0.3 + amplifier(hiss=hiss)
+        honest = measured(stored(recorded, 16), plan=plan)
+        assert honest.is_usable, honest.remarks
+        for codec in MANY:
+            found = measured(stored(through(recorded, codec), 16), plan=plan)
+            assert not found.is_usable or found.distortion.thd > 0.9 * honest.distortion.thd, (hiss, codec)
+
+
+def test_the_test_signal_itself_is_no_recording():
+    """Whoever uploads the file that was to be played would pass with the best of figures."""
+    for plan in (SignalPlan(Signal.TONE), SWEEP, SignalPlan(Signal.TWO_TONE, RATE, (250.0, 8000.0), 5.0)):
+        sent = make_signal(plan)
+        assert Doubt.COPY in doubts(measured(stored(0.5 * sent, 16)[9000:], plan=plan)), plan
+        recorded = stored(0.5 * sent + 2e-6 * flicker(len(sent), RATE, 3))
+        recorded[1:] = 0.7 * recorded[1:] + 0.3 * recorded[:-1]  # a converter moves it by a part of a sample
+        assert Doubt.COPY not in doubts(measured(recorded, plan=plan)), plan
+
+
+def test_lines_between_those_of_the_mains_are_named():
+    """In a file whose header halves the rate hum of 50 Hz stands at 25: nobody would count it."""
+    time = np.arange(5 * RATE) / RATE
+    halved = sum(rms * np.sin(2 * math.pi * f * time) for f, rms in ((25, 3e-5), (50, 1e-4), (75, 2e-5), (100, 5e-5)))
+    assert Doubt.OTHER_TONE in doubts(measured(stored(halved + 1e-5 * flicker(len(time), RATE, 4))))
