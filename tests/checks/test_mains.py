@@ -175,6 +175,12 @@ def test_a_tap_at_the_upper_end_of_the_range_still_serves():
     assert tap_for(230.0, [253.0]) == 253.0 and tap_for(240.0, [264.0]) == 264.0
 
 
+def test_a_tap_at_the_lower_end_of_the_range_still_serves():
+    assert tap_for(120.0, [114.0]) == 114.0 and tap_for(100.0, [95.0]) == 95.0
+    with pytest.raises(ChecksError):
+        tap_for(120.0, [113.9])
+
+
 def test_a_tap_that_overheats_the_heaters_at_the_nominal_line_serves_nobody():
     """Valves' sheets allow a heater 10 % over its volts (common practice): 6.3 V on 127/115 of the line are 6.96 V."""
     for nominal, taps in ((127.0, [115.0]), (127.0, [115.0, 230.0]), (240.0, [216.0])):
