@@ -42,6 +42,8 @@ NOTE_PATTERNS = {
     "jack_out": r"output|line out|ausgang",
     "jack": r"speaker|laut|output",
 }
+OUTPUT_STAGE = re.compile(r"output (?:valve|stage|pair)|power (?:valve|stage)|endröhre|endstufe", re.IGNORECASE)
+OF_OUTPUTS = ("single-ended", "push-pull", "bias")
 ONLY_NOTED = ("cin",)  # most first stages have none, and the next one has its capacitor before it already
 BIAS = r"bias|gitter"  # of every part of a bias supply
 KNOWN = re.compile("|".join(dict.fromkeys([*NOTE_PATTERNS.values(), BIAS])), re.IGNORECASE)
@@ -54,6 +56,8 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
     refs = {}
     for role in block.roles:
         fits = [row for row in rows if row["ref"] not in taken and _fits(role, row)]
+        if block.key not in OF_OUTPUTS:  # "cathode of the output valves" is no first stage's
+            fits = [row for row in fits if not OUTPUT_STAGE.search(str(row.get("note", "")))]
         noted = [row for row in fits if _note_names_it(block, role, row)]
         open_ = [row for row in fits if row["kind"] in VALVES or not KNOWN.search(str(row.get("note", "")))]
         only_one = fits if role.name == "transformer" and len(fits) == 1 else []

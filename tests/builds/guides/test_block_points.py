@@ -125,6 +125,13 @@ C31;100n 400V;grid of V5b
     assert {"V5.7", "C4.b"} <= ends["v1a.out"]  # the grid of section a is at pin 7 (the maker's sheet of the ECC83)
 
 
+@pytest.mark.parametrize("note", ["Kathode Endröhren", "Cathode of the output valve", "Power stage cathode"])
+def test_a_part_of_the_output_stage_is_no_first_stages(note):
+    parts = [row | {"note": note} if row["ref"] == "R8" else row for row in supplied()]
+    assert guess_refs(BLOCKS["triode"], parts)["rk"] == "R10"
+    assert guess_refs(BLOCKS["single-ended"], parts)["rk"] == "R8"
+
+
 def test_an_output_stage_after_one_section_is_joined_to_it():
     parts, _errors = suggest(supplied(), "triode")
     assert guess_points(BLOCKS["single-ended"], parts, {"valve": "V2"})["input"] == "v1a.out"
