@@ -14,7 +14,8 @@ from checks.tone.sources import LEAD, SignalPlan, make_signal
 
 BEFORE, AFTER = 0.1, 0.4  # seconds of the piece, from where the signal begins
 APART = 0.08  # seconds within which that is known
-ALIKE = 3e-4  # of the piece's RMS (-70 dB), that it differs by at most
+ALIKE = 3e-5  # of the piece's RMS (-90 dB), that it differs by at most
+COARSEST = 2**-15  # of full scale: a step of 16 bits
 
 
 def is_copy(piece: np.ndarray, plan: SignalPlan, step: float) -> bool:
@@ -30,4 +31,4 @@ def is_copy(piece: np.ndarray, plan: SignalPlan, step: float) -> bool:
     at = int((match**2 / np.maximum(energies, 1e-9)).argmax())
     same = sent[at : at + len(piece)]
     rest = piece - match[at] / max(energies[at], 1e-9) * same
-    return math.sqrt(float(rest @ rest) / len(piece)) < ALIKE * math.sqrt(energy / len(piece)) + step
+    return math.sqrt(float(rest @ rest) / len(piece)) < ALIKE * math.sqrt(energy / len(piece)) + min(step, COARSEST)
