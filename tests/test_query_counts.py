@@ -31,7 +31,7 @@ PINNED = {
     "designer: review:dashboard": 18,
     "designer: review:builds": 6,
     "designer: review:map": 4,
-    "designer: review:problems": 13,
+    "designer: review:problems": 12,
     "designer: review:check": 20,
     "designer: review:build": 19,
     "designer: reports:summary": 34,
