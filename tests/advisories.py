@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
-LISTS = ("builds/operations/requirements.lock", "builds/operations/object-store.txt")
+LISTS = ("builds/operations/requirements.lock", "builds/operations/object-store.lock")
 NOTHING, FOUND, BLIND = 0, 1, 2
 
 

@@ -5,17 +5,42 @@ from pathlib import Path
 
 import pytest
 
+from tests import advisories
 from tests.advisories import BLIND, FOUND, NOTHING, main
 from tests.licences import OBJECT_STORE, licence_of, pinned
 
 ROOT = Path(__file__).parent.parent
-LOCK = "builds/operations/requirements.lock"
+LOCKS = {
+    "builds/operations/requirements.lock": "requirements.txt",
+    "builds/operations/object-store.lock": OBJECT_STORE,
+}
 
 
-def test_every_pinned_package_has_its_hashes():
-    blocks = re.split(r"\n(?=[a-zA-Z])", (ROOT / LOCK).read_text())
-    assert all("--hash=sha256:" in block for block in blocks if block.strip())
-    assert pinned(LOCK) == pinned()
+@pytest.mark.parametrize("lock", LOCKS)
+def test_every_pinned_package_has_its_hashes(lock):
+    blocks = re.split(r"\n(?=[a-zA-Z])", (ROOT / lock).read_text())
+    assert all(re.search(r"--hash=sha256:[0-9a-f]{64}\b", block) for block in blocks if block.strip())
+    assert pinned(lock) == pinned(LOCKS[lock])
+
+
+def test_every_list_that_anybody_is_told_to_install_is_one_with_hashes():
+    """The pages name the locked lists only, and pip is told to insist (its handbook, "Secure installs")."""
+    told = (ROOT / "builds/operations/DEPLOYMENT.md").read_text() + (ROOT / "DEVELOPERS.md").read_text()
+    lists = re.findall(r"pip install ([^\n`]*-r builds/operations/\S+?)[`\s)]", told)
+    assert {one.split()[-1] for one in lists} == set(LOCKS)
+    assert all("--require-hashes" in one for one in lists)
+    assert set(advisories.LISTS) == set(LOCKS)
+
+
+def test_nothing_is_fetched_that_a_list_does_not_name():
+    """What the packages of the object store need is in the two lists: --no-deps leaves nothing out."""
+    from importlib.metadata import requires
+
+    known = set(pinned() | pinned(OBJECT_STORE))
+    for name in pinned(OBJECT_STORE):
+        needed = [one for one in requires(name) or [] if "extra ==" not in one]
+        missing = {re.sub(r"[-_.]+", "-", re.match(r"[\w.-]+", one).group().lower()) for one in needed} - known
+        assert not missing, (name, missing)
 
 
 def test_every_package_states_a_licence_and_is_listed_with_its_version():

@@ -14,12 +14,8 @@ def limit_bodies(get_response):
     def respond(request):
         length = request.META.get("CONTENT_LENGTH") or "0"
         if not (length.isascii() and length.isdigit()) or int(length[:15]) > most_for(request):
-            answer = render(
-                request,
-                "accounts/error.html",
-                {"heading": _("Too large"), "words": _("This is larger than the site accepts. Nothing was saved.")},
-                status=413,
-            )
+            page = {"heading": _("Too large"), "words": words_for(request)}
+            answer = render(request, "accounts/error.html", page, status=413)
             answer["Connection"] = "close"
             return answer
         return get_response(request)
@@ -31,3 +27,21 @@ def most_for(request) -> int:
     if not request.user.is_authenticated:
         return ANONYMOUS
     return settings.BODY_MAX_BYTES if request.content_type == "multipart/form-data" else PLAIN
+
+
+def words_for(request) -> str:
+    """What is accepted instead, and that nothing typed is lost: the browser keeps the form behind its Back."""
+    if not request.user.is_authenticated:
+        return _(
+            "Nothing was saved. Whoever is not signed in can send short forms only. Sign in, go back to your form, "
+            "where what you typed is still there, and send it again."
+        )
+    if request.content_type == "multipart/form-data":
+        return _(
+            "Nothing was saved. The site takes %(all)d MB at once, such as twelve photos of %(each)d MB each. Go back "
+            "to your form, where what you typed is still there, and send fewer or smaller files."
+        ) % {"all": settings.BODY_MAX_BYTES // 2**20, "each": settings.PHOTO_MAX_BYTES // 2**20}
+    return _(
+        "Nothing was saved. The site takes %(all)d MB in a form without files. Go back to your form, where what you "
+        "typed is still there, and shorten it."
+    ) % {"all": PLAIN // 2**20}

@@ -22,6 +22,8 @@ from builds.accounts.seen import is_known
 from builds.operations.body_limits import ANONYMOUS
 
 MOST = settings.BODY_MAX_BYTES
+TOO_MUCH = 10**14  # the length that a refused body is said to have: above every limit of the site
+READ_ON, READ_ON_BYTES = 30.0, 2**16  # s at most, and how much at a time
 CONNECTIONS = 2000  # of one process
 OF_ONE_ADDRESS = 400  # a club's phones behind one address have some six each
 FILES = 8192  # that one process may open: connections, bodies on disk, the database
@@ -33,22 +35,79 @@ log = logging.getLogger(__name__)
 
 
 class Parser(HTTPRequestParser):
-    """Refuses by its head what would be refused anyway."""
+    """Refuses by its head what would be refused anyway: the site then answers with a page of its own, without the
+    body, of which nothing more is kept."""
+
+    is_refused = False
 
     def parse_header(self, header_plus):
         super().parse_header(header_plus)
         large = self.content_length > ANONYMOUS or self.chunked
-        if large and not is_known(self.headers.get("COOKIE", "")):
-            self.error = RequestEntityTooLarge("Sign in first.")
-            self.completed = True
+        if self.content_length > MOST or (large and not is_known(self.headers.get("COOKIE", ""))):
+            self._refuse()
+
+    def received(self, data):
+        taken = super().received(data)
+        if isinstance(self.error, RequestEntityTooLarge):  # a body of no stated length has become too long
+            self._refuse()
+        return len(data) if self.is_refused else taken
+
+    def _refuse(self) -> None:
+        self.close()
+        self.is_refused = self.completed = self.connection_close = True
+        self.error = self.body_rcv = None
+        self.expect_continue = self.chunked = False  # nobody is told to go on
+        self.content_length = 0
+        self.headers |= {"CONTENT_LENGTH": str(TOO_MUCH), "CONNECTION": "close"}
 
 
 class Channel(HTTPChannel):
+    """A connection. One whose body was refused is read on for a moment and thrown away: closed at once, it would be
+    reset under the browser that still sends, which would then show its own page instead of the site's."""
+
     parser_class = Parser
+    read_on_until = 0.0
+    was_refused = False
 
     def __init__(self, server, sock, addr, adj, map=None):
         super().__init__(server, sock, addr, adj, map=map)
         self.will_close = is_one_too_many(addr[0], [other.addr[0] for other in server.active_channels.values()])
+
+    def service(self):
+        self.was_refused |= self.requests[0].is_refused
+        super().service()
+
+    def readable(self):
+        return bool(self.read_on_until) or super().readable()
+
+    def writable(self):
+        return time.monotonic() > self.read_on_until if self.read_on_until else super().writable()
+
+    def handle_read(self):
+        if self.read_on_until:
+            self._throw_away()
+        else:
+            super().handle_read()
+
+    def _throw_away(self) -> None:
+        try:
+            is_over = not self.socket.recv(READ_ON_BYTES)
+        except BlockingIOError:
+            is_over = False
+        except OSError:
+            is_over = True
+        if is_over:
+            self.handle_close()
+
+    def handle_close(self):
+        if self.was_refused and self.connected and not self.read_on_until:
+            self.read_on_until = time.monotonic() + READ_ON
+            try:
+                self.socket.shutdown(socket.SHUT_WR)
+                return
+            except OSError:
+                pass
+        super().handle_close()
 
 
 def is_one_too_many(address: str, others: list[str]) -> bool:
@@ -138,7 +197,7 @@ def _serve(listening: socket.socket, threads: int) -> None:
         threads=threads,
         connection_limit=most_connections(),
         channel_timeout=60,
-        max_request_body_size=MOST,
+        max_request_body_size=MOST + 1,  # what is as long as this is too long
         max_request_header_size=32 * 1024,
         clear_untrusted_proxy_headers=False,  # client_address.py believes the proxies named in the settings only
         ident=None,

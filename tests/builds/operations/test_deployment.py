@@ -83,9 +83,10 @@ def test_the_settings_on_the_page_are_there():
     assert len(named) > 10 and named <= set(VARIABLES)
 
 
-def test_the_proxy_lets_through_what_the_site_takes_and_hardly_more():
+def test_the_proxy_leaves_it_to_the_site_to_refuse_a_large_body_and_keeps_none():
     megabytes = int(re.search(r"client_max_body_size (\d+)m;", PAGE)[1])
-    assert settings.BODY_MAX_BYTES <= megabytes * 2**20 <= settings.BODY_MAX_BYTES + 5 * 2**20
+    assert 2 * settings.BODY_MAX_BYTES <= megabytes * 2**20 < 2**30
+    assert "proxy_request_buffering off;" in PAGE
 
 
 def test_the_proxys_braces_and_semicolons_are_in_order():
