@@ -2,7 +2,8 @@
 
 A phone says how long ago an entry was made, so that it does not matter what its clock is set to. An entry is never
 dated in the future, nor more than MOST ago, nor before the last entry of the same phone, whose moment it repeats
-(`Entry-Floor`): entries of one phone keep their order, however slow the line was for one of them.
+(`Entry-Floor`, in whole milliseconds: the last entry may be dated up to STEP later): entries of one phone keep their
+order, however slow the line was for one of them.
 """
 
 from dataclasses import dataclass
@@ -38,8 +39,8 @@ def _arrival(request) -> Arrival:
     age = timedelta(seconds=_number(request.headers.get("Entry-Age"), MOST.total_seconds()))
     floor = _moment(request.headers.get("Entry-Floor"))
     at = now - age
-    if floor and at <= floor:
-        at = floor + STEP
+    if floor:
+        at = max(at, floor + STEP)
     return Arrival(min(at, now), _key(request.headers.get("Entry-Key")), age > LATE)
 
 
