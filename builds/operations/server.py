@@ -20,6 +20,7 @@ from waitress.utilities import RequestEntityTooLarge
 from builds.accounts.client_address import is_trusted, network_of
 from builds.accounts.seen import is_known
 from builds.operations.body_limits import ANONYMOUS
+from builds.operations.memory import give_back_freed_memory
 
 MOST = settings.BODY_MAX_BYTES
 TOO_MUCH = 10**14  # the length that a refused body is said to have: above every limit of the site
@@ -189,6 +190,7 @@ class _Processes:
 def _serve(listening: socket.socket, threads: int) -> None:
     from builds.wsgi import application
 
+    give_back_freed_memory()
     sys.setswitchinterval(SWITCHING)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a full queue is seen in the times of the access log
     server = create_server(

@@ -1,6 +1,7 @@
 """All readings, and all edits of the guide's text, as CSV (RFC 4180)."""
 
 import csv
+import re
 import unicodedata
 
 from builds.bench.models import Reading, mark_outdated
@@ -32,21 +33,37 @@ COLUMNS = (
     "at",
 )
 FORMULA = ("=", "+", "-", "@")
-# What a spreadsheet may split or skip before it looks for a formula.
-BEFORE = " \t\r\n\v\f,;|:'\"" + "\u200b\u200c\u200d\u2060\ufeff"
+# What a spreadsheet may split or skip before it looks for a formula, with every blank, control and format character.
+BEFORE = ",;|:'\""
+# Where one that is set to another country's separator begins a cell of its own, in the middle of ours.
+SPLITTING = re.compile(r"([;\t\r\n\v\f\x85\u2028\u2029]+)")
 
 
 def harmless(text: str) -> str:
     """Text that a spreadsheet will not run as a formula: an apostrophe goes before a sign that leads, be it full-width
-    or behind blanks and separators. Plain numbers keep their minus sign: they are not formulas."""
+    or behind blanks and separators, and before one that leads after a separator inside. Plain numbers keep their minus
+    sign: they are not formulas."""
+    first, *rest = SPLITTING.split(text)
+    inside = "".join(piece if n % 2 == 0 else _defused(piece) for n, piece in enumerate(rest))
+    if rest and not first and (_is_formula(text) or text[0] in "\t\r\n"):
+        return f"'{inside}"
+    return _defused(first) + inside
+
+
+def _defused(text: str) -> str:
+    return f"'{text}" if _is_formula(text) else text
+
+
+def _is_formula(text: str) -> bool:
     plain = unicodedata.normalize("NFKC", text).replace("\u2212", "-")
-    if not plain.lstrip(BEFORE).startswith(FORMULA) and not text.startswith(("\t", "\r", "\n")):
-        return text
+    leading = next((c for c in plain if c not in BEFORE and unicodedata.category(c)[0] not in "ZC"), "")
+    if leading not in FORMULA:
+        return False
     try:
         float(text)
     except ValueError:
-        return f"'{text}"
-    return text
+        return True
+    return False
 
 
 class _Line:

@@ -1,4 +1,6 @@
-"""Prints the memory and the time that decoding the largest photo of each format takes, in a process of its own."""
+"""Prints the memory and the time that decoding the largest photo of each format takes, in a process of its own. Then
+the memory of one process whose eight threads decode all of them twice over, as a web process does that serves for long;
+`as-it-comes` leaves out what the web server tells the C library, for comparison."""
 
 import subprocess
 import sys
@@ -39,12 +41,7 @@ def draw(kind: str) -> bytes:
 
 
 def decode(path: str) -> None:
-    import os
-
-    import django
-
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "builds.settings")
-    django.setup()
+    _set_up()
     from django.core.files.uploadedfile import SimpleUploadedFile
 
     from builds.bench.photos.decoding import decode_photo
@@ -55,26 +52,66 @@ def decode(path: str) -> None:
     print(f"{before} MB before, {_most()} MB at most, {time.perf_counter() - began:.1f} s")
 
 
-def _most() -> int:
+def serve_for_long(folder: str, told: bool) -> None:
+    """Decode every photo in the folder in each of eight threads in turn; the web server's program is loaded, too."""
+    _set_up()
+    from concurrent.futures import ThreadPoolExecutor
+
+    from django.core.files.uploadedfile import SimpleUploadedFile
+
+    import builds.wsgi  # noqa: F401
+    from builds.bench.photos.decoding import decode_photo
+    from builds.operations.memory import give_back_freed_memory
+
+    if told:
+        give_back_freed_memory()
+    photos = [path.read_bytes() for path in sorted(Path(folder).iterdir())]
+    before, began = _most(), time.perf_counter()
+    with ThreadPoolExecutor(8) as threads:
+        list(threads.map(lambda raw: decode_photo(SimpleUploadedFile("p", raw)) and None, photos * 2))
+    how = "told" if told else "as it comes"
+    print(
+        f"eight threads, {2 * len(photos)} photos, {how}: {before} MB before, {_most()} MB at most, "
+        f"{_most('VmRSS')} MB afterwards, {time.perf_counter() - began:.1f} s"
+    )
+
+
+def _set_up() -> None:
+    import os
+
+    import django
+
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "builds.settings")
+    django.setup()
+
+
+def _most(name: str = "VmHWM") -> int:
     """The most memory this process has held, in MB."""
-    line = next(line for line in Path("/proc/self/status").read_text().splitlines() if line.startswith("VmHWM"))
+    line = next(line for line in Path("/proc/self/status").read_text().splitlines() if line.startswith(name))
     return int(line.split()[1]) // 1024
 
 
 def main() -> None:
     import tempfile
 
-    for kind in FORMATS:
-        with tempfile.NamedTemporaryFile() as kept:
+    with tempfile.TemporaryDirectory() as folder:
+        for kind in FORMATS:
+            path = Path(folder) / kind.replace(" ", "-").replace(":", "")
             try:
-                kept.write(draw(kind))
+                path.write_bytes(draw(kind))
             except ImportError as error:
                 print(f"{kind}: not measured ({error})")
                 continue
-            kept.flush()
-            print(f"{kind}, {kept.tell() / 2**20:.1f} MB: ", end="", flush=True)
-            subprocess.run([sys.executable, "-m", "tests.speed.photos", kept.name], check=True)
+            print(f"{kind}, {path.stat().st_size / 2**20:.1f} MB: ", end="", flush=True)
+            subprocess.run([sys.executable, "-m", "tests.speed.photos", path], check=True)
+        for how in ("told", "as-it-comes"):
+            subprocess.run([sys.executable, "-m", "tests.speed.photos", folder, how], check=True)
 
 
 if __name__ == "__main__":
-    decode(sys.argv[1]) if len(sys.argv) > 1 else main()
+    if len(sys.argv) > 2:
+        serve_for_long(sys.argv[1], sys.argv[2] == "told")
+    elif len(sys.argv) > 1:
+        decode(sys.argv[1])
+    else:
+        main()
