@@ -5,6 +5,7 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.gates import gating, sittings
@@ -105,6 +106,72 @@ def test_an_entry_kept_on_a_phone_does_not_count_as_later_where_two_machines_clo
     take_reading(build, live, "200 V", by=build.builder)
     clock()
     take_reading(build, live, "300 V", by=build.builder, at=NOW - timedelta(minutes=10))
+    assert not state(build, live).passed
+
+
+def test_a_good_reading_kept_on_a_phone_hides_no_bad_one_taken_after_the_clock_was_set_right(build, live, clock):
+    """Which of the two came last nobody knows: the one of the wrong hour tells nothing of it."""
+    clock(timedelta(hours=1))
+    take_reading(build, live, "300 V", by=build.builder)
+    clock()
+    take_reading(build, live, "200 V", by=build.builder)
+    take_reading(build, live, "300 V", by=build.builder, at=NOW - timedelta(minutes=10))
+    assert not state(build, live).passed
+    take_reading(build, live, "300 V", by=build.builder)
+    assert state(build, live).passed
+
+
+def test_a_phone_that_was_answered_in_the_wrong_hour_makes_no_old_reading_a_new_one(client, build, clock):
+    cold = Check.objects.filter(stage__revision=build.revision, stage__key="stage-1").first()
+    clock(timedelta(hours=1))
+    first = take_reading(build, cold, "300 V", by=build.builder)
+    clock()
+    take_reading(build, cold, "200 V", by=build.builder)
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    key, floor = str(uuid4()), str(int(first.at.timestamp() * 1000))
+    kept = {"Entry-Key": key, "Entry-Age": "600", "Entry-Floor": floor, "Outbox": "yes", "HX-Request": "true"}
+    address = reverse("bench:reading", args=[build.pk, "stage-1", cold.key])
+    answer = client.post(address, {"typed": "300", "unit": "V", "entry_key": key}, headers=kept)
+    assert answer["Entry-Kept"] == key and state(build, cold).attempts == 3
+    assert not state(build, cold).passed
+
+
+def test_a_bad_reading_kept_on_a_phone_counts_where_nobody_knows_what_it_came_after(build, live, clock):
+    clock(timedelta(hours=1))
+    take_reading(build, live, "300 V", by=build.builder)
+    clock()
+    take_reading(build, live, "200 V", by=build.builder, at=NOW - timedelta(minutes=10))
+    assert not state(build, live).passed
+
+
+def test_a_good_reading_kept_on_a_phone_passes_no_valve_that_was_changed_meanwhile(build, live, clock):
+    clock(timedelta(hours=1))
+    take_reading(build, live, "200 V", by=build.builder)
+    clock()
+    fitting.fit(build, "V1", "Make", "", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
+    other = Check.objects.filter(stage=live.stage).exclude(pk=live.pk).first()
+    take_reading(build, other, "300 V", by=build.builder, at=NOW - timedelta(minutes=10))
+    assert not state(build, other).passed
+
+
+def test_a_kit_made_safe_before_the_power_went_on_again_is_not_made_safe_by_a_phone_that_kept_it(build, live, clock):
+    clock(timedelta(hours=1))
+    take_reading(build, live, "300 V", by=build.builder)
+    clock()
+    sittings.switch_on(build, live.stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
+    kept = facts_of(build).dated(NOW - timedelta(minutes=10), reassures=True)
+    build.made_safes.create(typed="2 V", volts=2, is_safe=True, at=kept)
+    assert gating.power_of(build).needs_made_safe
+
+
+def test_a_stop_counts_after_a_concession_of_the_wrong_hour(build, live, clock):
+    take_reading(build, live, "331 V", by=build.builder)
+    clock(timedelta(hours=1))
+    gating.concede(build, live, by=None, reason="a warm transformer")
+    clock()
+    assert state(build, live).passed
+    assert take_reading(build, live, "451 V", by=build.builder).outcome == "switch off"
+    take_reading(build, live, "331 V", by=build.builder)
     assert not state(build, live).passed
 
 

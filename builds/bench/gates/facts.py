@@ -74,18 +74,21 @@ class Facts:
     carried: frozenset[int] = frozenset()  # checks passed under an earlier revision, before the build moved
     errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
     stops: dict[int, datetime] = field(default_factory=dict)  # check -> when it stopped, not read well since
+    last_concession: datetime | None = None
 
-    def dated(self, at: datetime | None = None) -> datetime:
+    def dated(self, at: datetime | None = None, *, reassures: bool = False) -> datetime:
         """When an entry made `at` (None: now) is dated. Where the record is ahead of the clock, the clock was set back:
         what comes now comes after all that is on record, or a bad reading would count as older than a good one, and a
-        kit as made safe that has power. One kept on a phone is dated so only where the clocks of two machines cannot
-        be the cause."""
+        kit as made safe that has power. Of one kept on a phone nobody knows then what it came after: it is dated so
+        only where it does not reassure, and the clocks of two machines cannot be the cause."""
         now = timezone.now()
         at = at or now
         moments = [*(state.at for state in self.check_states.values()), *self.stops.values()]
-        last = max([*moments, *filter(None, (self.last_power, self.last_safe))], default=now)
-        is_behind = last > now and (now - at <= LATE or last - now > LATE)
-        return last + STEP if is_behind else at
+        latest = (self.last_power, self.last_safe, self.last_concession)
+        last = max([*moments, *filter(None, latest)], default=now)
+        if now - at > LATE and (reassures or last - now <= LATE):
+            return at
+        return last + STEP if last > now else at
 
     def with_check_state(self, check_pk: int, status: CheckState) -> "Facts":
         stops = {check: at for check, at in self.stops.items() if check != check_pk or not status.ends_stop}
@@ -119,7 +122,7 @@ UNION ALL SELECT 'status', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELS
   FROM {_table(CheckStatus)} s JOIN {_table(Reading)} r ON r.id = s.latest_id WHERE s.build_id = %(build)s
 UNION ALL SELECT 'stop', s.check_id, 0, 0, '', r.at
   FROM {_table(CheckStatus)} s JOIN {_table(Reading)} r ON r.id = s.stop_id WHERE s.build_id = %(build)s
-UNION ALL SELECT 'conceded', check_id, 0, 0, '', {at} FROM {_table(Concession)} WHERE build_id = %(build)s
+UNION ALL SELECT 'conceded', check_id, 0, 0, '', at FROM {_table(Concession)} WHERE build_id = %(build)s
 UNION ALL SELECT 'read', a.stage_id, a.sitting_id, 0, '', {at}
   FROM {_table(Acknowledgement)} a JOIN {_table(Sitting)} t ON t.id = a.sitting_id WHERE t.build_id = %(build)s
 UNION ALL SELECT 'visit', stage_id, 0, CASE WHEN done_at IS NULL THEN 0 ELSE 1 END, '', {at}
@@ -143,7 +146,7 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         cursor.execute(_sql(connection.vendor), {"build": build.pk, "entry": key, "revision": build.revision_id})
         rows = cursor.fetchall()
     by_kind: dict[str, list] = {}
-    states, visits, halts, stops = {}, {}, {}, {}
+    states, visits, halts, stops, conceded = {}, {}, {}, {}, {}
     for kind, pk, number, flags, word, at in rows:
         if kind == "status":
             states[pk] = CheckState(number, bool(flags & 1), word, _known_moment(at), bool(flags & 2))
@@ -155,13 +158,15 @@ def facts_of(build: Build, entry_key=None) -> Facts:
             halts[pk] = word
         elif kind in ("power", "safe"):
             by_kind[kind] = [_moment(at)]
+        elif kind == "conceded":
+            conceded[pk] = _known_moment(at)
         else:
             by_kind.setdefault(kind, []).append((pk, number) if kind == "read" else pk)
     along = by_kind.get("step along", [])
     return Facts(
         frozenset([*by_kind.get("tick", []), *along]),
         frozenset([*by_kind.get("photo", []), *along]),
-        frozenset(by_kind.get("conceded", [])),
+        frozenset(conceded),
         states,
         frozenset(by_kind.get("read", [])),
         visits,
@@ -172,6 +177,7 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         frozenset(by_kind.get("carried", [])),
         frozenset(by_kind.get("erratum", [])),
         stops,
+        max(conceded.values(), default=None),
     )
 
 

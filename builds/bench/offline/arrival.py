@@ -39,7 +39,7 @@ def _arrival(request) -> Arrival:
     age = timedelta(seconds=_number(request.headers.get("Entry-Age"), MOST.total_seconds()))
     floor = _moment(request.headers.get("Entry-Floor"))
     at = now - age
-    if floor:
+    if floor and floor <= now + LATE:  # one further ahead is of a clock that was set back since
         at = max(at, floor + STEP)
     return Arrival(min(at, now), _key(request.headers.get("Entry-Key")), age > LATE)
 

@@ -16,7 +16,7 @@ from builds.bench.readings.passing import is_conceded, is_confirmed, passes, sup
 from builds.bench.readings.worked_out import take_worked_out
 from builds.bench.valves.replaced import is_changed_since
 from builds.guides.models import Check
-from checks.outcomes import Outcome
+from checks.outcomes import OFF, Outcome
 
 
 @transaction.atomic
@@ -64,7 +64,7 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     facts under it."""
     check = context.check
     before = facts.check_states.get(check.pk)
-    fields["at"] = facts.dated(fields.get("at"))
+    fields["at"] = facts.dated(fields.get("at"), reassures=_reassures(context, facts))
     reading = _store(build, context, typed, attempt=before.attempts + 1 if before else 1, **fields)
     if before is not None and not supersedes(reading, before):
         CheckStatus.objects.filter(build=build, check_row=check).update(attempts=reading.attempt)
@@ -83,6 +83,12 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
         check.pk, CheckState(reading.attempt, passed, reading.outcome, reading.at, reading.confirms)
     )
     return reading, take_worked_out(build, check, facts, add_reading, context_of, by=reading.by, at=reading.at)
+
+
+def _reassures(context: ReadingContext, facts: Facts) -> bool:
+    """May this reading let its check pass?"""
+    outcome = context.result[2].outcome
+    return outcome not in OFF or (outcome == Outcome.OUT_OF_BAND and context.check.pk in facts.conceded)
 
 
 def _is_confirmed(build: Build, reading: Reading, before: CheckState | None) -> bool:

@@ -66,7 +66,7 @@ def _logged_safe(request, build, form) -> str:
             {"build": build, "typed": data["typed"]},
             volts=form.quantity.value,
             is_safe=is_safe(build, form.quantity),
-            at=facts_of(build).dated(arrival.at),
+            at=facts_of(build).dated(arrival.at, reassures=True),
         )
     except UsedKey as error:
         form.ask_again(error)
