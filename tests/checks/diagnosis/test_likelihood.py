@@ -7,7 +7,7 @@ import pytest
 from scipy.integrate import trapezoid
 from scipy.stats import chi2, multivariate_normal
 
-from checks.diagnosis import Observation, rank
+from checks.diagnosis import Observation, likelihood, rank
 from checks.diagnosis.centring import centred
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.grouping import groups_of, sets_of
@@ -53,9 +53,11 @@ def test_a_plain_faults_density_and_tail_are_those_of_scipy(prepared):  # noqa: 
         assert fit.tail[row] == pytest.approx(chi2.sf(distance, len(apart)), abs=1e-9)
 
 
-def test_a_size_spreads_along_its_span(prepared):  # noqa: F811
+@pytest.mark.parametrize(("as_doubtful", "most"), [(1.0, 1e-6), (likelihood.AS_DOUBTFUL, 0.02)])
+def test_a_size_spreads_along_its_span(prepared, monkeypatch, as_doubtful, most):  # noqa: F811
     """The same density with the span's outer product, and the model's doubt of each size, added to the covariance, by
-    scipy.stats."""
+    scipy.stats: exactly where no size shares another's doubt, and nearly where those alike share one."""
+    monkeypatch.setattr(likelihood, "AS_DOUBTFUL", as_doubtful)
     row = row_of(prepared, "R10 other value")
     certain = [replace(o, past_stop=True) for o in reads(prepared, row, 3)]
     evidence = evidence_of(prepared, certain)
@@ -66,7 +68,7 @@ def test_a_size_spreads_along_its_span(prepared):  # noqa: F811
         whole = good + np.diag(each[at]) + np.outer(together[at], together[at]) + np.outer(span[at], span[at])
         logs.append(multivariate_normal(mean[at], whole, allow_singular=True).logpdf(evidence.z))
     expected = np.logaddexp.reduce(logs) - np.log(len(logs))
-    assert fit_all(prepared, evidence).log[row] == pytest.approx(expected, abs=0.02)  # sizes alike in doubt share it
+    assert fit_all(prepared, evidence).log[row] == pytest.approx(expected, abs=most)
 
 
 @pytest.mark.parametrize("size", [0, 2, 5, 7, 9, 13])
