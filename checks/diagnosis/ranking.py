@@ -145,12 +145,15 @@ def rank(
         unseen,
         slips_of(prepared, rows, z, p @ slipped),
         mistaken(p[last + 1 :]),
-        frozenset(
-            fault.key
-            for fault, more in zip(prepared.faults, p[1:last] / prior[1:last], strict=True)
-            if more <= np.exp(EXPLAINS) * p[0] / prior[0]
-        ),
+        _idle(prepared, p, prior),
     )
+
+
+def _idle(prepared: Prepared, p, prior) -> frozenset[str]:
+    """Keys of the faults that the readings speak for hardly more than for a healthy kit."""
+    faults = slice(1, 1 + len(prepared.faults))
+    is_idle = p[faults] * prior[0] <= np.exp(EXPLAINS) * p[0] * prior[faults]
+    return frozenset(fault.key for fault, idle in zip(prepared.faults, is_idle, strict=True) if idle)
 
 
 def _prior(prepared: Prepared, priors, line_known: bool) -> np.ndarray:

@@ -53,11 +53,18 @@ def test_a_plain_faults_density_and_tail_are_those_of_scipy(prepared):  # noqa: 
         assert fit.tail[row] == pytest.approx(chi2.sf(distance, len(apart)), abs=1e-9)
 
 
-@pytest.mark.parametrize(("as_doubtful", "most"), [(1.0, 1e-6), (likelihood.AS_DOUBTFUL, 0.02)])
-def test_a_size_spreads_along_its_span(prepared, monkeypatch, as_doubtful, most):  # noqa: F811
+def one_by_one(every, evidence, residual, _cov, own_doubt):
+    """In place of likelihood._alike_in_doubt: no size shares another's doubt."""
+    for n in range(len(residual)):
+        yield np.array([n]), (own_doubt[n], every.together[n, evidence.at])
+
+
+@pytest.mark.parametrize(("is_shared", "most"), [(False, 1e-6), (True, 0.02)])
+def test_a_size_spreads_along_its_span(prepared, monkeypatch, is_shared, most):  # noqa: F811
     """The same density with the span's outer product, and the model's doubt of each size, added to the covariance, by
     scipy.stats: exactly where no size shares another's doubt, and nearly where those alike share one."""
-    monkeypatch.setattr(likelihood, "AS_DOUBTFUL", as_doubtful)
+    if not is_shared:
+        monkeypatch.setattr(likelihood, "_alike_in_doubt", one_by_one)
     row = row_of(prepared, "R10 other value")
     certain = [replace(o, past_stop=True) for o in reads(prepared, row, 3)]
     evidence = evidence_of(prepared, certain)
