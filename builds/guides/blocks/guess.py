@@ -1,8 +1,10 @@
 """Which parts of the list a block is probably about: the first that are not wired yet and of a value that fits."""
 
 import re
+from dataclasses import replace
 
 from builds.guides.blocks.model import Block, Role
+from builds.guides.blocks.rectifier_guess import usual_rectifiers
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.parts import KINDS
 from checks.circuit.netlist.terminals import VALVES
@@ -46,6 +48,7 @@ OUTPUT_STAGE = re.compile(r"output (?:valve|stage|pair)|power (?:valve|stage)|en
 OF_OUTPUTS = ("single-ended", "push-pull", "bias")
 ONLY_NOTED = ("cin",)  # most first stages have none, and the next one has its capacitor before it already
 BIAS = r"bias|gitter"  # of every part of a bias supply
+LARGEST_UNNAMED = {"stopper": 22e3}  # ohms: a larger one that no note calls a stopper is an anode or cathode load
 KNOWN = re.compile("|".join(dict.fromkeys([*NOTE_PATTERNS.values(), BIAS])), re.IGNORECASE)
 
 
@@ -58,14 +61,32 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
         fits = [row for row in rows if row["ref"] not in taken and _fits(role, row)]
         if block.key not in OF_OUTPUTS:  # "cathode of the output valves" is no first stage's
             fits = [row for row in fits if not OUTPUT_STAGE.search(str(row.get("note", "")))]
+        if block.key == "rectifier":  # a bias diode or capacitor is of little voltage, and the other way round
+            fits = [row for row in fits if not re.search(BIAS, str(row.get("note", "")), re.IGNORECASE)]
         noted = [row for row in fits if _note_names_it(block, role, row)]
-        open_ = [row for row in fits if row["kind"] in VALVES or not KNOWN.search(str(row.get("note", "")))]
+        open_ = [row for row in fits if _may_be_unnamed(role, row)]
         only_one = fits if role.name == "transformer" and len(fits) == 1 else []
         best = (noted or ([] if role.name in ONLY_NOTED else open_) or only_one)[:1]
         refs[role.name] = best[0]["ref"] if best else ""
         taken |= {refs[role.name]}
+    if block.key == "rectifier":
+        free = [row for row in rows if _fits(_role(block, "d1"), row)]
+        refs |= usual_rectifiers(free, refs)
     alone = {role.name for role in block.roles if role.beside and not refs[role.beside]}
     return {name: "" if name in alone else ref for name, ref in refs.items()}
+
+
+def _role(block: Block, name: str) -> Role:
+    return next(role for role in block.roles if role.name == name)
+
+
+def _may_be_unnamed(role: Role, row: dict) -> bool:
+    """May a part stand in a role though no note says so?"""
+    if row["kind"] in VALVES:
+        return True
+    most = LARGEST_UNNAMED.get(role.name.rstrip("0123456789"))
+    is_usual = most is None or _is_between(replace(role, high=most), row)
+    return is_usual and not KNOWN.search(str(row.get("note", "")))
 
 
 def _note_names_it(block: Block, role: Role, row: dict) -> bool:

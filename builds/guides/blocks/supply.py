@@ -4,7 +4,7 @@ from django.utils.translation import gettext_lazy as _
 
 from builds.guides.blocks.heater_guess import tied_pin
 from builds.guides.blocks.model import Answers, Ask, Block, Role
-from builds.guides.wiring.ends import ends_of
+from builds.guides.wiring.ends import ends_of, flat_joins
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
 
@@ -198,7 +198,18 @@ HEATERS = Block(
 )
 
 
+def _refuse_bridged(a: Answers) -> None:
+    """A winding end that a diode from the chassis holds up would leave the output valves without bias."""
+    for ref, row in a.parts.items():
+        joins = flat_joins(row)
+        holds = row["kind"] == "diode" and (joins.get("anode"), joins.get("cathode")) == (CHASSIS, a["source"])
+        bridges = row["kind"] == "bridge" and joins.get("minus") == CHASSIS
+        if ref != a.refs.get("d") and (holds or bridges and a["source"] in (joins.get("ac1"), joins.get("ac2"))):
+            raise ChecksError("bridged", code="bias-bridged", argument="source", point=a["source"])
+
+
 def lay_bias(a: Answers) -> None:
+    _refuse_bridged(a)
     raw, out = f"{a['out']}.raw", a["out"]
     start = f"{out}.feed" if a.has("feed") else a["source"]
     if a.has("feed"):

@@ -8,6 +8,7 @@ from builds.guides.blocks import BLOCKS, place_block
 from builds.guides.blocks.guess import guess_refs
 from builds.guides.blocks.heater_guess import guess_heater
 from builds.guides.blocks.points_guess import guess_points
+from builds.guides.blocks.rectifier_guess import arrangement_of
 from builds.guides.blocks.transformer_guess import guess_transformer
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.judging import changed_rows, judge_tables
@@ -62,20 +63,10 @@ def _entry_of(ask, parts, refs, post, guessed: dict[str, str]) -> str:
     if ask.name in guessed:
         return guessed[ask.name]
     if ask.kind == "choice" and ask.name == "how" and ask.choices[0][0] == "centre":
-        return _arrangement(parts)
+        return arrangement_of(parts, refs)
     if ask.name == "ground" and not (refs.get("ra") and refs.get("rb")):
         return "side"
     return ask.default
-
-
-def _arrangement(parts: list[dict]) -> str:
-    """By the rectifiers of the list: a valve, a bridge or four diodes, two, one."""
-    kinds = [row["kind"] for row in parts]
-    if "rectifier valve" in kinds:
-        return "valve"
-    if "bridge" in kinds or kinds.count("diode") >= 4:
-        return "bridge"
-    return "centre" if kinds.count("diode") >= 2 else "half"
 
 
 def place(draft, person, key: str, post) -> dict[str, str]:
@@ -118,6 +109,13 @@ def block_message(error: ChecksError) -> str:
             _(
                 "The heater of %(ref)s is joined to its cathode, so it is at HT. Give it a winding of its own that is "
                 "connected to nothing else, and name the point of its cathode as one end."
+            )
+            % p
+        ),
+        "bias-bridged": lambda: (
+            _(
+                "%(point)s feeds a bridge, so it never goes more than a volt below the chassis and gives no bias. Give "
+                "the bias a winding of its own with one end at the chassis, and name its other end here."
             )
             % p
         ),

@@ -1,0 +1,24 @@
+"""What the form of a rectifier suggests: its arrangement, and only the rectifiers that the arrangement has."""
+
+DIODE_ROLES = ("d1", "d2", "d3", "d4")
+
+
+def usual_rectifiers(rows: list[dict], refs: dict[str, str]) -> dict[str, str]:
+    """{role: reference} of a valve or a bridge alone, of four diodes, of two or of one. `rows` are those that fit."""
+    for kind in ("rectifier valve", "bridge"):
+        single = next((row["ref"] for row in rows if row["kind"] == kind), "")
+        if single:
+            return dict.fromkeys(DIODE_ROLES, "") | {"d1": single}
+    found = [refs[role] for role in DIODE_ROLES if refs.get(role)]
+    kept = found if len(found) == 4 else found[:2]
+    return {role: ref for role, ref in zip(DIODE_ROLES, [*kept, "", "", "", ""], strict=False)}
+
+
+def arrangement_of(parts: list[dict], refs: dict[str, str]) -> str:
+    """The arrangement of the suggested rectifiers."""
+    kinds = {row["ref"]: row["kind"] for row in parts}
+    if kinds.get(refs.get("d1", "")) == "rectifier valve":
+        return "valve"
+    if kinds.get(refs.get("d1", "")) == "bridge" or refs.get("d4"):
+        return "bridge"
+    return "centre" if refs.get("d2") else "half"
