@@ -11,7 +11,7 @@ def usual_rectifiers(rows: list[dict], refs: dict[str, str]) -> dict[str, str]:
             return dict.fromkeys(DIODE_ROLES, "") | {"d1": single}
     found = [refs[role] for role in DIODE_ROLES if refs.get(role)]
     kept = found if len(found) == 4 else found[:2]
-    return {role: ref for role, ref in zip(DIODE_ROLES, [*kept, "", "", "", ""], strict=False)}
+    return dict(zip(DIODE_ROLES, [*kept, "", "", "", ""], strict=False))
 
 
 def arrangement_of(parts: list[dict], refs: dict[str, str]) -> str:

@@ -10,7 +10,8 @@ from builds.guides.blocks.heater_guess import guess_heater
 from builds.guides.blocks.points_guess import guess_points
 from builds.guides.blocks.rectifier_guess import arrangement_of
 from builds.guides.blocks.transformer_guess import guess_transformer
-from builds.guides.editor.edits import one_edit
+from builds.guides.editor.conflicts import no_version_message
+from builds.guides.editor.edits import one_edit, tables_key
 from builds.guides.editor.judging import changed_rows, judge_tables
 from builds.guides.editor.wiring_table import wire_message
 from builds.guides.guide_file.apply import apply_tables
@@ -78,6 +79,7 @@ def place(draft, person, key: str, post) -> dict[str, str]:
     entries["mains"] = f"{draft.mains_volts} V"
     try:
         with one_edit(draft, person, "block", str(block.title)) as before:
+            _refuse_stale(before["part"], post.get("version", ""))
             parts, errors = place_block(block, before["part"], refs, values, entries)
             messages = {name: block_message(error) for name, error in errors.items()}
             after = before | {"part": parts}
@@ -93,6 +95,20 @@ def place(draft, person, key: str, post) -> dict[str, str]:
 
 class _Refused(Exception):
     pass
+
+
+def parts_version(parts: list[dict]) -> str:
+    """The version of the parts list that a form was made from: its values and references are typed over that list."""
+    return tables_key(parts)[:16]
+
+
+def _refuse_stale(parts: list[dict], seen: str) -> None:
+    if not seen:
+        raise _Refused({"": no_version_message()})
+    if seen != parts_version(parts):
+        raise _Refused(
+            {"": _("The parts list was edited meanwhile. Check the references and values, and place again.")}
+        )
 
 
 def _judged(draft, before, after) -> dict[str, str]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.forms import model_to_dict
+from django.utils.translation import gettext as _
 
 from builds.guides.editor.edits import row_version
 
@@ -23,12 +24,33 @@ def version_of(kind: str, row) -> str:
 
 
 def clashes(form, kind: str, version: str) -> tuple[Clash, ...]:
-    """The fields in which a posted form and the row as it is now part, where the form began from another version."""
-    began = form.data.get("version", "") if form.is_bound else ""
-    if not began or began == version:
+    """The fields in which a posted form and the row as it is now part, where the form did not begin from it."""
+    if not form.is_bound or form.data.get("version", "") == version:
         return ()
     compared = (_clash(form[name]) for name in form.fields)
     return tuple(clash for clash in compared if clash)
+
+
+def is_versioned(form) -> bool:
+    """Does a posted form say which version it began from? Without one it is refused: it could overwrite newer text."""
+    if form.data.get("version"):
+        return True
+    form.add_error(None, no_version_message())
+    return False
+
+
+def status_of(request, clashes) -> int:
+    """The status of a form's page: as it is asked for, refused, or begun from another version."""
+    if request.method != "POST":
+        return 200
+    return 409 if clashes and request.POST.get("version") else 422
+
+
+def no_version_message() -> str:
+    return _(
+        "Nothing was saved: the form was sent without the version that it began from. Check the fields against the "
+        "saved text and save again."
+    )
 
 
 def _clash(field) -> Clash | None:

@@ -41,7 +41,7 @@ def contact(request, kit, letter):
         revision.kit.refresh_from_db()  # as it is now that nobody else can edit
         version, form = _version(revision.kit), ContactForm(request.POST, instance=revision.kit)
         clashes = conflicts.clashes(form, "contact", version)
-        if not clashes and form.is_valid():
+        if conflicts.is_versioned(form) and not clashes and form.is_valid():
             form.save()
             messages.success(request, _("Saved. Builders see this on their page “Contact the designer”."))
             return redirect("guides:revision", kit, letter)
@@ -55,5 +55,4 @@ def _version(kit: Kit) -> str:
 def _page(request, revision, form, version: str, clashes=()):
     context = {"revision": revision, "form": form, "version": version, "clashes": clashes}
     context |= {"k": revision.kit.key, "l": revision.letter}
-    status = 409 if clashes else 422 if request.method == "POST" else 200
-    return render(request, "guides/contact.html", context, status=status)
+    return render(request, "guides/contact.html", context, status=conflicts.status_of(request, clashes))

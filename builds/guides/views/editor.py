@@ -35,7 +35,7 @@ def head(request, kit, letter):
         draft = access.draft_revision(request.user, kit, letter)  # as it is now that nobody else can edit
         version, form = conflicts.version_of("guide", draft), HeadForm(request.POST, instance=draft)
         clashes = conflicts.clashes(form, "guide", version)
-        if not clashes and form.is_valid():
+        if conflicts.is_versioned(form) and not clashes and form.is_valid():
             form.save()
             return redirect("guides:revision", kit, letter)
     return _head_page(request, draft, form, version, clashes)
@@ -55,7 +55,7 @@ def _head_page(request, draft, form, version, clashes=()):
             "save": _("Save name and mains"),
             "back": reverse("guides:revision", args=[draft.kit.key, draft.letter]),
         },
-        status=409 if clashes else 422 if request.method == "POST" else 200,
+        status=conflicts.status_of(request, clashes),
     )
 
 
@@ -87,7 +87,7 @@ def edit(request, kit, letter, kind, pk, stage=""):
         name = getattr(row, NAMED[kind])
         version, form = conflicts.version_of(kind, row), FORMS[kind](request.POST, instance=row, siblings=siblings)
         clashes = conflicts.clashes(form, kind, version)
-        if not clashes and form.is_valid():
+        if conflicts.is_versioned(form) and not clashes and form.is_valid():
             form.save()
             follow_name(draft, kind, name, getattr(row, NAMED[kind]), stage)
             messages.success(request, _("Saved %(row)s.") % {"row": rows.row_name(kind, row)})
@@ -229,7 +229,7 @@ def _form_page(request, draft, kind, form, stage, version="", clashes=()):
             "model": model,
             "stage_key": stage or (form.initial.get("key") if kind == "stage" else ""),
         },
-        status=409 if clashes else 422 if request.method == "POST" else 200,
+        status=conflicts.status_of(request, clashes),
     )
 
 

@@ -99,6 +99,7 @@ def block(request, kit, letter, key):
         "guides/block.html",
         {
             "revision": draft,
+            "version": block_form.parts_version(parts),
             "chosen": BLOCKS[key],  # "block" is a word of the templates themselves
             "roles": roles,
             "asks": asks,

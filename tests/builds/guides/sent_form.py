@@ -52,3 +52,8 @@ class _Reader(HTMLParser):
 
     def _add(self, name: str, value: str) -> None:
         self.fields.setdefault(name, []).append(value)
+
+
+def version_at(client, address: str) -> dict[str, str]:
+    """What a page's form says that it began from."""
+    return {"version": client.get(address).context["version"]}

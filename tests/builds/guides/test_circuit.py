@@ -30,6 +30,7 @@ from builds.ui.templatetags.formatting import with_mains
 from checks.errors import ChecksError
 from tests import factories
 from tests.builds.guides.part_fields import posted
+from tests.builds.guides.sent_form import version_at
 
 pytestmark = pytest.mark.django_db
 GUIDE = """format = 1
@@ -427,10 +428,11 @@ def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no
 def test_the_editor_refuses_a_part_its_circuit_cannot_use_while_a_check_needs_it(desk, draft):
     part = Part.objects.get(revision=draft, ref="R1")
     form = posted('joins = ["ht"]', ref="R1", kind="resistor", value="100k", tolerance="5%", quantity=1)
-    answer = desk.post(at("edit", "part", part.pk), form)
+    page = at("edit", "part", part.pk)
+    answer = desk.post(page, form | version_at(desk, page))
     assert answer.status_code == 422 and "two nodes" in answer.content.decode()
     Check.objects.filter(stage__revision=draft, key="mid").update(expected="165 V", band="8%")
-    assert desk.post(at("edit", "part", part.pk), form).status_code == 302
+    assert desk.post(page, form | version_at(desk, page)).status_code == 302
     assert "two nodes" in desk.get(at("revision")).content.decode()
 
 

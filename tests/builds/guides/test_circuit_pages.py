@@ -34,7 +34,7 @@ def url(draft, name, *more):
 def place(designer, draft, key, **said):
     """Open a block's form and send it as it is suggested, with `said` in its fields."""
     page = designer.get(url(draft, "block", key)).context
-    fields = {f"ref-{line.name}": line.text for line in page["roles"]}
+    fields = {"version": page["version"]} | {f"ref-{line.name}": line.text for line in page["roles"]}
     fields |= {f"ask-{line.name}": line.text for line in page["asks"]}
     return designer.post(url(draft, "block", key), fields | {f"ask-{name}": text for name, text in said.items()})
 

@@ -20,6 +20,7 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.models import Stage
 from tests import factories
+from tests.builds.guides.sent_form import version_at
 
 GUIDE = """format = 1
 [kit]
@@ -107,13 +108,13 @@ def test_the_editor_keeps_them_and_refuses_what_is_none(client, draft):
     page = reverse("guides:edit", args=["volume", "A", "stage", draft.stages.get().pk])
     assert _cells(client.get(page)) == ["RV1", "1"]
     form = {"key": "ohms", "title": "Ohms", "power": "off", "minutes": "0"}
-    assert client.post(page, form | _rows(("RV1", "0,5"))).status_code in (302, 303)
+    assert client.post(page, form | version_at(client, page) | _rows(("RV1", "0,5"))).status_code in (302, 303)
     assert draft.stages.get().settings == {"RV1": 0.5}
     for wrong in (("RV1", "up"), ("R1", "1"), ("RV1", "3"), ("RV1", ""), ("", "1"), ("RV1", "0_1"), ("RV1", "nan")):
-        refused = client.post(page, form | _rows(wrong))
+        refused = client.post(page, form | version_at(client, page) | _rows(wrong))
         assert refused.status_code == 422 and _cells(refused) == [*wrong]
     assert draft.stages.get().settings == {"RV1": 0.5}
-    client.post(page, form | _rows(("", "")))
+    client.post(page, form | version_at(client, page) | _rows(("", "")))
     assert not draft.stages.get().settings
 
 
@@ -121,7 +122,7 @@ def test_every_wrong_row_of_the_controls_is_named_and_none_is_lost(client, draft
     client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
     page = reverse("guides:edit", args=["volume", "A", "stage", draft.stages.get().pk])
     form = {"key": "ohms", "title": "Ohms", "power": "off", "minutes": "0"}
-    refused = client.post(page, form | _rows(("RV1", "1"), ("RV7", "half"), ("RV1", "0")))
+    refused = client.post(page, form | version_at(client, page) | _rows(("RV1", "1"), ("RV7", "half"), ("RV1", "0")))
     assert refused.status_code == 422 and _cells(refused) == ["RV1", "1", "RV7", "half", "RV1", "0"]
     assert len(refused.context["form"].errors["settings"]) == 2
 

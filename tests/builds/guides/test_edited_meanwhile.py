@@ -238,3 +238,40 @@ def test_a_draft_that_was_edited_since_is_not_deleted_and_the_edits_are_listed(d
     assert Part.objects.filter(revision=draft, ref="R9", value="2k2").exists()
     assert first.post("delete-draft", version=answer.context["version"]).status_code == 302
     assert not Revision.objects.filter(pk=draft.pk).exists()
+
+
+@pytest.mark.parametrize("said", [{}, {"version": ""}])
+@pytest.mark.parametrize(
+    ("page", "fields", "kept"),
+    [
+        ("row", {"ref": "R9", "kind": "resistor", "value": "2k2", "quantity": "1"}, "2k2"),
+        ("edit-head", {"name": "Other", "mains_volts": "230", "mains_hertz": "50"}, "Other"),
+        ("contact", {"contact": "evenings"}, "evenings"),
+    ],
+)
+def test_a_form_that_does_not_say_what_it_began_from_saves_nothing_and_is_kept(draft, hands, page, fields, kept, said):
+    hand = hands[0]
+    place = hand.row("part", "R9")[1:] if page == "row" else ()
+    at = hand.address("edit" if page == "row" else page, *place)
+    answer = hand.client.post(at, fields | said)
+    assert answer.status_code == 422 and answer.context["form"].non_field_errors()
+    assert kept in [answer.context["form"][name].value() for name in answer.context["form"].fields]
+    draft.refresh_from_db()
+    assert draft.parts.get(ref="R9").value != "2k2" and draft.name != "Other" and draft.kit.contact != "evenings"
+    assert hand.client.post(at, fields | {"version": answer.context["version"]}).status_code == 302
+
+
+@pytest.mark.parametrize("version", ["", "0" * 16, "stale"])
+def test_a_block_is_not_placed_over_a_parts_list_edited_since(draft, hands, version):
+    first, second = hands
+    at = first.address("block", "regulator")
+    fields = {"ref-u": "U1", "value-u": "12 V", "ask-in": "ht.raw", "ask-out": "lv"}
+    if version == "stale":
+        version = first.client.get(at).context["version"]
+        assert second.edit("part", "R9", value="2k2").status_code == 302
+    answer = first.client.post(at, fields | {"version": version})
+    assert answer.status_code == 422 and answer.context["general"]
+    assert not draft.parts.filter(ref="U1").exists()
+    assert next(line.value for line in answer.context["roles"] if line.name == "u") == "12 V"
+    assert first.client.post(at, fields | {"version": answer.context["version"]}).status_code == 302
+    assert draft.parts.filter(ref="U1").exists()

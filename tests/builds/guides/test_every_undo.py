@@ -18,7 +18,7 @@ from builds.guides.pictures.editing import picture_version
 from builds.guides.pictures.saving import make_picture
 from builds.guides.points_map.places import seen_version
 from tests import factories
-from tests.builds.guides.sent_form import sent_fields
+from tests.builds.guides.sent_form import sent_fields, version_at
 
 pytestmark = pytest.mark.django_db
 
@@ -159,6 +159,10 @@ class Hand:
     def post(self, name, /, *more, **fields):
         return self.client.post(self.address(name, *more), fields)
 
+    def begun(self, name, /, *more, **fields):
+        """Send a page's form with the version that it began from."""
+        return self.post(name, *more, **fields, **version_at(self.client, self.address(name, *more)))
+
     def row(self, kind, name):
         """(the row's name, its place in addresses)."""
         stage = self.draft.stages.get(key="cold")
@@ -260,8 +264,9 @@ def take_figure(hand):
     return hand.post("circuit-take", check.pk, **{"as": "numbers", "version": page["take_version"]})
 
 
+HEAD = {"name": "Other", "mains_volts": "120", "mains_hertz": "60", "taps": "120"}
 EDITS = {  # name: (kind, how)
-    "the head": ("guide", lambda h: h.post("edit-head", name="Other", mains_volts="120", mains_hertz="60", taps="120")),
+    "the head": ("guide", lambda h: h.begun("edit-head", **HEAD)),
     "a part added": ("add", lambda h: h.post("add", "part", ref="R5", kind="resistor", value="1k", quantity="1")),
     "a stage added": ("add", lambda h: h.post("add", "stage", key="end", title="End", power="off", minutes="5")),
     "a step added": ("add", lambda h: h.post("add-inner", "cold", "step", key="new", text="New.", photo="none")),
@@ -304,7 +309,7 @@ EDITS = {  # name: (kind, how)
     "a point taken off": ("map", lambda h: h.place("b.png", **{"point": "ht.main", "take-off": ""})),
     "a block": (
         "block",
-        lambda h: h.post("block", "regulator", **BLOCK),
+        lambda h: h.begun("block", "regulator", **BLOCK),
     ),
     "proposals": ("proposals", propose),
     "a document": ("text-import", read_words),

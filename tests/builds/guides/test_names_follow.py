@@ -8,6 +8,7 @@ from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.objections import objections_to
 from tests import factories
+from tests.builds.guides.sent_form import version_at
 
 pytestmark = pytest.mark.django_db
 
@@ -90,19 +91,21 @@ def test_a_renamed_point_never_takes_a_check_to_the_mains(designer, draft):
 def test_a_point_of_words_alone_is_followed_by_its_checks(designer, draft):
     point = draft.points.get(node="tp")
     edit = address(draft, "edit", "point", point.pk)
-    designer.post(edit, {"node": "tp.1", "words": point.words})
+    designer.post(edit, {"node": "tp.1", "words": point.words} | version_at(designer, edit))
     assert checks(draft)["tag"]["red"] == "tp.1"
 
 
 def test_a_point_of_words_alone_renamed_to_the_mains_takes_no_check_there(designer, draft):
     point = draft.points.get(node="tp")
-    designer.post(address(draft, "edit", "point", point.pk), {"node": "mains.line", "words": point.words})
+    edit = address(draft, "edit", "point", point.pk)
+    designer.post(edit, {"node": "mains.line", "words": point.words} | version_at(designer, edit))
     assert checks(draft)["tag"]["red"] == "tp"
 
 
 def test_the_words_of_a_point_of_the_circuit_move_alone(designer, draft):
     point = draft.points.get(node="ht.main")
-    designer.post(address(draft, "edit", "point", point.pk), {"node": "ht.raw", "words": point.words})
+    edit = address(draft, "edit", "point", point.pk)
+    designer.post(edit, {"node": "ht.raw", "words": point.words} | version_at(designer, edit))
     assert draft.points.filter(node="ht.raw").exists() and checks(draft)["rail"]["red"] == "ht.main"
 
 
@@ -111,7 +114,9 @@ def test_a_part_renamed_on_its_page_is_renamed_in_steps_and_stages(designer, dra
     page = designer.get(address(draft, "edit", "part", part.pk))
     form = page.context["form"]
     fields = {name: form[name].value() or "" for name in ("kind", "value", "tolerance", "bag", "quantity", "note")}
-    answer = designer.post(address(draft, "edit", "part", part.pk), fields | {"ref": "R7"})
+    answer = designer.post(
+        address(draft, "edit", "part", part.pk), fields | {"ref": "R7", "version": page.context["version"]}
+    )
     assert answer.status_code == 302
     assert as_tables(draft)["stage"][0]["step"][0]["parts"] == ["R7"]
 
@@ -121,7 +126,7 @@ def test_hints_follow_a_check_under_another_short_name(designer, draft):
     edit = address(draft, "edit-inner", "cold", "check", check.pk)
     form = designer.get(edit).context["form"]
     fields = {name: form[name].value() or "" for name in form.fields if name not in ("hints", "marker", "under")}
-    answer = designer.post(edit, fields | {"key": "supply"})
+    answer = designer.post(edit, fields | {"key": "supply"} | version_at(designer, edit))
     assert answer.status_code == 302, answer.context["form"].errors
     assert checks(draft)["tag"]["hint"][0]["next"] == "supply"
 
@@ -159,7 +164,7 @@ def test_it_is_told_in_the_grid_and_in_the_form_as_well(designer, draft, strande
     edit = address(draft, "edit-inner", "cold", "check", stranded.pk)
     form = designer.get(edit).context["form"]
     fields = {name: form[name].value() or "" for name in form.fields if name not in ("hints", "marker", "under")}
-    assert "red" in designer.post(edit, fields | {"title": "Other"}).context["form"].errors
+    assert "red" in designer.post(edit, fields | {"title": "Other"} | version_at(designer, edit)).context["form"].errors
 
 
 def test_a_check_at_a_pin_that_nothing_joins_is_told_at_its_row(designer, draft):

@@ -8,6 +8,7 @@ from builds.guides.guide_file import GuideErrors, read_guide, store_guide
 from builds.guides.models import Check, Point
 from tests import factories
 from tests.builds.guides.part_fields import posted
+from tests.builds.guides.sent_form import version_at
 
 pytestmark = pytest.mark.django_db
 
@@ -151,7 +152,8 @@ def around(client):
 
 
 def edit(client, draft, table, row, **data):
-    return client.post(reverse("guides:edit", args=[draft.kit.key, draft.letter, table, row.pk]), data)
+    address = reverse("guides:edit", args=[draft.kit.key, draft.letter, table, row.pk])
+    return client.post(address, data | version_at(client, address))
 
 
 def test_words_of_a_point_do_not_lead_a_check_of_it_to_the_mains(client, around):

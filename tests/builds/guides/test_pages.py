@@ -14,6 +14,7 @@ from builds.guides.points_map.places import seen_version
 from builds.guides.revisions import clone
 from tests import factories
 from tests.builds.guides.part_fields import posted
+from tests.builds.guides.sent_form import version_at
 from tests.builds.guides.test_guide_file import SMALL
 
 pytestmark = pytest.mark.django_db
@@ -93,7 +94,8 @@ def test_rows_are_added_edited_moved_and_deleted(page, draft):
     assert stage.position == 3
     page.post(of("move", draft, kind="stage", pk=stage.pk), {"to": "up"})
     assert [s.key for s in draft.stages.all()] == ["stage-1", "new", "stage-2"]
-    page.post(of("edit", draft, kind="stage", pk=stage.pk), STAGE | {"title": "Renamed"})
+    at = of("edit", draft, kind="stage", pk=stage.pk)
+    page.post(at, STAGE | {"title": "Renamed"} | version_at(page, at))
     assert Stage.objects.get(pk=stage.pk).title == "Renamed"
     assert page.post(of("add-inner", draft, stage="new", kind="check"), CHECK).status_code == 302
     check = Check.objects.get(stage=stage)
@@ -245,17 +247,15 @@ def test_the_preview_follows_what_is_typed_and_keeps_nothing(page, draft):
 def test_a_stage_is_brought_up_on_a_lamp_or_on_reduced_mains_not_both(page, draft):
     stage = draft.stages.get(key="stage-2")
     wanted = {"key": "stage-2", "title": "First power", "power": "on", "cautions": ["lethal-voltage"], "minutes": 20}
-    both = page.post(
-        of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_lamp": "60 W", "supply_volts": "115"}
-    )
+    at = of("edit", draft, kind="stage", pk=stage.pk)
+    both = page.post(at, {**wanted, "supply_lamp": "60 W", "supply_volts": "115"} | version_at(page, at))
     assert both.status_code == 422
     assert "supply_lamp" in both.context["form"].errors
-    page.post(of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_lamp": "60 W"})
+    page.post(at, {**wanted, "supply_lamp": "60 W"} | version_at(page, at))
     assert Stage.objects.get(pk=stage.pk).supply == {"lamp": "60 W"}
     assert 'value="60 W"' in page.get(of("edit", draft, kind="stage", pk=stage.pk)).content.decode()
-    assert (
-        page.post(of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_volts": "half"}).status_code == 422
-    )
+    refused = page.post(at, {**wanted, "supply_volts": "half"} | version_at(page, at))
+    assert refused.status_code == 422 and "supply_lamp" in refused.context["form"].errors
 
 
 def test_a_marker_is_two_fractions_of_the_picture(page, draft):
@@ -272,8 +272,8 @@ def test_a_marker_is_two_fractions_of_the_picture(page, draft):
         "mains_exponent": "0",
     }
     at = of("edit-inner", draft, stage="stage-1", kind="check", pk=check.pk)
-    assert page.post(at, {**wanted, "marker": "40, 20"}).status_code == 422
-    page.post(at, {**wanted, "marker": "0.4, 0.25"})
+    assert page.post(at, {**wanted, "marker": "40, 20"} | version_at(page, at)).status_code == 422
+    page.post(at, {**wanted, "marker": "0.4, 0.25"} | version_at(page, at))
     check.refresh_from_db()
     assert check.marker == [0.4, 0.25]
 

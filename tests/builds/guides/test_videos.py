@@ -12,6 +12,7 @@ from builds.guides.video import Video, video_line, video_of, video_rules
 from builds.reports.guide.content import gather
 from builds.reports.guide.html import guide_html
 from tests import factories
+from tests.builds.guides.sent_form import version_at
 from tests.builds.guides.test_circuit import GUIDE
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -84,12 +85,12 @@ def test_the_editor_keeps_a_video_and_refuses_a_wrong_one(client):
     address = reverse("guides:edit-inner", args=[draft.kit.key, draft.letter, "stage-1", "step", step.pk])
     row = {"key": step.key, "text": step.text, "photo": "none"}
     wrong = row | {"video_address": "http://films.example/kit", "video_at": "0:01:00"}
-    assert client.post(address, wrong).status_code == 422
+    assert client.post(address, wrong | version_at(client, address)).status_code == 422
     right = wrong | {"video_address": "https://films.example/kit"}
-    assert client.post(address, right).status_code == 302
+    assert client.post(address, right | version_at(client, address)).status_code == 302
     step.refresh_from_db()
     assert step.film.link == "https://films.example/kit#t=60"
-    assert client.post(address, row).status_code == 302
+    assert client.post(address, row | version_at(client, address)).status_code == 302
     step.refresh_from_db()
     assert step.video is None
 
