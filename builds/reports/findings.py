@@ -67,7 +67,9 @@ class Finding:
 
     @property
     def rank(self):
-        return (-self.harm, -(self.missed.share or 0), -self.missed.n)
+        """Worst first; of two as bad, what is surer."""
+        certainty = self.meaning.probability if self.meaning else 0.0
+        return (-self.harm, -(self.missed.share or 0), -self.missed.n, -certainty)
 
     @property
     def severity_label(self) -> str:

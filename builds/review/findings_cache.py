@@ -24,7 +24,7 @@ from builds.review.recorded_labels import labels_of, labels_token
 from checks.outcomes import Outcome
 from checks.statistics.agreement import Agreement, compare_sources
 from checks.statistics.evidence import WeighedEvidence, weigh_evidence
-from checks.statistics.findings import EDITION, findings_of
+from checks.statistics.findings import EDITION, Kind, findings_of
 from checks.statistics.summary import Summary, summarise
 
 
@@ -84,7 +84,7 @@ def weigh_together(checks, own: dict[int, OwnPart]) -> dict[int, Meaning]:
             ReadableFinding(**vars(finding)),
             readable(proposals[c.pk]),
             own[c.pk].summary,
-            compare_sources(band_for(c), figure_of(c), own[c.pk].summary),
+            compare_sources(band_for(c), figure_of(c), own[c.pk].summary, finding.kind == Kind.BATCH),
             own[c.pk].misses,
         )
         for c, finding in zip(checks, findings, strict=True)

@@ -24,8 +24,9 @@ class ReadableFinding(CheckFinding):
         return self.kind not in (Kind.FITS, Kind.NOT_ENOUGH)
 
     @property
-    def is_batch(self) -> bool:
-        return self.kind == Kind.BATCH
+    def is_about_builds(self) -> bool:
+        """Is it about some of the builds, so that it gives no reason to change the guide's figures?"""
+        return self.kind in (Kind.BATCH, Kind.SINGLES, Kind.SEVERAL)
 
     @property
     def is_about_figures(self) -> bool:

@@ -7,8 +7,9 @@ from builds.ui.drawings.scale import make_scale
 
 LEFT, RIGHT = 16.0, 544.0  # of a drawing 560 wide
 APART, STEP, TALLEST = 6, 16, 240  # between needles beside and above each other; the highest stack
+NEAR_END = 90  # of an end of the drawing, where a figure is written away from it
 GAP = 3  # between a needle and the one above it
-FOOT, HEAD = 30, 18  # below the line, for the limits' figures; above the needles, for the figures of the outermost
+FOOT, HEAD = 30, 24  # below the line, for the limits' figures; above the needles, for the figures of the outermost
 
 
 @dataclass(frozen=True)
@@ -23,11 +24,19 @@ class Needle:
 @dataclass(frozen=True)
 class Far:
     """The outermost last reading beyond a limit, with its figure above it; `beyond`: -1 or 1 where it lies past that
-    end of the drawing, so that an arrow says so."""
+    end of the drawing, so that an arrow says so. `next` is the next of those that lie past the same end, where all
+    are drawn on one another, `more` how many there are besides."""
 
     x: float
     value: float
     beyond: int = 0
+    next: float | None = None
+    more: int = 0
+
+    @property
+    def anchor(self) -> str:
+        """How its text stands to its place."""
+        return "start" if self.x < LEFT + NEAR_END else "end" if self.x > RIGHT - NEAR_END else "middle"
 
     @property
     def arrow_left(self) -> str:
@@ -140,5 +149,12 @@ def _far(readings, low, high, x, scale) -> tuple[Far, ...]:
     lasting = [value for value, last, _label in readings if last]
     below = [v for v in lasting if low is not None and v < low]
     above = [v for v in lasting if high is not None and v > high]
-    outermost = ([min(below)] if below else []) + ([max(above)] if above else [])
-    return tuple(Far(min(RIGHT - 28, max(LEFT + 28, x(v))), v, (v > scale.end) - (v < scale.start)) for v in outermost)
+    return tuple(_outermost(side, x, scale) for side in (sorted(below), sorted(above, reverse=True)) if side)
+
+
+def _outermost(side: list[float], x, scale) -> Far:
+    """Of last readings beyond one limit, the furthest first."""
+    value = side[0]
+    beyond = (value > scale.end) - (value < scale.start)
+    past = [v for v in side[1:] if beyond and (v > scale.end if beyond > 0 else v < scale.start)]
+    return Far(x(value), value, beyond, past[0] if past else None, max(0, len(past) - 1))

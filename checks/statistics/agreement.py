@@ -32,13 +32,16 @@ class Agreement:
     n: int  # builds
 
 
-def compare_sources(band: Band | None, circuit: dict | None, builds: Summary) -> Agreement | None:
+def compare_sources(
+    band: Band | None, circuit: dict | None, builds: Summary, in_groups: bool = False
+) -> Agreement | None:
     """`circuit`: {"value", "low", "high"}, its figure with 95 % of what its parts allow. None where the guide gives no
-    figure with a band about it, and where there is nothing to compare it with."""
+    figure with a band about it, and where there is nothing to compare it with. Builds that fall `in_groups` have no one
+    middle: the median lies between the groups, or in the larger, and speaks for neither guide nor circuit."""
     if band is None or band.expected is None or not band.half_width:
         return None
     near = NEAR * band.half_width
-    middle = builds.median if builds.n - builds.over >= FEWEST else None
+    middle = builds.median if builds.n - builds.over >= FEWEST and not in_groups else None
     value = circuit["value"] if circuit else None
     if middle is None and value is None:
         return None

@@ -73,8 +73,10 @@ def _of_figures(case: Case):
     if isinstance(case.proposal, Withheld):
         yield Advice(AdviceCode.WITHHELD, why_withheld(case.proposal))
     elif case.may_change_figures:
-        yield _change(case)
-        yield from _sources(case)
+        first, then = [_change(case)], list(_sources(case))
+        if case.agreement and case.agreement.verdict is Verdict.BUILDS_APART:
+            first, then = then, first  # guide and circuit know nothing of each other: the builds are looked at first
+        yield from (*first, *then)
     elif not (case.is_grave or case.blamed):
         yield Advice(AdviceCode.KEEP_BAND)
 

@@ -263,9 +263,9 @@ def agreement_sentence(agreement: Agreement, unit: str) -> str:
 def _agreement(agreement: Agreement) -> str:
     if agreement.circuit is None:
         return (
-            _("The %(n)s builds (%(builds)s) agree with the guide (%(guide)s).")
+            _("The median of %(n)s builds (%(builds)s) agrees with the guide (%(guide)s).")
             if agreement.verdict is Verdict.AGREE
-            else _("The %(n)s builds (%(builds)s) do not agree with the guide (%(guide)s).")
+            else _("The median of %(n)s builds (%(builds)s) does not agree with the guide (%(guide)s).")
         )
     if agreement.builds is None:
         return (
@@ -274,22 +274,24 @@ def _agreement(agreement: Agreement) -> str:
             else _("The circuit (%(circuit)s) does not agree with the guide (%(guide)s).")
         )
     return {
-        Verdict.AGREE: _("The guide (%(guide)s), the circuit (%(circuit)s) and %(n)s builds (%(builds)s) agree."),
+        Verdict.AGREE: _(
+            "The guide (%(guide)s), the circuit (%(circuit)s) and the median of %(n)s builds (%(builds)s) agree."
+        ),
         Verdict.GUIDE_APART: _(
-            "The circuit (%(circuit)s) and %(n)s builds (%(builds)s) agree with each other and not with the guide "
-            "(%(guide)s): look at the guide first."
+            "The circuit (%(circuit)s) and the median of %(n)s builds (%(builds)s) agree with each other and not with "
+            "the guide (%(guide)s): look at the guide first."
         ),
         Verdict.CIRCUIT_APART: _(
-            "The guide (%(guide)s) and %(n)s builds (%(builds)s) agree with each other and not with the circuit "
-            "(%(circuit)s): look at the parts list and the probe points first."
+            "The guide (%(guide)s) and the median of %(n)s builds (%(builds)s) agree with each other and not with the "
+            "circuit (%(circuit)s): look at the parts list and the probe points first."
         ),
         Verdict.BUILDS_APART: _(
-            "The guide (%(guide)s) and the circuit (%(circuit)s) agree with each other and not with %(n)s builds "
-            "(%(builds)s): look at the parts and the instructions first."
+            "The guide (%(guide)s) and the circuit (%(circuit)s) agree with each other and not with the median of "
+            "%(n)s builds (%(builds)s): look at the parts and the instructions first."
         ),
         Verdict.NONE_AGREE: _(
-            "The guide (%(guide)s), the circuit (%(circuit)s) and %(n)s builds (%(builds)s) do not agree with one "
-            "another."
+            "The guide (%(guide)s), the circuit (%(circuit)s) and the median of %(n)s builds (%(builds)s) do not agree "
+            "with one another."
         ),
     }[agreement.verdict]
 

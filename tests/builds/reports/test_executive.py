@@ -89,6 +89,23 @@ def test_what_to_correct_first_never_leads_with_nothing_to_change():
     assert executive(gathered).sentence == "No stop or danger; 2 findings are not decided."
 
 
+def test_of_two_findings_as_bad_the_surer_one_comes_first():
+    made = factories.make_revision(stages=1, checks=2)
+    unsure, sure = factories.checks_of(revision=made)
+    spread = (268.0, 345.0, 280.0, 300.0, 255.0, 310.0, 292.0, 305.0)
+    for n, value in enumerate(spread):
+        build = factories.make_build(revision=made)
+        group = 345.0 + n / 2 if n in (0, 1, 4) else 300.0 + n / 2
+        rows = [
+            (build, c, [(v, "in band" if 270 <= v <= 330 else "out of band")])
+            for c, v in ((unsure, value), (sure, group))
+        ]
+        factories.add_readings(rows=rows)
+    first, second = gather(made).findings
+    assert first.missed == second.missed and first.meaning.probability > second.meaning.probability
+    assert (first.title, second.title) == (sure.title, unsure.title)  # in the guide it is the other way round
+
+
 def test_a_rejected_finding_is_no_longer_among_what_to_correct(revision_with_a_snag):
     snag = revision_with_a_snag
     revision = snag.build.revision

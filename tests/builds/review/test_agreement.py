@@ -9,6 +9,7 @@ from builds.review.changes.suggest import advise
 from builds.review.queries import checks_of
 from builds.ui.messages.suggestions import AdviceCode
 from checks.statistics.agreement import Verdict
+from checks.statistics.findings import Kind
 from tests import factories
 from tests.builds.review.test_suggest import SHIFTED, case
 
@@ -60,6 +61,27 @@ def test_the_advice_on_a_figure_names_the_sources_where_there_are_three():
     assert AdviceCode.SOURCES in [a.code for a in advise(case(SHIFTED, agreement=apart))]
     assert AdviceCode.SOURCES not in [a.code for a in advise(case(SHIFTED))]
     assert AdviceCode.SOURCES not in [a.code for a in advise(case(agreement=apart))]  # a band too tight
+
+
+def test_where_the_builds_alone_are_apart_they_are_looked_at_before_the_guide_is_changed():
+    codes = [a.code for a in advise(case(SHIFTED, agreement=meaning_stub(Verdict.BUILDS_APART)))]
+    assert codes.index(AdviceCode.SOURCES) < codes.index(AdviceCode.CHANGE_FIGURE)
+    codes = [a.code for a in advise(case(SHIFTED, agreement=meaning_stub(Verdict.GUIDE_APART)))]
+    assert codes.index(AdviceCode.CHANGE_FIGURE) < codes.index(AdviceCode.SOURCES)
+
+
+def test_builds_in_two_groups_are_no_source_and_suggest_no_figure(client):
+    """Four read 300 V and four 345 V: their median is neither."""
+    made = factories.make_revision(stages=1, checks=1)
+    check = factories.checks_of(revision=made)[0]
+    for n in range(8):
+        value, outcome = (300.0 + n, "in band") if n % 2 else (345.0 + n, "out of band")
+        factories.add_readings(rows=[(factories.make_build(revision=made), check, [(value, outcome)])])
+    meaning = meaning_of(made, {"value": 301.0, "low": 296.0, "high": 306.0})
+    assert meaning.finding.kind == Kind.BATCH and meaning.agreement.builds is None
+    client.force_login(made.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
+    page = client.get(reverse("review:check", args=[made.kit.key, "A", check.pk]))
+    assert page.context["agreement"] is None and "Suggested by the builds" not in page.content.decode()
 
 
 def meaning_stub(verdict):

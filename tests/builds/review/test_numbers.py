@@ -184,6 +184,9 @@ def test_the_outermost_last_readings_beyond_the_band_have_their_figures_and_none
     assert all(
         16 <= needle.x <= 544 and 0 < needle.top < needle.y < drawn.line < drawn.height for needle in drawn.needles
     )
+    assert low.far[0].anchor == "start" and drawn.far[1].anchor == "end" and low.far[0].next is None
+    several = strip(Band(270.0, 330.0, 300.0), [(v, True, "x") for v in (7.0, 20.0, 12.0, 265.0, 300.0)])
+    assert [(far.value, far.next, far.more) for far in several.far] == [(7.0, 12.0, 1)]  # 265 V is on the drawing
     many = strip(Band(270.0, 330.0, 300.0), [(300.0, True, "x")] * 500)
     assert many.height < 320 and not many.far and strip(None, [(3.0, True, "x")]).low_x is None
 

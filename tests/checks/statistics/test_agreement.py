@@ -43,3 +43,12 @@ def test_nothing_is_compared_without_a_figure_or_without_another_source():
     assert compare_sources(Band(1.7, 2.1), circuit(1.9), summarise((1.9,) * 3)) is None
     assert compare_sources(BAND, None, summarise((1.9, 1.9))) is None
     assert compare_sources(BAND, None, summarise((1.9,), over=8)) is None
+
+
+def test_builds_in_two_groups_speak_for_nobody():
+    """Their median lies where none of them reads."""
+    builds = summarise((1.5, 1.52, 1.55, 2.25, 2.28, 2.3))
+    assert compare_sources(BAND, None, builds).verdict is Verdict.AGREE  # what it would say
+    assert compare_sources(BAND, None, builds, in_groups=True) is None
+    left = compare_sources(BAND, circuit(1.37), builds, in_groups=True)
+    assert left.builds is None and left.verdict is not Verdict.AGREE
