@@ -3,7 +3,7 @@ import * as store from "./store.js";
 import { connected, drain, me, owner, unsent } from "./outbox.js";
 import { buildHere, isPageOld } from "./situation.js";
 import { isBusy, onChange, watchForms } from "./sending.js";
-import { watchTicks } from "./ticks.js";
+import { isTicking, watchTicks } from "./ticks.js";
 import { drawBar, noteWhy, tellDifference } from "./bar.js";
 import { forgetCopies, forgetOthers, refresh } from "./copy.js";
 import { lay, layArrived, showPart } from "./shelf.js";
@@ -12,6 +12,8 @@ import { drawList } from "./listing.js";
 import { isCopy } from "./locks.js";
 import { isLeaving, leaveFor, reload, watchGoing } from "./leaving.js";
 import { stayAwake } from "./awake.js";
+import { isAsking, restorePlain, settlePlain, watchPlain } from "./plain.js";
+import { isTyping } from "./typing.js";
 import { fetchWords, words } from "./words.js";
 
 const EVERY = 15000; // ms between two tries while something waits
@@ -35,20 +37,17 @@ async function arrived(sent) {
     return;
   }
   layArrived(here);
-  if (!(await unsent(build)).length && !isTyping() && !isBusy()) { reload(); }
+  if (!(await unsent(build)).length && !isInHand()) { reload(); }
 }
 
 // A browser says "online" sooner than a site answers: a copy is left only for an answer.
 async function backOnline() {
   await sendAll();
   const isOld = isCopy() || document.querySelector("meta[name=kept]");
-  if (isOld && !isLeaving() && !isTyping() && !isBusy() && (await connected()) !== undefined) { reload(); }
+  if (isOld && !isLeaving() && !isInHand() && (await connected()) !== undefined) { reload(); }
 }
 
-function isTyping() {
-  return [...document.querySelectorAll("main input.reading, main textarea, main input[type=file]")]
-    .some((field) => field.value && !field.closest("[hidden]"));
-}
+const isInHand = () => isTyping() || isBusy() || isTicking() || isAsking();
 
 async function changed() {
   await drawBar();
@@ -82,19 +81,22 @@ async function register() {
 }
 
 async function start() {
-  watchGoing(() => { if (isTyping()) { sendAll(); } else { reload(); } });
+  watchGoing(() => { if (isInHand()) { sendAll(); } else { reload(); } });
   watchForms();
   watchTicks(changed);
   watchDrafts();
   watchLeaving();
+  watchPlain();
   onChange(changed);
   document.documentElement.dataset.outbox = "on"; // from here on nothing typed is lost
   await fetchWords().catch(() => {}); // the page stands without them
   showPart();
+  settlePlain();
   await forgetOthers();
   if (build && !isCopy() && (await isPageOld(build)) && !isLeaving()) { reload(); return; }
   if (build) { await lay(build); }
   restoreDrafts(document);
+  restorePlain();
   stayAwake();
   await drawBar();
   await drawList();

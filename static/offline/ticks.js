@@ -7,6 +7,9 @@ import { reload, stay } from "./leaving.js";
 import { showProblem } from "./kept.js";
 import { make, words } from "./words.js";
 
+const onTheirWay = new Set();
+export const isTicking = () => onTheirWay.size > 0;
+
 const CHOSEN = "input[name=step]:checked:not(:disabled)";
 
 export function watchTicks(changed) {
@@ -19,8 +22,9 @@ export function watchTicks(changed) {
     if (button.disabled) { return; }
     stay();
     button.disabled = true;
+    onTheirWay.add(form);
     send(form).catch((error) => showProblem(form, "no-answer", error))
-      .finally(() => { button.disabled = false; changed(); });
+      .finally(() => { button.disabled = false; onTheirWay.delete(form); changed(); });
   }, true);
 }
 

@@ -1,0 +1,127 @@
+// Forms without an outbox (meters, valves, settings, answers): sent as ever, once the site answers and knows who sends.
+// Until an ordinary page follows, the fields are kept, and come back with their entry key: nothing is added twice.
+import { connected, me, token } from "./outbox.js";
+import { buildHere } from "./situation.js";
+import { small } from "./store.js";
+import { isCopy } from "./locks.js";
+import { showProblem } from "./kept.js";
+import { fetchWords, link, make, words } from "./words.js";
+
+const PLAIN = "main form[method=post]:not([data-outbox]):not([hx-post]):not([data-asks])";
+const FRESH = 12 * 3600 * 1000; // ms
+const asking = new Set(), cleared = new WeakSet();
+
+export const isAsking = () => asking.size > 0;
+
+const prefix = () => "plain:" + me() + ":";
+const isValue = (field) => field.name && !["csrfmiddlewaretoken", "entry_key"].includes(field.name);
+const addressOf = (form) => new URL(form.getAttribute("action") || location.href, location.href).pathname;
+
+function nameOf(form) {
+  const hidden = [...form.querySelectorAll("input[type=hidden]")].filter(isValue).map((field) => field.value);
+  return prefix() + [addressOf(form), ...hidden].join("|");
+}
+
+const isFilled = (field) => isValue(field) && !["hidden", "file", "submit", "button"].includes(field.type);
+const filledOf = (form) => [...form.elements].filter(isFilled);
+const valueOf = (field) => (["checkbox", "radio"].includes(field.type) ? [field.value, field.checked] : field.value);
+
+// This tab: a page of another does not say what became of what was sent here.
+const tab = () => {
+  try { return (sessionStorage.tab ||= Math.random().toString(36)); } catch (error) { return ""; }
+};
+
+function keep(form, sent) {
+  const fields = filledOf(form).map((field) => [field.name, valueOf(field)]);
+  if (!fields.length) { return; }
+  const key = form.elements.entry_key?.value || "";
+  small.write(nameOf(form), { at: Date.now(), page: location.href, key, fields, tab: tab(), sent });
+}
+
+export function watchPlain() {
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!form.matches(PLAIN) || !buildHere() || event.defaultPrevented) { return; }
+    if (cleared.has(form)) { cleared.delete(form); return; }
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    if (asking.has(form)) { return; }
+    asking.add(form);
+    ask(form, event.submitter).finally(() => asking.delete(form));
+  }, true);
+}
+
+// Asked first: a page that is left for one that never comes takes the chosen files with it.
+async function ask(form, submitter) {
+  const button = submitter || form.querySelector("button:not([type=button])");
+  button?.setAttribute("aria-busy", "true");
+  const person = await connected();
+  keep(form, person === me());
+  button?.removeAttribute("aria-busy");
+  if (person === me()) {
+    if (form.elements.csrfmiddlewaretoken) { form.elements.csrfmiddlewaretoken.value = token(); }
+    cleared.add(form);
+    form.requestSubmit(submitter);
+    return;
+  }
+  await fetchWords().catch(() => {});
+  showProblem(form, person === undefined ? "plain-no-answer" : "plain-signed-out");
+  if (person !== undefined) {
+    const next = "/sign-in/?next=" + encodeURIComponent(location.pathname + location.search);
+    form.querySelector(".not-sent").append(" ", link(next, words("sign-in"), "linkline-plain"));
+  }
+}
+
+const mine = () => small.names().filter((name) => name.startsWith(prefix()));
+const isNotSaved = () => Boolean(document.querySelector("meta[name=not-saved]"));
+const isNoAnswer = () => isCopy() || isNotSaved() || location.pathname === "/sign-in/";
+
+// What this page says of the last send of this tab: nothing came of it, or the site has it or shows what is wrong.
+export function settlePlain() {
+  const began = performance.getEntriesByType("navigation")[0]?.type;
+  for (const name of small.names().filter((one) => one.startsWith("plain:"))) {
+    const kept = small.read(name);
+    if (!kept || Date.now() - kept.at > FRESH) { small.forget(name); continue; }
+    if (!kept.sent || kept.tab !== tab()) { continue; }
+    if (isNoAnswer() || began === "back_forward") {
+      small.write(name, { ...kept, sent: false });
+      if (isNotSaved()) { lead(kept); }
+    } else { small.forget(name); }
+  }
+}
+
+function lead(kept) {
+  const notice = make("div.notice.warn", make("p", words("plain-kept")));
+  notice.append(make("p.actions", link(kept.page, words("plain-back"), "button quiet")));
+  document.getElementById("main").prepend(notice);
+}
+
+export function restorePlain() {
+  if (isCopy()) { return; }
+  const names = new Set(mine());
+  document.querySelectorAll(PLAIN).forEach((form) => {
+    const name = nameOf(form), kept = names.has(name) && small.read(name);
+    if (!kept || kept.sent) { return; }
+    for (const [field, value] of kept.fields) { put(form, field, value); }
+    if (kept.key && form.elements.entry_key) { form.elements.entry_key.value = kept.key; }
+    const fold = form.closest("details");
+    if (fold) { fold.open = true; }
+    form.prepend(noteOf(form, name));
+  });
+}
+
+function put(form, name, value) {
+  const isIt = (field) => field.name === name && (!Array.isArray(value) || field.value === value[0]);
+  const found = filledOf(form).find(isIt);
+  if (!found) { return; }
+  if (Array.isArray(value)) { found.checked = value[1]; } else { found.value = value; }
+}
+
+function noteOf(form, name) {
+  const note = make("div.notice.draft-note", make("p", words("plain-draft")));
+  const drop = make("button.button.quiet", words("plain-drop"));
+  drop.type = "button";
+  drop.addEventListener("click", () => { small.forget(name); form.reset(); note.remove(); });
+  note.append(make("p.actions", drop));
+  return note;
+}
