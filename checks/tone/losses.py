@@ -36,6 +36,7 @@ LEAST_BEND = 0.1  # of what a lost sample bends a sine by at its crest
 CHANCE = 1e-6  # by which noise may look like lost samples
 TOGETHER, ALIKE = 0.2, 0.15  # seconds, and share of the angle, by which two lines of the hum agree on a jump
 LONGEST_LAG = 0.25  # seconds between a block and its repetition
+STANDS = 1 / 6000  # seconds, for less of which a few bits that the system resampled to a higher rate may stand still
 HELD = 1 << 19  # samples that are looked through for repetitions at once
 QUIETEST = 0.6  # steps of the converter, below which noise is rounding and a repetition changes nothing
 SAMPLED = 1 << 15  # of them, from which noise and chance are taken
@@ -284,7 +285,7 @@ class StandstillFinder:
             return []
         longest, share = np.array(self.longest), self.same / self.samples
         chance = math.log(CHANCE / self.samples) / math.log(share)
-        least = max(8.0, chance, 4 * float(np.median(longest)))
+        least = max(STANDS * self.rate, chance, 4 * float(np.median(longest)), 3 * float(np.quantile(longest, 0.9)))
         return [float((piece + 0.5) * PIECE) for piece in np.flatnonzero(longest >= least)]
 
 

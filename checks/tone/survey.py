@@ -40,7 +40,7 @@ class Survey:
     samples: int
     peak: float
     mean: float
-    frames: np.ndarray = field(repr=False)  # RMS of each frame
+    frames: np.ndarray = field(repr=False)  # RMS of each frame about the recording's mean; 0 for digital zeros
     flat_runs: int = 0  # runs of equal samples at an extreme
     zero_runs: tuple[int, ...] = ()  # where runs of exact zeros begin
     step: float = 0.0  # the least change from sample to sample: a step of the file's, or the converter's
@@ -100,7 +100,8 @@ class Surveyor:
         self.sums = np.zeros(channels)
         self.extremes = [_Extremes() for _ in range(channels)]
         self.zeros = [_Zeros(max(FLAT_RUN, round(ZERO_RUN * rate))) for _ in range(channels)]
-        self.levels: list[np.ndarray] = []
+        self.squares: list[np.ndarray] = []
+        self.means: list[np.ndarray] = []
         self.rest = np.zeros((channels, 0))
 
     def add(self, block: np.ndarray) -> None:
@@ -123,21 +124,29 @@ class Surveyor:
         joined = np.concatenate([self.rest, columns], axis=1)
         count = joined.shape[1] // self.frame
         whole = joined[:, : count * self.frame].reshape(self.channels, count, self.frame)
-        self.levels.append(np.sqrt(np.einsum("cfs,cfs->fc", whole, whole) / self.frame))
+        self.squares.append(np.einsum("cfs,cfs->fc", whole, whole) / self.frame)
+        self.means.append(whole.mean(axis=2).T)
         self.rest = joined[:, count * self.frame :].copy()
 
     def finish(self) -> tuple[Survey, ...]:
         """One Survey a channel. Raises ChecksError for a recording without samples."""
         if not self.samples:
             raise ChecksError("The recording is empty.", argument="block", code="empty")
-        levels = np.concatenate(self.levels)
-        return tuple(self._survey(channel, levels[:, channel]) for channel in range(self.channels))
+        return tuple(self._survey(channel) for channel in range(self.channels))
 
-    def _survey(self, channel: int, frames: np.ndarray) -> Survey:
+    def _survey(self, channel: int) -> Survey:
         extremes = self.extremes[channel]
         mean = float(self.sums[channel] / self.samples)
+        frames = self._frames(channel, mean)
         runs = tuple(self.zeros[channel].starts)
         return Survey(self.rate, self.samples, extremes.peak, mean, frames, extremes.flat_runs, runs, extremes.step)
+
+
+    def _frames(self, channel: int, mean: float) -> np.ndarray:
+        """Direct current that a card adds is no level: it would pass for signal before and after the signal."""
+        squares = np.concatenate(self.squares)[:, channel]
+        about_mean = squares - 2 * mean * np.concatenate(self.means)[:, channel] + mean**2
+        return np.where(squares == 0, 0.0, np.sqrt(np.maximum(about_mean, 0.0)))
 
 
 def _no_numbers() -> ChecksError:

@@ -16,7 +16,7 @@ FRAME = 0.05  # seconds: whole turns of what comes with twice the mains frequenc
 LONGEST = 12.0  # seconds that are looked at: as many frames as are needed
 BAND = 500.0  # hertz of a band
 LOWEST, HIGHEST = 1000.0, 0.48  # hertz, and of the sample rate
-ALIKE = 2.63  # neighbouring bins that a squared Hann window makes one: 1 + 2 (0.8² + 0.4² + 0.114² + 0.014²)
+ALIKE = (0.014, 0.114, 0.4, 0.8, 1.0, 0.8, 0.4, 0.114, 0.014)  # correlation of neighbours, squared Hann window
 LEAKS = 1e-13  # of all power, that this window may show in another band
 HALF = 0.6745  # of the standard deviation, the median of the magnitudes of a normal distribution
 MEDIAN_DOUBT = 1.166 * 1.25  # times 1/sqrt(n), that this median is uncertain by; neighbouring differences share a frame
@@ -33,6 +33,7 @@ class NoiseTexture:
     rate: int
     channels: int
     powers: list[np.ndarray] = field(default_factory=list)
+    sums: np.ndarray | float = 0.0  # of every bin's power over the frames, shape (bands, bins, channels)
 
     def __post_init__(self):
         self.frame = round(self.rate * FRAME)
@@ -53,6 +54,7 @@ class NoiseTexture:
         bins = np.fft.rfft(frames * self.window, axis=1)[:, self.first : self.first + self.bands * self.bins]
         power = (bins.real**2 + bins.imag**2).reshape(count, self.bands, self.bins, self.channels)
         self.powers.append(power.mean(axis=2))
+        self.sums = self.sums + power.sum(axis=0)
         self.wanted -= count
         self.rest = joined[count * self.frame :].copy()
 
@@ -68,6 +70,13 @@ class NoiseTexture:
         if pairs.sum() < FEWEST:
             return 0.0
         moved = np.abs(np.diff(np.log(powers), axis=0))[pairs]
-        spread = float(np.median(moved, axis=0).max()) / (HALF * math.sqrt(2 * polygamma(1, self.bins / ALIKE)))
+        spread = float((np.median(moved, axis=0) / (HALF * np.sqrt(2 * polygamma(1, self._shapes(channel))))).max())
         least = max(LEAST, 1 + SURE * MEDIAN_DOUBT / math.sqrt(len(moved)))
         return spread if spread > least else 0.0
+
+    def _shapes(self, channel: int) -> np.ndarray:
+        """The shape of the gamma distribution of each band's power: independent bins, of which those count most that
+        have most of it (Welch and Satterthwaite). At the edge of a converter's filter a few have nearly all."""
+        sums = self.sums[..., channel]
+        together = np.apply_along_axis(np.convolve, 1, sums, np.square(ALIKE), "same")
+        return sums.sum(axis=1) ** 2 / np.maximum((sums * together).sum(axis=1), 1e-300)

@@ -122,8 +122,14 @@ def test_an_honest_sweep_is_taken_also_with_a_resonance(bits, peak):
     assert doubts(found) == set(), found.remarks
 
 
-def brick_wall(samples):
-    return oaconvolve(samples, firwin(255, 0.5, width=0.093, fs=1.0 + 1e-9), "same")
+def steep(samples):
+    return oaconvolve(samples, firwin(511, 22_500, window=("kaiser", 10.0), fs=RATE), "same")
+
+
+def upwards(samples, times):
+    """As an operating system gives them that runs an old card of 16 bits at 44.1 kHz."""
+    old = stored(resample_poly(samples, 147, 160), 16)
+    return stored(resample_poly(old, times, 147, window=("kaiser", 10.0)))
 
 
 HONEST = {
@@ -135,6 +141,10 @@ HONEST = {
     "resampled from 44.1 kHz": lambda: (stored(resample_poly(amplifier(rate=44_100), 160, 147)), RATE),
     "resampled from 48 kHz": lambda: (stored(resample_poly(amplifier(), 147, 160)), 44_100),
     "96 kHz, from 48 kHz": lambda: (stored(resample_poly(amplifier(), 2, 1)), 96_000),
+    "a steep filter at 22.5 kHz": lambda: (stored(steep(amplifier())), RATE),
+    "direct current": lambda: (stored(amplifier() + 0.05), RATE),
+    "16 bits at 44.1 kHz, taken to 96 kHz": lambda: (upwards(amplifier(hiss=1e-5), 320), 96_000),
+    "16 bits at 44.1 kHz, taken to 48 kHz": lambda: (upwards(amplifier(hiss=4e-6), 160), RATE),
     "192 kHz": lambda: (stored(amplifier(rate=192_000, seconds=3.0)), 192_000),
 }
 
