@@ -38,6 +38,7 @@ from checks.tone.trust import (
     doubts_of_sides,
     doubts_of_silence,
     doubts_of_skirts,
+    doubts_of_steps,
     doubts_of_survey,
     doubts_of_swing,
     doubts_of_texture,
@@ -285,4 +286,5 @@ def _analyse_whole(plan: SignalPlan, rate: int, survey: Survey, blocks: Blocks, 
     end = end_of_steps(survey)
     remarks += tuple(doubts_of_losses(losses_of_steps(samples, end, plan), remarks))
     remarks += tuple(doubts_of_losses(joints_of_steps(samples, end, plan), remarks, Doubt.JOINT))
+    remarks += tuple(doubts_of_steps(steps))
     return Analysis(plan.signal, survey, remarks, steps=steps)

@@ -8,12 +8,19 @@ import numpy as np
 from checks.errors import ChecksError
 from checks.finite import finite_figures, refuse_unreal
 from checks.tone.harmonics import Distortion, find_fundamental, measure_distortion
+from checks.tone.skirts import skirt_of_tone
 from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
-from checks.tone.spectrum import spectrum_of
+from checks.tone.spectrum import Spectrum, spectrum_of
 from checks.tone.survey import ACTIVE, Survey
 
 EDGE = 0.2  # seconds left out at both ends of a step
 LIMITED = 0.005  # THD, that an amplifier passes long before its gain has fallen by half a dB (which takes 2 %)
+BETWEEN = (0.2, 0.8)  # of the way from one harmonic to the next, where noise is looked at
+FEWEST = 24  # bins there
+QUIETEST = 3  # steps, the noise of which is the amplifier's own
+CHANGED = 4.0  # times in power (6 dB), by which noise changes with the level
+COUNTS = 10**-11.5  # of the tone's power in a hertz, from which more noise has moved harmonics
+DRIVEN = 0.03  # THD, from which a step tells nothing of noise
 STRAIGHT = 1.5  # dB within which the quieter half of the steps rises as played
 
 
@@ -24,6 +31,8 @@ class Step:
 
     level: float
     distortion: Distortion
+    noise: float = 0.0  # mean square in a hertz, between the tone and its harmonics
+    skirt: float = 0.0  # times by which noise close to the tone is raised as lossy compression raises it; 0 where not
 
     @property
     def rms(self) -> float:
@@ -45,7 +54,7 @@ def measure_steps(samples: np.ndarray, survey: Survey, plan: SignalPlan, mains: 
     for index, level in enumerate(plan.levels):
         first = end - size * (len(plan.levels) - index)
         piece = samples[max(0, first + edge) : first + size - edge]
-        steps.append(Step(level, _distortion(piece, plan, mains)))
+        steps.append(_step(level, piece, plan, mains))
     seen = tuple(step for step in steps if step.distortion.fundamental.is_seen)
     _refuse_other_steps(seen, plan)
     return seen
@@ -59,16 +68,48 @@ def _refuse_other_steps(steps: tuple[Step, ...], plan: SignalPlan) -> None:
         raise ChecksError("The levels are not those of the steps.", argument="samples", code="no steps found")
 
 
+def raised_skirt(steps: tuple[Step, ...]) -> float:
+    """How many times noise about the tone is raised, where most steps show it; 0 where they do not."""
+    raised = [step.skirt for step in steps if step.skirt]
+    return float(np.median(raised)) if steps and len(raised) > len(steps) / 2 else 0.0
+
+
+def noise_with_level(steps: tuple[Step, ...]) -> float:
+    """How many times the noise of the quietest steps a quarter of the others have; 1 where it is the amplifier's own.
+
+    A codec rounds more roughly what is louder, or leaves out what a loud tone masks; a limiter turns all down. Steps
+    that are driven far are left out: there the amplifier itself is not at rest.
+    """
+    straight = [step for step in steps if step.distortion.thd < DRIVEN]
+    if len(straight) < 2 * QUIETEST:
+        return 1.0
+    quiet = float(np.median([step.noise for step in straight[:QUIETEST]]))
+    times = [(step.noise / max(quiet, 1e-300), step) for step in straight[QUIETEST:]]
+    least = max(2, math.ceil(len(times) / 4))
+    fallen = [ratio for ratio, _step in times if ratio * CHANGED < 1]
+    risen = [ratio for ratio, step in times if ratio > CHANGED and step.noise > COUNTS * step.rms**2]
+    return next((float(np.median(found)) for found in (fallen, risen) if len(found) >= least), 1.0)
+
+
 def end_of_steps(survey: Survey) -> int:
     """The sample at which the loudest step ends."""
     loud = np.flatnonzero(survey.frames >= ACTIVE * survey.frames.max())
     return (int(loud[-1]) + 1) * survey.frame
 
 
-def _distortion(piece: np.ndarray, plan: SignalPlan, mains: float) -> Distortion:
+def _step(level: float, piece: np.ndarray, plan: SignalPlan, mains: float) -> Step:
     spectrum = spectrum_of(piece, plan.rate, plan.exact_hertz)
     frequency = find_fundamental(spectrum, plan.exact_hertz[0], spectrum.tracked[0])
-    return measure_distortion(spectrum, frequency, mains=mains)
+    distortion = measure_distortion(spectrum, frequency, mains=mains)
+    skirt = skirt_of_tone(spectrum, frequency.hertz, distortion.fundamental.rms)
+    return Step(level, distortion, _noise_between(spectrum, frequency.hertz), skirt)
+
+
+def _noise_between(spectrum: Spectrum, hertz: float) -> float:
+    """The most of it between two harmonics, whose lower quarter no line of hum reaches."""
+    bins = [(spectrum.bin_of((k + BETWEEN[0]) * hertz), spectrum.bin_of((k + BETWEEN[1]) * hertz)) for k in (1, 2, 3)]
+    parts = [spectrum.density[low:high] for low, high in bins if high < len(spectrum.density) and high - low >= FEWEST]
+    return max((float(np.quantile(part, 0.25)) for part in parts), default=0.0)
 
 
 @dataclass(frozen=True)

@@ -141,7 +141,6 @@ class Surveyor:
         runs = tuple(self.zeros[channel].starts)
         return Survey(self.rate, self.samples, extremes.peak, mean, frames, extremes.flat_runs, runs, extremes.step)
 
-
     def _frames(self, channel: int, mean: float) -> np.ndarray:
         """Direct current that a card adds is no level: it would pass for signal before and after the signal."""
         squares = np.concatenate(self.squares)[:, channel]

@@ -1,5 +1,6 @@
 """What makes a recording's figures doubtful, as codes with parameters."""
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
@@ -18,6 +19,7 @@ from checks.tone.skirts import skirt_of_tone
 from checks.tone.sources import TWO_LEVELS, Signal, SignalPlan
 from checks.tone.spectrum import Spectrum
 from checks.tone.steadiness import SWING
+from checks.tone.steps import Step, noise_with_level, raised_skirt
 from checks.tone.survey import Survey
 
 LOW_PEAK = 0.01  # of full scale (-40 dB): a tone recorded below it wastes the converter
@@ -206,6 +208,17 @@ def doubts_of_response(response: Response, raised: float = 0.0) -> Iterator[Rema
         yield Remark(Doubt.NOISE_RISES, power_decibels(raised))
     if response.cut_off:
         yield Remark(Doubt.NARROW_BAND, response.cut_off)
+
+
+def doubts_of_steps(steps: tuple[Step, ...]) -> Iterator[Remark]:
+    """What the noise of a stepped level tells of lossy compression and of level control."""
+    if times := raised_skirt(steps):
+        yield Remark(Doubt.LOSSY, power_decibels(times))
+    times = noise_with_level(steps)
+    if times > 1:
+        yield Remark(Doubt.NOISE_RISES, power_decibels(times))
+    elif times < 1:
+        yield Remark(Doubt.LEVEL_CONTROLLED, 1 / math.sqrt(times) - 1)
 
 
 def doubts_of_sides(sides: Sides, is_one: bool, is_stereo: bool) -> Iterator[Remark]:

@@ -121,7 +121,7 @@ _TEXTS = {
     ),
     Doubt.NOISE_RISES: lambda decibels: (
         _(
-            "The noise rises by %(level)s while the sweep plays, a sign of lossy compression. Record over a "
+            "The noise rises by %(level)s while the test signal plays, a sign of lossy compression. Record over a "
             "cable to WAV or FLAC and do not convert the file."
         )
         % {"level": format_figure(decibels, "dB", 2)}

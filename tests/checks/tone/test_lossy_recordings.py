@@ -12,7 +12,8 @@ import pytest
 import soundfile
 
 from checks.tone.analysis import analyse
-from checks.tone.sources import Signal, SignalPlan
+from checks.tone.sources import STEPS, Signal, SignalPlan, make_signal
+from checks.tone.steps import output_at_distortion
 from checks.tone.trust import Doubt
 
 RATE = 48_000
@@ -145,3 +146,43 @@ def test_of_two_hundred_honest_tones_none_is_taken_for_compressed():
         noise, seconds = 10 ** random.uniform(-6, -3.5), random.choice([2.0, 4.0, 6.0])
         found = measured(in_16_bits(amplifier(SENT[nominal], noise, seconds, seed)), nominal)
         assert Doubt.LOSSY not in {remark.doubt for remark in found.remarks}, (seed, noise, seconds)
+
+
+STEPPED = SignalPlan(Signal.STEPS, RATE, (1000.0,), levels=STEPS.levels[1::3] + (-1.0, 0.0))
+
+
+def stepped(hiss, spoil=lambda x: x):
+    """Levels through an amplifier that limits softly, with hum that also modulates, in a file of 16 bits."""
+    played = 0.6 * make_signal(STEPPED)
+    time = np.arange(len(played)) / RATE
+    limited = np.tanh(1.2 * played) / 1.2 + 0.002 * played**2
+    hum = sum(1e-4 * np.sin(2 * math.pi * 50.02 * k * time + k) for k in (1, 2, 3))
+    limited = limited * (1 + 10 * hum) + hum + hiss * np.random.default_rng(6).standard_normal(len(time))
+    (found,) = analyse(STEPPED, RATE, 1, lambda: [in_16_bits(spoil(limited))[:, None]])
+    return found
+
+
+@pytest.mark.parametrize("hiss", [1e-6, 1e-4, 1e-3])
+def test_honest_levels_are_taken_with_their_power(hiss):
+    found = stepped(hiss)
+    assert found.remarks == () and output_at_distortion(found.steps, 0.01) is not None
+
+
+@pytest.mark.parametrize("codec", [("VORBIS", 0.6), ("VORBIS", 1.0), ("OPUS", 0.9), ("MPEG_LAYER_III", 0.9)])
+def test_power_at_a_small_distortion_is_not_taken_from_a_lossy_file(codec):
+    """A codec made the output at 0.1 % up to a quarter too high."""
+    container = "MP3" if codec[0].startswith("MPEG") else "OGG"
+    if container not in soundfile.available_formats():
+        pytest.skip("this build of the sound library does not write it")
+    assert not stepped(1e-5, lambda x: written_with_loss(x, container, *codec)).is_usable
+
+
+def test_noise_that_a_loud_tone_turns_down_is_not_the_amplifiers():
+    """A gate, a limiter and a codec do so, which also leaves no skirt when it is done well."""
+
+    def ducked(x):
+        loud = np.arange(len(x)) > len(x) // 2
+        return x - np.where(loud, 0.9 * 1e-4 * np.random.default_rng(6).standard_normal(len(x)), 0.0)
+
+    found = stepped(1e-4, ducked)
+    assert Doubt.LEVEL_CONTROLLED in {remark.doubt for remark in found.remarks}
