@@ -33,7 +33,6 @@ class NoiseTexture:
     rate: int
     channels: int
     powers: list[np.ndarray] = field(default_factory=list)
-    sums: np.ndarray | float = 0.0  # of every bin's power over the frames, shape (bands, bins, channels)
 
     def __post_init__(self):
         self.frame = round(self.rate * FRAME)
@@ -44,6 +43,7 @@ class NoiseTexture:
         self.bins = round(BAND / width)
         self.first = round(LOWEST / width)
         self.bands = int((HIGHEST * self.rate / width - self.first) // self.bins)
+        self.sums = np.zeros((self.bands, self.bins, self.channels))  # of every bin's power over the frames
 
     def add(self, block: np.ndarray) -> None:
         if self.wanted <= 0:
@@ -54,7 +54,7 @@ class NoiseTexture:
         bins = np.fft.rfft(frames * self.window, axis=1)[:, self.first : self.first + self.bands * self.bins]
         power = (bins.real**2 + bins.imag**2).reshape(count, self.bands, self.bins, self.channels)
         self.powers.append(power.mean(axis=2))
-        self.sums = self.sums + power.sum(axis=0)
+        self.sums += power.sum(axis=0)
         self.wanted -= count
         self.rest = joined[count * self.frame :].copy()
 
