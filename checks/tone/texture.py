@@ -17,6 +17,7 @@ LONGEST = 12.0  # seconds that are looked at: as many frames as are needed
 BAND = 500.0  # hertz of a band
 LOWEST, HIGHEST = 1000.0, 0.48  # hertz, and of the sample rate
 ALIKE = (0.014, 0.114, 0.4, 0.8, 1.0, 0.8, 0.4, 0.114, 0.014)  # correlation of neighbours, squared Hann window
+FILTERS = 19_500.0  # hertz, above which the edges of converters' and resamplers' filters lie
 LEAKS = 1e-13  # of all power, that this window may show in another band
 HALF = 0.6745  # of the standard deviation, the median of the magnitudes of a normal distribution
 MEDIAN_DOUBT = 1.166 * 1.25  # times 1/sqrt(n), that this median is uncertain by; neighbouring differences share a frame
@@ -79,4 +80,6 @@ class NoiseTexture:
         have most of it (Welch and Satterthwaite). At the edge of a converter's filter a few have nearly all."""
         sums = self.sums[..., channel]
         together = np.apply_along_axis(np.convolve, 1, sums, np.square(ALIKE), "same")
-        return sums.sum(axis=1) ** 2 / np.maximum((sums * together).sum(axis=1), 1e-300)
+        shapes = sums.sum(axis=1) ** 2 / np.maximum((sums * together).sum(axis=1), 1e-300)
+        tops = (self.first + self.bins * np.arange(1, self.bands + 1)) * self.rate / self.frame
+        return np.where(tops > FILTERS, shapes, self.bins / sum(np.square(ALIKE)))

@@ -4,7 +4,7 @@ from django import template
 from django.utils.translation import gettext as _
 
 from builds.bench.models import Recording
-from builds.ui.formatting import format_figure, listed
+from builds.ui.formatting import format_figure, listed, short_number
 from builds.ui.messages.errors import message_for
 from builds.ui.messages.recordings import SIGNAL_LABELS
 from checks.errors import ChecksError
@@ -24,6 +24,11 @@ def signal_name(plan) -> str:
         return _("Sweep, %(low)s to %(high)s") % {"low": figures[0], "high": figures[1]}
     hertz = listed(figures)
     return _("%(signal)s, %(hertz)s") % {"signal": label.capitalize(), "hertz": hertz}
+
+
+@register.filter
+def sample_rate(hertz: int) -> str:
+    return f"{short_number(hertz / 1000)} kHz"
 
 
 @register.filter

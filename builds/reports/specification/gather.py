@@ -85,7 +85,7 @@ def _measured_on(revision: Revision, serials: set[str], types: dict[str, str]):
         recorded = [row for row in build.recordings.all() if not row.is_loopback and row.state == row.State.ANALYSED]
         instrument = build.meter.name if build.meter else _("meter not stated")
         if recorded:
-            card = {"rate": format_figure(recorded[0].rate, "Hz", 4), "bits": recorded[0].bits}
+            card = {"rate": f"{short_number(recorded[0].rate / 1000)} kHz", "bits": recorded[0].bits}
             instrument += "; " + _("sound card, %(rate)s, %(bits)s bits") % card
         mains = _("%(volts)s V, %(hertz)s Hz") % {
             "volts": short_number(build.mains_volts),

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from builds.ui.formatting import format_figure, listed, short_number
+from builds.ui.formatting import listed, short_number
 from checks.errors import ChecksError
 
 _MESSAGES: dict[str, Callable[[dict], str]] = {
@@ -89,7 +89,7 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     ),
     "other rate": lambda p: (
         _("The recording has a different sample rate. Record at %(rate)s, the rate of the test signal.")
-        % {"rate": format_figure(p["rate"], "Hz", 4)}
+        % {"rate": f"{short_number(p['rate'] / 1000)} kHz"}
     ),
     "not finite": lambda p: _(
         "The file contains samples that are not numbers. Record again and save it as WAV or FLAC."

@@ -67,7 +67,7 @@ def test_page_paper_and_json_say_the_same(client, build, designer):  # noqa: F81
     assert data["reference"] == build.serial and "plot" in page
     (measured,) = data["builds"]
     assert measured["serial"] == build.serial and all(f["measured_on"] == [build.serial] for f in data["figures"])
-    assert "48000" in measured["instrument"] and measured["instrument"][:8] in text and measured["mains"] in page
+    assert "48 kHz" in measured["instrument"] and measured["instrument"][:8] in text and measured["mains"] in page
 
 
 def test_the_sheet_says_which_valves_were_fitted_when_it_was_recorded(client, build, designer):  # noqa: F811
