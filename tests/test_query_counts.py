@@ -110,6 +110,7 @@ ANEW = {
     "review:batches": CORRELATIONS,
     "review:findings": FINDINGS + CORRELATIONS,
     "reports:summary": FINDINGS + CORRELATIONS,
+    "review:problems": 1,  # the filters, from a number of problems on
 }
 FILTERED = {"review:problems": 1}  # choices of a filter, which are asked for once there is something to filter
 

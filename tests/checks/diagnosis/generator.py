@@ -2,7 +2,8 @@
 resistances.
 
 Every part is drawn within its tolerance, the fault is put into the rows themselves, the line is drawn within 2 %, and
-the meter reads with its own error and rounds to its digits.
+the meter reads with its own error and rounds to its digits. It has 10 megohms, as nearly every digital meter has
+(common practice), which is what a point that floats then reads through.
 """
 
 import math
@@ -17,6 +18,7 @@ from checks.quantity import parse_quantity, parse_tolerance
 from tests.checks.circuit.independent import FITTED, HEATERS, NAMES, PERVEANCE, Kit, half_wave, pentode, triode
 
 VALVE = 0.15  # standard deviation of valves' strength: the ±30 % limits at two of them
+METER, FLOATS = 1e7, 3e6  # Ω of the meter's input, and of what holds a point, from which the meter pulls it down
 
 
 class Faulty(Kit):
@@ -245,12 +247,20 @@ class Bench:
                 value = self._resistance([r for r in rows if r["ref"] not in iron], place.probe)
             else:
                 out = frozenset(self.left_out(place.stage))
-                if out not in solved:
-                    solved[out] = self._volts(rows, strengths, out, line * factor, fault)
-                value = self._reading(solved[out], place, rows, fault, line * factor)
+                meter = self._meter(rows, place.probe)
+                if (out, *meter) not in solved:
+                    solved[out, *meter] = self._volts([*rows, *meter.values()], strengths, out, line * factor, fault)
+                value = self._reading(solved[out, *meter], place, rows, fault, line * factor)
                 value = None if value is None else value / told
             found[place.name] = self._shown(value, place)
         return {k: v for k, v in found.items() if v is not None}
+
+    def _meter(self, rows, probe) -> dict:
+        """The meter as a part of the kit by its ends, where what holds the point is hardly less than it."""
+        ends = (self._node(probe.red), self._node(probe.black))
+        if probe.measure != "dc volts" or self._resistance(rows, probe) < FLOATS:
+            return {}
+        return {ends: {"ref": "meter", "kind": "resistor", "value": f"{METER:.0f}", "joins": list(ends)}}
 
     def left_out(self, stage):
         return self.stages[stage].get("not_fitted", []) if stage else []
