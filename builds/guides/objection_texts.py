@@ -101,6 +101,12 @@ _SENTENCES = {
     "no-stop": _plain(
         lambda: _("%(check)s has no stop limit, and no part between its probes sets one. Give the volts to stop at.")
     ),
+    "stop-unused": _plain(
+        lambda: _(
+            "%(check)s has no figure, so its readings are not judged and the rating of %(ref)s stops nobody. Give a "
+            "figure, or the volts to stop at."
+        )
+    ),
     "touch-stop": lambda params: (
         _(
             "%(check)s has no stop limit, and no part between its probes sets one. The touch limit of %(limit)g V is "

@@ -132,13 +132,21 @@ def _stops(guide):
         band = band_for(check)
         limits = stops_for(band, check.measure, rated)
         if not limits:
-            yield Objection("no-stop", Level.SERIOUS, params, row)
+            yield _without_stop(rated if band is None else None, params, row)
         for limit in limits:
             if band and is_past(band, limit):
                 more = {"ref": limit.ref, "limit": limit.value, "unit": check.unit}
                 yield Objection("band-past-rating", Level.SERIOUS, params | more, row)
         if limits and limits[0].of is LimitOf.TOUCH:
             yield Objection("touch-stop", Level.SHOWN, params | {"limit": limits[0].value}, row)
+
+
+def _without_stop(rated, params: dict, row) -> Objection:
+    """Of a check that nothing stops: without any figure a reading is not judged, so a part's rating stops nobody."""
+    limit = rated and (rated.above or rated.below)
+    if limit:
+        return Objection("stop-unused", Level.SERIOUS, params | {"ref": limit.ref}, row)
+    return Objection("no-stop", Level.SERIOUS, params, row)
 
 
 def _hint_loops(guide):

@@ -70,6 +70,7 @@ def assumed_figure_label(code: str) -> str:
         Figure.HEADROOM: _("headroom to the supplies"),
         Figure.OPEN_LOOP_GAIN: _("open-loop gain"),
         Figure.BANDWIDTH: _("gain–bandwidth product"),
+        Figure.REGULATION: _("transformer regulation, for ratings only"),
     }[Figure(code)]
 
 
@@ -113,7 +114,8 @@ def _volts(value: float) -> str:
 _REMARKS = {
     RemarkCode.CHOKE_INPUT: lambda p: _(
         "The supply after %(refs)s is not calculated: the choke %(choke)s comes before its first reservoir capacitor, "
-        "and not directly after a full-wave rectifier."
+        "and not directly after a full-wave rectifier. Only a closed switch or a link may lie between them: put "
+        "anything else after the first capacitor."
     ),
     RemarkCode.CHOKE_RIPPLE: lambda p: _("The ripple between %(refs)s and its choke is not calculated."),
     RemarkCode.BELOW_CRITICAL: lambda p: _(

@@ -60,6 +60,21 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "value-missing": lambda p: _("The value is missing. Give one, for example 4k7.") % p,
     "tolerance-too-wide": lambda p: _("%(key)s is “%(typed)s”. A part cannot lose all of its value.") % p,
     "regulation-size": lambda p: _("The regulation is a share of the loaded voltage, such as 8%%.") % p,
+    "regulation-of-copper": lambda p: (
+        _(
+            "No regulation is given. The winding voltages are taken at the rated currents: without load they are up to "
+            "%(percent).0f %% higher, by the winding resistances. Give 0%% as the regulation if they are no-load "
+            "voltages."
+        )
+        % p
+    ),
+    "regulation-assumed": lambda p: (
+        _(
+            "No regulation is given. The figures take the winding voltages as no-load, while ratings are judged "
+            "%(percent).0f %% higher. Give the regulation, or 0%% if they are no-load voltages."
+        )
+        % p
+    ),
     "setting-size": lambda p: _("The setting is a share of the track, from 0 to 1.") % p,
     "not-a-number": lambda p: _("%(key)s is “%(typed)s”. It must be a number.") % p,
     "unreadable-figure": lambda p: _("%(key)s: %(reason)s") % {"key": p["key"], "reason": message_for(p["inner"])},

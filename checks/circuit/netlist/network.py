@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.parameters import Parameters
 from checks.circuit.netlist.parts import PartSpec, Winding, given
+from checks.circuit.netlist.regulation import open_share
 from checks.circuit.netlist.remark import Remark
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.wires import CHASSIS
@@ -118,4 +119,4 @@ def winding_ohms(part: PartSpec, winding: Winding, warmth: float = 1.0) -> float
 
 def peak_volts(part: PartSpec, winding: Winding) -> float:
     """Open-circuit peak of a winding (per half, when centre-tapped) at the reference line."""
-    return math.sqrt(2) * given(winding.volts) * (1 + (part.regulation or 0.0))
+    return math.sqrt(2) * given(winding.volts) * (1 + open_share(part, winding))

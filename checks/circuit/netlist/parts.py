@@ -204,7 +204,7 @@ def _number(mapping, ref, line, key, unit, where="") -> float | None:
         value = parse_quantity(str(text), unit).value
     except ChecksError as error:
         raise _wrong(ref, line, where + key, f"cannot be read. {error}", "unreadable-figure", inner=error) from error
-    if value is None or value < 0 or (value == 0 and key != "leakage"):
+    if value is None or value < 0 or (value == 0 and key not in ("leakage", "regulation")):
         raise _wrong(ref, line, where + key, f"is “{text}”; it must be above zero.", "not-above-zero", typed=str(text))
     return value
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from checks.circuit.netlist.op_amps import OP_AMP
+from checks.circuit.netlist.regulation import usual_regulation
 from checks.circuit.netlist.sources import ASSUMED_OHMS, REGULATORS
 from checks.finite import finite_figures
 
@@ -44,6 +45,7 @@ class Figure(StrEnum):
     HEADROOM = "headroom"  # of an op-amp, as are the next
     OPEN_LOOP_GAIN = "open_loop_gain"
     BANDWIDTH = "bandwidth"
+    REGULATION = "regulation"  # of a mains transformer, for ratings alone
 
 
 # V, S at A: a power MOSFET for 400 V to 900 V, whose sheets print thresholds from 2 V to 4 V (common practice).
@@ -55,7 +57,7 @@ ASSUMED_FIGURES = {
 ALONG = {Figure.TRANSCONDUCTANCE: Figure.AMPS, Figure.VOLTS: Figure.AMPS}  # one means nothing without the other
 UNITS = {Figure.THRESHOLD: "V", Figure.TRANSCONDUCTANCE: "S", Figure.GAIN: "", Figure.VOLTS: "V", Figure.AMPS: "A"}
 UNITS |= {Figure.DROPOUT: "V", Figure.QUIESCENT: "A", Figure.OHMS: "Ω"}
-UNITS |= {Figure.HEADROOM: "V", Figure.OPEN_LOOP_GAIN: "", Figure.BANDWIDTH: "Hz"}
+UNITS |= {Figure.HEADROOM: "V", Figure.OPEN_LOOP_GAIN: "", Figure.BANDWIDTH: "Hz", Figure.REGULATION: "%"}
 
 
 @finite_figures
@@ -103,13 +105,16 @@ def _assumed_of(part) -> Iterable[tuple[Figure, float]]:
     if part.kind == OP_AMP:
         names = (Figure.QUIESCENT, Figure.HEADROOM, Figure.OPEN_LOOP_GAIN, Figure.BANDWIDTH)
         return [(name, part.figures[name]) for name in names]
+    if (share := usual_regulation(part)) is not None:
+        return [(Figure.REGULATION, 100 * share)]
     if part.kind in ASSUMED_OHMS:
         return [] if part.ohms else [(Figure.OHMS, ASSUMED_OHMS[part.kind])]
     return ASSUMED_FIGURES.get(part.kind, {}).items()
 
 
 def assumed_figures(parts: Iterable) -> tuple[AssumedFigure, ...]:
-    """The figures of transistors, regulators and supplies readings rest on and the list does not give, sorted."""
+    """The figures of transistors, regulators, supplies and transformers that readings and ratings rest on and the list
+    does not give, sorted."""
     assumed: dict[tuple, list] = {}
     for part in parts:
         for name, value in _assumed_of(part):

@@ -14,6 +14,7 @@ import numpy as np
 from checks.circuit.devices.valves import Pentode
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.regulation import for_ratings
 from checks.circuit.prediction.nominal import prepared
 from checks.circuit.ratings.circumstances import BUILDS, EVERYWHERE, HIGH_MAINS, JUDGED_AT, NOMINAL, SWITCH_ON
 from checks.circuit.ratings.op_amp_stress import op_amp_stresses
@@ -48,6 +49,7 @@ def component_stresses(parts, condition: Condition, samples: int = 2000, seed: i
     if condition.power != "on":
         raise ChecksError("Ratings are checked with the power on.", argument="power")
     stresses = []
+    parts = tuple(for_ratings(part) for part in parts)
     for at, net, operating in _circumstances(parts, condition, samples, seed):
         blind = {p.ref for p in net.parts if any(net.nodes[n] in net.not_calculated for n in p.joins.values())}
         blind |= {

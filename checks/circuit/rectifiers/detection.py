@@ -172,13 +172,18 @@ class _Finder:
         return None
 
     def _choke(self, node: int, other: int):
-        """The choke that alone leads on from the rectifiers at `node`, a reservoir to `other` behind it; or None."""
-        at = [p for p in self.net.parts if p.ref in self.kinds and node in {self.net.nodes[n] for n in p.nodes}]
+        """The choke that alone leads on from the rectifiers at `node`, a reservoir to `other` behind it; or None. A
+        closed switch between them is wire."""
+        at = [p for p in self.net.parts if p.ref in self.kinds and self._is_more_than_wire(p, node)]
         chokes = [p for p in at if p.kind == "inductor"]
         if len(chokes) != 1 or any(p.kind not in (*RECTIFYING, "inductor", "mains transformer") for p in at):
             return None
         far = next((n for t in chokes[0].nodes if (n := self.net.nodes[t]) != node), node)
         return chokes[0] if far not in (node, other) and self.loops.close(far, other) else None
+
+    def _is_more_than_wire(self, part, node: int) -> bool:
+        nodes = {self.net.nodes[n] for n in part.nodes}
+        return node in nodes and not (part.kind in ("switch", "link") and len(nodes) == 1)
 
     def _ways(self, diode: Diode):
         """Yield (end, + side of the load, - side, sign, resistances before the diode) of windings that may drive a

@@ -4,6 +4,7 @@ mains."""
 from dataclasses import dataclass
 
 from checks.circuit.netlist.parts import PartSpec, given
+from checks.circuit.netlist.regulation import primaries_of
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.wires import Groups
 
@@ -36,12 +37,6 @@ class Feed:
         """The pairs that a winding's load meets; ohms `estimated` from the regulation have the primary's share in
         them."""
         return self.leads if estimated else (*self.ohms, *self.leads)
-
-
-def primaries_of(part: PartSpec) -> list:
-    """The windings that belong on the mains: those named so, and those that lie across one that is."""
-    first = next(w for w in part.windings if w.name == "primary")
-    return [w for w in part.windings if w is first or w.name.startswith("primary") or {*w.nodes} <= {*first.nodes}]
 
 
 def feed_of(part: PartSpec, net) -> Feed:

@@ -9,6 +9,7 @@ from collections import Counter, defaultdict
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.regulation import copper_regulation, usual_regulation
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.wires import CHASSIS, merged_nodes
 from checks.circuit.solver.conductances import floating
@@ -32,6 +33,7 @@ SHORTS = frozenset(
         "diodes-short",
     )
 )
+LEAST_REGULATION = 0.01  # below which volts with and without load are the same
 HOPELESS = SHORTS | {"mains-live", "mains-dc-path"}  # codes with which no figure with the power on is worth anything
 
 
@@ -85,6 +87,7 @@ def parts_list_warnings(parts) -> list[ChecksError]:
         *warnings,
         *_half_joined(parts),
         *_unheated(parts),
+        *_regulation_unstated(parts),
         *_mains_by_resistance(net),
         *_floating_windings(net),
         *_without_dc(net),
@@ -99,6 +102,17 @@ def _unheated(parts):
     for part in valves:
         if heater_of(part.type, part.limits) and not heater_pieces(part):
             yield part.wrong("joins.heater", "is missing: nothing heats this valve.", "heater-unjoined", type=part.type)
+
+
+def _regulation_unstated(parts):
+    """Transformers whose volts may be those without load or those at rated amps, for all that their list says."""
+    for part in parts:
+        for code, share in (
+            ("regulation-of-copper", copper_regulation(part)),
+            ("regulation-assumed", usual_regulation(part)),
+        ):
+            if share is not None and share >= LEAST_REGULATION:
+                yield part.wrong("regulation", f"is not stated: {share:.0%} is taken.", code, percent=100 * share)
 
 
 def _half_joined(parts):

@@ -197,6 +197,16 @@ def test_a_powered_check_without_a_stop_limit_takes_it_from_the_parts():
     assert again == stops
 
 
+def test_a_rating_that_stops_nobody_for_want_of_a_figure_is_not_called_missing():
+    """C1 lies between the probes and is rated; but without the model's figure no reading there is judged."""
+    draft = draft_of(GUIDE.replace('expected = "322 V"\nband = "8%"', 'expected = "model"'), computed=False)
+    (found,) = [o for o in objections_to(draft) if o.code in ("no-stop", "stop-unused")]
+    assert (found.code, found.level, found.params["ref"]) == ("stop-unused", Level.SERIOUS, "C1")
+    assert objection_sentence(found.code, found.params)
+    compute_figures(draft, 200)
+    assert not {"no-stop", "stop-unused"} & set(serious(draft))
+
+
 SIGNALS = (
     ("ac volts", "6 V", (30.0, None)),
     ("ac volts", "18 V", (30.0, None)),

@@ -125,3 +125,16 @@ def test_a_choke_that_is_not_right_behind_a_full_wave_rectifier_is_refused(rows)
 
 def test_the_ripple_before_the_choke_is_not_given():
     assert read(supply(), "r", measure="ac volts").value is None
+
+
+@pytest.mark.parametrize("kind", ["switch", "link"])
+def test_a_closed_standby_switch_before_the_choke_is_wire(kind):
+    standby = {"ref": "S2", "kind": kind, "joins": ["r", "s"]}
+    rows = supply("3k", HALVES, CENTRE, CHOKE | {"joins": ["s", "p"]}, standby)
+    assert read(rows).value == pytest.approx(read(supply()).value, rel=1e-9)
+
+
+def test_a_resistor_before_the_choke_is_still_refused():
+    rows = supply("3k", HALVES, CENTRE, CHOKE | {"joins": ["s", "p"]}, resistor("R3", "r", "s", "47R"))
+    found = read(rows)
+    assert found.value is None and found.reason.code is RemarkCode.CHOKE_INPUT
