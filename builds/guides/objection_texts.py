@@ -103,8 +103,8 @@ _SENTENCES = {
     ),
     "stop-unused": _plain(
         lambda: _(
-            "%(check)s has no figure, so its readings are not judged and the rating of %(ref)s stops nobody. Give a "
-            "figure, or the volts to stop at."
+            "%(check)s has no figure to judge readings by, so the rating of %(ref)s stops nobody. Give a figure, or "
+            "the volts to stop at."
         )
     ),
     "touch-stop": lambda params: (

@@ -142,7 +142,7 @@ def _stops(guide):
 
 
 def _without_stop(rated, params: dict, row) -> Objection:
-    """Of a check that nothing stops: without any figure a reading is not judged, so a part's rating stops nobody."""
+    """Of a check that nothing stops: without any figure no reading is taken, so a part's rating stops nobody."""
     limit = rated and (rated.above or rated.below)
     if limit:
         return Objection("stop-unused", Level.SERIOUS, params | {"ref": limit.ref}, row)
