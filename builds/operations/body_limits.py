@@ -15,9 +15,7 @@ def limit_bodies(get_response):
         length = request.META.get("CONTENT_LENGTH") or "0"
         if not (length.isascii() and length.isdigit()) or int(length[:15]) > most_for(request):
             page = {"heading": _("Too large"), "words": words_for(request)}
-            answer = render(request, "accounts/error.html", page, status=413)
-            answer["Connection"] = "close"
-            return answer
+            return render(request, "accounts/error.html", page, status=413)
         return get_response(request)
 
     return respond

@@ -4,6 +4,7 @@ import socket
 import threading
 import time
 from types import SimpleNamespace
+from wsgiref.util import is_hop_by_hop
 
 import pytest
 from django.conf import settings
@@ -135,12 +136,14 @@ def test_what_is_too_large_is_answered_in_the_persons_language_with_what_is_acce
     answer = client.post("/safety/", "x", content_type=kind, CONTENT_LENGTH=str(server.TOO_MUCH))
     page = answer.content.decode()
     assert answer.status_code == 413 and 'lang="de"' in page
+    assert not any(map(is_hop_by_hop, answer.headers))  # the server refuses such a header (PEP 3333): a 500 instead
     assert f" {said} MB" in page
 
 
 def test_a_stranger_is_told_to_sign_in():
     answer = Client().post("/sign-in/", "x", content_type="text/plain", CONTENT_LENGTH=str(server.TOO_MUCH))
     assert answer.status_code == 413 and reverse("accounts:sign-in") in answer.content.decode()
+    assert not any(map(is_hop_by_hop, answer.headers))
 
 
 def test_a_cookie_signed_for_something_else_makes_no_browser_known():
