@@ -106,7 +106,7 @@ class Page(HTMLParser):
 # The caution about charge that creeps back, and what the demonstration guide says of leads and papers.
 HARMLESS = re.compile(
     r"Measure again after a few minutes|Nach einigen Minuten noch einmal messen|"
-    r"clear of (?:the can|everything)|photo of the slip",
+    r"clear of (?:the can|everything)|photo of the slip|the same points are read again with current flowing",
     re.IGNORECASE,
 )
 
