@@ -63,26 +63,33 @@ def _box(group, box) -> None:
         group.add(Line(x1, y1, x2, y2, strokeColor=GREEN, strokeWidth=0.25))
 
 
+CORNERS = {  # from the middle, downwards positive as on the page
+    "diamond": ((0, -3.2), (3.2, 0), (0, 3.2), (-3.2, 0)),
+    "triangle": ((0, -3.4), (3.2, 2.4), (-3.2, 2.4)),
+}
+
+
 def _mark(mark):
     x, y, r = mark.x, mark.y, 2.6
     if mark.shape in ("dot", "ring"):
         return Circle(x, y, r, fillColor=INK if mark.shape == "dot" else colors.white, strokeColor=INK, strokeWidth=0.8)
     if mark.shape == "square":
         return Rect(x - r, y - r, 2 * r, 2 * r, fillColor=INK, strokeColor=INK)
-    path = Path(strokeColor=INK, strokeWidth=1.3, fillColor=AMBER if mark.shape == "diamond" else None)
+    path = Path(strokeColor=INK, strokeWidth=1.3, fillColor=AMBER if mark.shape in CORNERS else None)
     if mark.shape == "cross":
         for dx, dy in ((-r, -r), (-r, r)):
             path.moveTo(x + dx, y + dy)
             path.lineTo(x - dx, y - dy)
         return path
-    path.moveTo(x, y - r - 0.6)
-    for dx, dy in ((r + 0.6, 0), (0, r + 0.6), (-r - 0.6, 0)):
+    (dx, dy), *others = CORNERS[mark.shape]
+    path.moveTo(x + dx, y + dy)
+    for dx, dy in others:
         path.lineTo(x + dx, y + dy)
     path.closePath()
     return path
 
 
-SIGNS = {"dot": "●", "ring": "○", "cross": "✗", "square": "■", "diamond": "◆"}
+SIGNS = {"dot": "●", "ring": "○", "cross": "✗", "square": "■", "diamond": "◆", "triangle": "▲"}
 
 
 def legend(plot):

@@ -72,6 +72,7 @@ PATHS = {
     "cross": "M{x:.1f} {y:.1f}m-3.2 -3.2l6.4 6.4m0 -6.4l-6.4 6.4",
     "square": "M{x:.1f} {y:.1f}m-3 -3h6v6h-6z",
     "diamond": "M{x:.1f} {y:.1f}m0 -3.8l3.8 3.8l-3.8 3.8l-3.8 -3.8z",
+    "triangle": "M{x:.1f} {y:.1f}m0 -3.8l3.8 6.6h-7.6z",
 }
 
 

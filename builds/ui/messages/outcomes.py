@@ -25,7 +25,7 @@ STYLES: dict[str, OutcomeStyle] = {
 NOT_READ = OutcomeStyle("o-none", "–", "dot")
 # Where a check stands whose reading was in band until a valve was changed or tested: no outcome of a reading.
 OUTDATED = "outdated"
-STYLES[OUTDATED] = OutcomeStyle("o-close", "↻", "diamond")
+STYLES[OUTDATED] = OutcomeStyle("o-close", "↻", "triangle")
 
 
 def style_of(outcome: str) -> OutcomeStyle:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from builds.ui.drawings.order_plot import Point, order_plot
 from builds.ui.drawings.plot import PATHS, SHAPES, Mark, Plot
 from builds.ui.drawings.share_plot import LEFT, RIGHT, share_plot
+from builds.ui.messages.outcomes import OUTDATED, outcome_label
 from checks.band import Band
 from checks.errors import ChecksError
 from checks.statistics.proportions import wilson
@@ -23,10 +24,16 @@ def plot(*points, band=BAND):
 
 
 def test_every_outcome_has_a_shape_of_its_own():
-    shapes = [SHAPES[o] for o in OUTCOMES] + [SHAPES["earlier"]]
-    assert len(set(shapes)) == 5
-    drawn = [re.sub(r"M\S+ \S+?(?=m)", "", Mark(10, 10, s).path) for s in ("dot", "diamond", "cross", "square")]
-    assert len(set(drawn)) == 4
+    outcomes = (*OUTCOMES, OUTDATED)
+    shapes = [SHAPES[o] for o in outcomes] + [SHAPES["earlier"]]
+    assert len(set(shapes)) == 6
+    drawn = [re.sub(r"M\S+ \S+?(?=m)", "", Mark(10, 10, s).path) for s in shapes[:-1]]
+    assert len(set(drawn)) == 5
+
+
+@pytest.mark.parametrize("outcome", [*OUTCOMES, OUTDATED])
+def test_the_legend_says_of_each_mark_what_the_reading_is(outcome):
+    assert dict(plot(Point("B-01", 330.0, outcome)).legend) == {SHAPES[outcome]: outcome_label(outcome)}
 
 
 def test_the_table_behind_has_every_build():
