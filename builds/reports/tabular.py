@@ -45,8 +45,9 @@ def harmless(text: str) -> str:
     sign: they are not formulas."""
     first, *rest = SPLITTING.split(text)
     inside = "".join(piece if n % 2 == 0 else _defused(piece) for n, piece in enumerate(rest))
-    if rest and not first and (_is_formula(text) or text[0] in "\t\r\n"):
-        return f"'{inside}"
+    # Whole, too: "-1;2" begins with a number where it is split, and with a sign where it is not.
+    if _is_formula(text) or (not first and text[:1] in ("\t", "\r", "\n")):
+        return f"'{first}{inside}"
     return _defused(first) + inside
 
 
