@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, ValveTest
 from builds.bench.readings.entry_keys import EntryForm, add_once
 from builds.bench.valves import fitting, own_valves
@@ -198,7 +199,7 @@ def save_test(build: Build, form: ValveTestForm, person) -> ValveTest:
         "anode_amps": tested.anode_amps,
     }
     more = {name: getattr(tested, name) for name in own_valves.MEASURED if name != "anode_amps"}
-    row, is_new = add_once(ValveTest, data["entry_key"], entered, **more, by=person)
+    row, is_new = add_once(ValveTest, data["entry_key"], entered, **more, by=person, at=facts_of(build).dated())
     if is_new:
         own_valves.settle(Build.objects.select_for_update().get(pk=build.pk))
     return row
@@ -209,5 +210,7 @@ def take_back(build: Build, ref: str, section: str, person) -> None:
     """The test of a section holds no more; it stays on record."""
     last = build.valve_tests.filter(ref=ref, section=section).last()
     if last is not None and last.anode_amps:
-        ValveTest.objects.create(build=build, ref=ref, section=section, type=last.type, by=person)
+        ValveTest.objects.create(
+            build=build, ref=ref, section=section, type=last.type, by=person, at=facts_of(build).dated()
+        )
         own_valves.settle(Build.objects.select_for_update().get(pk=build.pk))

@@ -27,6 +27,8 @@ export async function situationOf(build) {
     } else if (entry.kind === "made-safe" && entry.code === "s" && !(noted && entry.made < noted.made)) {
       found.shut ||= found.live;
       Object.assign(found, { live: false, isOpen: false });
+    } else if (entry.kind === "made-safe" && entry.code === "u") {
+      found.live = true;
     }
   }
   return found;

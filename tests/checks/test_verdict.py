@@ -5,6 +5,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import truncnorm
 
 from checks.band import Band
 from checks.errors import ChecksError
@@ -317,6 +318,23 @@ def test_a_size_is_never_below_zero():
     assert conformance(0.0, 1.0, -math.inf, 1.0, by_size=True) == pytest.approx(2 * 0.8413447 - 1, abs=1e-6)
     assert conformance(-3.0, 1.0, -math.inf, 3.0, by_size=True) == pytest.approx(0.5, abs=2e-3)
     assert conformance(0.0, 1.0, -math.inf, 1.0) == pytest.approx(0.8413447, abs=1e-6)
+
+
+@given(st.floats(0, 600), st.floats(0.001, 50), st.floats(0.001, 600))
+def test_a_size_is_judged_by_the_normal_distribution_cut_off_at_zero(value, u, high):
+    """Against scipy.stats.truncnorm, which knows nothing of bands; and a truncated state of knowledge is never surer
+    than one that lets a size be below zero (JCGM 106:2012, 6.2)."""
+    cut_off = truncnorm.cdf((high - value) / u, a=-value / u, b=math.inf)
+    assert conformance_of_one(value, u, -math.inf, high, by_size=True) == pytest.approx(cut_off, abs=1e-9)
+    assert cut_off <= conformance_of_one(value, u, -math.inf, high) + 1e-12
+
+
+@pytest.mark.parametrize("unit", ["V", "Ω"])
+@given(st.floats(-0.6, 0.6), st.floats(0.001, 0.5), st.floats(0.01, 0.5))
+def test_nothing_near_zero_passes_with_less_than_95_per_cent_of_a_size_within(unit, value, u, high):
+    verdict = judge(Measurement(value, u, value), Band(None, high), unit=unit)
+    within = truncnorm.cdf((high - abs(value)) / u, a=-abs(value) / u, b=math.inf)
+    assert verdict.outcome is not Outcome.IN_BAND or within >= 0.95 - 1e-9
 
 
 @pytest.mark.parametrize(("step", "share", "confirms"), [(2.0, 1.0, True), (2.0, 0.99, False), (2.02, 1.0, False)])

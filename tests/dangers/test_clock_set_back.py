@@ -11,14 +11,17 @@ from django.utils import timezone
 from builds.bench.gates import gating, sittings
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import CheckStatus, FittedValve, PowerOn, Sitting
+from builds.bench.readings.self_checks import flagged
 from builds.bench.readings.taking import take_reading
-from builds.bench.valves import fitting
+from builds.bench.valves import fitting, own_valves
 from builds.guides.models import Check
 from builds.jobs.models import Job
 from builds.jobs.resuming import resume_lost
 from builds.notifications.models import Email
 from builds.notifications.sending import due
 from builds.operations.models import Run
+from builds.review import valve_tests
+from checks.selfcheck import Trim
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -82,6 +85,17 @@ def test_a_kit_that_is_made_safe_is_believed(client, build, live, clock):
     fields = {"typed": "2 V", "unit": "V", "entry_key": uuid4()}
     client.post(f"/builds/{build.pk}/make-safe/", fields)
     assert build.made_safes.count() == 1 and not gating.power_of(build).needs_made_safe
+
+
+def test_a_charged_reservoir_kept_on_a_phone_counts_where_nobody_knows_what_it_came_after(client, build, clock):
+    clock(timedelta(hours=1))
+    build.made_safes.create(typed="2 V", volts=2, is_safe=True, at=facts_of(build).dated())
+    clock()
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    key = str(uuid4())
+    kept = {"Entry-Key": key, "Entry-Age": "600", "Outbox": "yes"}
+    client.post(f"/builds/{build.pk}/make-safe/", {"typed": "310", "entry_key": key}, headers=kept)
+    assert build.made_safes.count() == 2 and gating.power_of(build).needs_made_safe
 
 
 def test_cautions_of_a_sitting_that_lies_ahead_are_asked_again(build, clock):
@@ -173,6 +187,75 @@ def test_a_stop_counts_after_a_concession_of_the_wrong_hour(build, live, clock):
     assert take_reading(build, live, "451 V", by=build.builder).outcome == "switch off"
     take_reading(build, live, "331 V", by=build.builder)
     assert not state(build, live).passed
+
+
+def test_a_concession_reaches_no_farther_than_the_reading_it_was_given_for(build, live, clock):
+    """Given by a clock that was set back, it would be taken for leave to pass what was read an hour before."""
+    clock()
+    take_reading(build, live, "400 V", by=build.builder)
+    clock(timedelta(hours=1))
+    take_reading(build, live, "332 V", by=build.builder)
+    clock()
+    gating.concede(build, live, by=None, reason="a warm transformer")
+    assert state(build, live).passed
+    take_reading(build, live, "400 V", by=build.builder)
+    assert not state(build, live).passed
+
+
+@pytest.mark.parametrize("ahead", [timedelta(hours=1), timedelta(days=400)])
+def test_of_two_valves_the_one_that_was_fitted_last_is_in_the_socket(build, clock, ahead):
+    clock(ahead)
+    fitting.fit(build, "V1", "Make", "one", FittedValve.Why.FIRST, entry_key=uuid4(), by=build.builder)
+    clock()
+    fitting.fit(build, "V1", "Make", "two", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
+    assert [row.code for row in fitting.by_socket(build)["V1"]] == ["one", "two"]
+
+
+def test_a_reading_after_a_valve_of_the_wrong_hour_is_one_of_that_valve(build, live, clock):
+    clock(timedelta(hours=1))
+    fitting.fit(build, "V1", "Make", "one", FittedValve.Why.FIRST, entry_key=uuid4(), by=build.builder)
+    fitted = fitting.fit(build, "V1", "Make", "two", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
+    clock()
+    assert take_reading(build, live, "300 V", by=build.builder).at > fitted.at
+
+
+def test_a_valves_test_that_is_taken_back_holds_no_longer(build, clock):
+    figures = {"type": "ECC83", "anode_volts": 250, "grid_volts": -2, "anode_amps": 0.0012}
+    ahead = NOW + timedelta(hours=1)
+    build.valve_tests.create(ref="V1", section="a", at=ahead, **figures)
+    clock()
+    valve_tests.take_back(build, "V1", "a", None)
+    assert own_valves.tests_of(build) == {}
+
+
+def test_a_tick_of_the_wrong_hour_can_be_taken_back_and_set_again(client, build, clock):
+    step = build.revision.stages.first().steps.first()
+    address = reverse("bench:tick", args=[build.pk, step.stage.key, step.key])
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+
+    def tick(done: str):
+        client.post(address, {"done": done}, headers={"Entry-Key": str(uuid4()), "Entry-Age": "0", "Outbox": "yes"})
+        return step.pk in facts_of(build).ticked
+
+    clock(timedelta(hours=1))
+    assert tick("yes")
+    clock()
+    assert not tick("no")
+    clock(timedelta(hours=1))
+    assert tick("yes") and not tick("no")
+    clock()
+    assert tick("yes")
+
+
+def test_a_meter_out_of_trim_is_not_hidden_by_an_older_check_of_the_wrong_hour(clock):
+    piece = {"ref": "RT", "kind": "test resistor", "value": "10 kΩ"}
+    builder = factories.make_builder()
+    meter = factories.make_meter(owner=builder)
+    build = factories.make_build(revision=factories.make_revision(parts=[piece]), builder=builder, meter=meter)
+    row = {"meter": build.meter, "part": build.revision.parts.get(ref="RT"), "typed": "10"}
+    build.meter_checks.create(trim=Trim.IN_TRIM, at=NOW + timedelta(hours=1), **row)
+    build.meter_checks.create(trim=Trim.OUT_OF_TRIM, at=NOW, **row)
+    assert len(flagged(build)) == 1
 
 
 def test_work_behind_the_scenes_does_not_wait_for_the_wrong_year(build, clock):

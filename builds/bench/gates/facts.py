@@ -20,6 +20,7 @@ from builds.bench.models import (
     Concession,
     Erratum,
     ErratumSeen,
+    FittedValve,
     Halt,
     MadeSafe,
     Photo,
@@ -28,6 +29,7 @@ from builds.bench.models import (
     Sitting,
     StageVisit,
     Tick,
+    ValveTest,
 )
 from builds.bench.offline.arrival import LATE
 from builds.guides.models import Stage
@@ -74,7 +76,8 @@ class Facts:
     carried: frozenset[int] = frozenset()  # checks passed under an earlier revision, before the build moved
     errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
     stops: dict[int, datetime] = field(default_factory=dict)  # check -> when it stopped, not read well since
-    last_concession: datetime | None = None
+    last_unsafe: datetime | None = None  # a reading across the reservoir that was not safe to touch
+    last_change: datetime | None = None  # a concession, a valve that was fitted, or the test of one
 
     def dated(self, at: datetime | None = None, *, reassures: bool = False) -> datetime:
         """When an entry made `at` (None: now) is dated. Where the record is ahead of the clock, the clock was set back:
@@ -84,7 +87,7 @@ class Facts:
         now = timezone.now()
         at = at or now
         moments = [*(state.at for state in self.check_states.values()), *self.stops.values()]
-        latest = (self.last_power, self.last_safe, self.last_concession)
+        latest = (self.last_power, self.last_safe, self.last_unsafe, self.last_change)
         last = max([*moments, *filter(None, latest)], default=now)
         if now - at > LATE and (reassures or last - now <= LATE):
             return at
@@ -123,12 +126,15 @@ UNION ALL SELECT 'status', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELS
 UNION ALL SELECT 'stop', s.check_id, 0, 0, '', r.at
   FROM {_table(CheckStatus)} s JOIN {_table(Reading)} r ON r.id = s.stop_id WHERE s.build_id = %(build)s
 UNION ALL SELECT 'conceded', check_id, 0, 0, '', at FROM {_table(Concession)} WHERE build_id = %(build)s
+UNION ALL SELECT 'change', 0, 0, 0, '', MAX(at) FROM {_table(FittedValve)} WHERE build_id = %(build)s
+UNION ALL SELECT 'change', 0, 0, 0, '', MAX(at) FROM {_table(ValveTest)} WHERE build_id = %(build)s
 UNION ALL SELECT 'read', a.stage_id, a.sitting_id, 0, '', {at}
   FROM {_table(Acknowledgement)} a JOIN {_table(Sitting)} t ON t.id = a.sitting_id WHERE t.build_id = %(build)s
 UNION ALL SELECT 'visit', stage_id, 0, CASE WHEN done_at IS NULL THEN 0 ELSE 1 END, '', {at}
   FROM {_table(StageVisit)} WHERE build_id = %(build)s
 UNION ALL SELECT 'power', 0, 0, 0, '', MAX(at) FROM {_table(PowerOn)} WHERE build_id = %(build)s
 UNION ALL SELECT 'safe', 0, 0, 0, '', MAX(at) FROM {_table(MadeSafe)} WHERE build_id = %(build)s AND is_safe
+UNION ALL SELECT 'unsafe', 0, 0, 0, '', MAX(at) FROM {_table(MadeSafe)} WHERE build_id = %(build)s AND NOT is_safe
 UNION ALL SELECT 'halt', h.stage_id, 0, 0, h.reason, {at}
   FROM {_table(Halt)} h JOIN {_table(Stage)} g ON g.id = h.stage_id
   WHERE g.revision_id = %(revision)s AND h.lifted_at IS NULL
@@ -147,6 +153,7 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         rows = cursor.fetchall()
     by_kind: dict[str, list] = {}
     states, visits, halts, stops, conceded = {}, {}, {}, {}, {}
+    changes = []
     for kind, pk, number, flags, word, at in rows:
         if kind == "status":
             states[pk] = CheckState(number, bool(flags & 1), word, _known_moment(at), bool(flags & 2))
@@ -156,10 +163,12 @@ def facts_of(build: Build, entry_key=None) -> Facts:
             visits[pk] = bool(flags)
         elif kind == "halt":
             halts[pk] = word
-        elif kind in ("power", "safe"):
+        elif kind in ("power", "safe", "unsafe"):
             by_kind[kind] = [_moment(at)]
         elif kind == "conceded":
             conceded[pk] = _known_moment(at)
+        elif kind == "change":
+            changes.append(_moment(at))
         else:
             by_kind.setdefault(kind, []).append((pk, number) if kind == "read" else pk)
     along = by_kind.get("step along", [])
@@ -177,7 +186,8 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         frozenset(by_kind.get("carried", [])),
         frozenset(by_kind.get("erratum", [])),
         stops,
-        max(conceded.values(), default=None),
+        by_kind["unsafe"][0],
+        max(filter(None, [*conceded.values(), *changes]), default=None),
     )
 
 

@@ -5,7 +5,6 @@ from datetime import datetime
 from functools import cached_property
 
 from django.db import transaction
-from django.utils import timezone
 from django.utils.translation import get_language
 
 from builds.bench.gates.facts import Facts, facts_of
@@ -127,11 +126,12 @@ class StageState:
 
 
 def power_of(build: Build, facts: Facts | None = None) -> Power:
-    """What power did to this build, from its readings on powered stages, its sittings and its made-safe readings."""
+    """What power did to this build, from its readings on powered stages, its sittings and its made-safe readings. One
+    that found the reservoir charged counts as power, whatever was on record before."""
     facts = facts or facts_of(build)
     powered = load_guide(build.revision).powered
     live = [state.at for check, state in facts.check_states.items() if check in powered]
-    live += [*facts.stops.values(), *([facts.last_power] if facts.last_power else [])]
+    live += [*facts.stops.values(), *filter(None, (facts.last_power, facts.last_unsafe))]
     stopped_at, stop_check = max(((at, check) for check, at in facts.stops.items()), default=(None, None))
     return Power(max(live, default=None), facts.last_safe, stop_check, stopped_at)
 
@@ -242,7 +242,7 @@ def _standing_stop(build: Build, check: Check):
 def concede(build: Build, check: Check, *, by, reason: str, at=None) -> Concession:
     """The designer's written leave to pass. Does not pass a reading that said switch off."""
     made, _new = Concession.objects.update_or_create(
-        build=build, check_row=check, defaults={"by": by, "reason": reason, "at": at or timezone.now()}
+        build=build, check_row=check, defaults={"by": by, "reason": reason, "at": facts_of(build).dated(at)}
     )
     refresh_status(build, check)
     return made

@@ -6,12 +6,14 @@ from django.db.models import Max
 
 
 def was_live(build, at: datetime) -> bool:
-    """From the same record as gating.power_of: power put on record and powered readings, against made-safe ones."""
+    """From the same record as gating.power_of: power put on record, powered readings and a
+    charged reservoir, against made-safe ones."""
     powered = build.readings.filter(check_row__stage__power="on", at__lte=at)
     lives = (
         build.power_ons.filter(at__lte=at).aggregate(last=Max("at"))["last"],
         powered.aggregate(last=Max("at"))["last"],
         build.readings.filter(outcome="switch off", at__lte=at).aggregate(last=Max("at"))["last"],
+        build.made_safes.filter(is_safe=False, at__lte=at).aggregate(last=Max("at"))["last"],
     )
     last_live = max((moment for moment in lives if moment), default=None)
     last_safe = build.made_safes.filter(is_safe=True, at__lte=at).aggregate(last=Max("at"))["last"]

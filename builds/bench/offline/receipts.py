@@ -1,6 +1,7 @@
 """Entries that came before, by their keys, and what is recorded of those that were kept on a phone."""
 
 from django.http import HttpResponse
+from django.utils import timezone
 
 from builds.bench.models import Receipt
 from builds.bench.offline.arrival import Arrival, mark_entry_saved
@@ -18,9 +19,11 @@ def record_late(build, arrival: Arrival, kind: str) -> None:
         record(build, arrival, kind)
 
 
-def was_unticked_since(build, step, at) -> bool:
-    """Did another phone take the tick of this step back, later than at this moment?"""
-    return Receipt.objects.filter(build=build, unticked=_name_of(step), made_at__gt=at).exists()
+def was_unticked_since(build, step, arrival: Arrival) -> bool:
+    """Did another phone take the tick of this step back, later than at this moment? What is dated ahead of now is of a
+    clock that was set back since, and came before all but what was kept on a phone."""
+    later = Receipt.objects.filter(build=build, unticked=_name_of(step), made_at__gt=arrival.at)
+    return (later if arrival.is_late else later.filter(made_at__lte=timezone.now())).exists()
 
 
 def record_tick(build, arrival: Arrival, step, done: bool) -> None:

@@ -2,6 +2,7 @@
 
 from django.db.models import F, Max
 
+from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, ExtraReading
 from builds.bench.readings.entry_keys import add_once, sent_before
 from checks.diagnosis import Observation, Prepared
@@ -24,7 +25,7 @@ def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReadi
     if already := sent_before(ExtraReading, entry_key, entered):
         return already
     measured = read_ohms(typed, build.meter.as_spec() if build.meter else PRESETS["basic"][1])
-    figures = {"value": measured.value, "u": measured.u}
+    figures = {"value": measured.value, "u": measured.u, "at": facts_of(build).dated()}
     return add_once(ExtraReading, entry_key, entered, part=place.part, **figures)[0]
 
 

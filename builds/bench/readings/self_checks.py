@@ -28,7 +28,8 @@ def _piece(part) -> Piece:
 
 def latest_checks(build: Build) -> dict[int, MeterCheck]:
     """Part id -> the latest self-check of the meter this build is measured with."""
-    return {row.part_id: row for row in build.meter_checks.filter(meter=build.meter_id).select_related("part")}
+    rows = build.meter_checks.filter(meter=build.meter_id).select_related("part")
+    return {row.part_id: row for row in rows.order_by("pk")}  # as they came in, whatever the clock showed
 
 
 def flagged(build: Build) -> list[MeterCheck]:

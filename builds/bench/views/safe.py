@@ -59,14 +59,15 @@ def _logged_safe(request, build, form) -> str:
     """Log the reading; what it says where it makes the kit safe. Else the form says why not, and comes back with a new
     key: the next reading is a new entry."""
     data, arrival = form.cleaned_data, arrival_of(request)
+    good = is_safe(build, form.quantity)
     try:
         made, is_new = add_once(
             MadeSafe,
             data["entry_key"],
             {"build": build, "typed": data["typed"]},
             volts=form.quantity.value,
-            is_safe=is_safe(build, form.quantity),
-            at=facts_of(build).dated(arrival.at, reassures=True),
+            is_safe=good,
+            at=facts_of(build).dated(arrival.at, reassures=good),
         )
     except UsedKey as error:
         form.ask_again(error)

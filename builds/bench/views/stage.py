@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 from django.contrib import messages
 from django.db import transaction
+from django.db.models import Q
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -256,14 +257,16 @@ def _switching(opened: OpenStage) -> dict:
 
 
 def _note_tick(opened: OpenStage, step, done: bool, arrival: Arrival) -> None:
-    """What was wished later, on another phone, is not undone by an older wish that comes in late."""
-    if done and receipts.was_unticked_since(opened.build, step, arrival.at):
+    """What was wished later, on another phone, is not undone by an older wish that comes in late. A tick dated ahead of
+    now is of a clock that was set back since: it can be taken back."""
+    if done and receipts.was_unticked_since(opened.build, step, arrival):
         receipts.record_tick(opened.build, arrival, step, done)
         return
     if done:
         Tick.objects.get_or_create(build=opened.build, step=step, defaults={"at": arrival.at})
     else:
-        Tick.objects.filter(build=opened.build, step=step, at__lte=arrival.at).delete()
+        of_before = Q(at__lte=arrival.at) | Q(at__gt=timezone.now())
+        Tick.objects.filter(of_before, build=opened.build, step=step).delete()
     receipts.record_tick(opened.build, arrival, step, done)
     opened.facts = opened.facts.with_tick(step.pk, done)
 

@@ -11,6 +11,7 @@ from django.utils import timezone
 from builds.bench.gates import gating, sittings
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, Erratum, Halt, MadeSafe, PartSwap, PowerOn, Reading
+from builds.bench.offline.power_then import was_live
 from builds.bench.readings.taking import take_reading
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import read_guide
@@ -183,6 +184,24 @@ def test_valves_do_not_go_in_while_power_is_on_record(mixed, hand):
     assert tick(hand, mixed).status_code == 409  # a reading that is still too high opens nothing
     make_safe(hand, mixed, "3")
     assert tick(hand, mixed).status_code == 302 and ticked(mixed)
+
+
+def test_a_kit_made_safe_that_is_found_charged_again_takes_no_hands(mixed, hand):
+    """Left plugged in, or charged by its own dielectric: the last look across the reservoir says so, and it counts."""
+    tick(hand, mixed, "step-2-1")
+    post_reading(hand, mixed, "check-2-1")
+    make_safe(hand, mixed, "3")
+    assert make_safe(hand, mixed, "310").status_code == 422
+    assert tick(hand, mixed).status_code == 409 and not ticked(mixed)
+    assert state(mixed, "stage-3").state == "shut"
+    make_safe(hand, mixed, "3")
+    assert tick(hand, mixed).status_code == 302 and ticked(mixed)
+
+
+def test_a_reservoir_found_charged_counts_though_no_power_is_on_record(build, phone):
+    make_safe(phone, build, "310")
+    assert power(build).needs_made_safe and state(build, "stage-1").state == "shut"
+    assert was_live(build, timezone.now())
 
 
 def test_the_page_offers_no_tick_for_a_step_that_puts_hands_in_while_live(mixed, hand):
