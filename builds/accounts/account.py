@@ -75,7 +75,9 @@ def address(request):
 @require_http_methods(["GET", "POST"])
 def switch_on(request):
     """Scan the code, type what the app shows, note the recovery codes."""
-    if second_factor.is_on(request.user):
+    if second_factor.is_on(request.user):  # the answer with the recovery codes may have been lost on the way
+        text = _("The second factor is on. If you did not get your recovery codes, switch it off and on again.")
+        messages.info(request, text)
         return redirect("accounts:account")
     form = FirstCodeForm(request.POST or None, person=request.user)
     if request.method == "POST" and form.is_valid():

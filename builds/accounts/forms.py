@@ -3,6 +3,7 @@
 from django import forms
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import AuthenticationForm
+from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
 from builds.accounts.models import Meter, Person
@@ -205,10 +206,13 @@ class MeterForm(forms.Form):
             self.add_error(field, _("Enter figures above zero, as the meter's manual gives them."))
         return values
 
+    @transaction.atomic
     def save(self, owner) -> Meter:
-        return Meter.objects.create(
-            owner=owner, name=self.cleaned_data["name"], spec=self.cleaned_data["spec"].as_dict()
-        )
+        """The same meter is added once: a form whose answer was lost is sent again."""
+        Person.objects.select_for_update().get(pk=owner.pk)
+        name, spec = self.cleaned_data["name"], self.cleaned_data["spec"].as_dict()
+        same = next((meter for meter in owner.meters.filter(name=name, retired=False) if meter.spec == spec), None)
+        return same or Meter.objects.create(owner=owner, name=name, spec=spec)
 
 
 def _one(values: tuple[float, ...]) -> float | None:

@@ -1,20 +1,22 @@
-// Forms without an outbox (meters, valves, settings, answers): sent as ever, once the site answers and knows who sends.
-// Until an ordinary page follows, the fields are kept, and come back with their entry key: nothing is added twice.
+// Forms without an outbox (meters, valves, settings, invitations, an account's own): sent as ever, once the site
+// answers and knows who sends. Until it says that it dealt with what was sent (cookie "answered", builds/bench/offline/
+// answered.py) the fields are kept, and come back with their entry key: nothing is added twice. Secrets are never kept,
+// nor the word that cautions were read. Designers' forms have keep-typed.js.
 import { connected, me, token } from "./outbox.js";
-import { buildHere } from "./situation.js";
-import { small } from "./store.js";
+import { newKey, small } from "./store.js";
 import { isCopy } from "./locks.js";
 import { showProblem } from "./kept.js";
 import { fetchWords, link, make, words } from "./words.js";
 
-const PLAIN = "main form[method=post]:not([data-outbox]):not([hx-post]):not([data-asks])";
+const PLAIN = "main form[method=post]:not([data-outbox]):not([hx-post]):not([data-asks]):not([data-keep])";
+const DESIGNERS = /^\/(kits|review|reports)\//, SIGN_IN = "/sign-in/";
 const FRESH = 12 * 3600 * 1000; // ms
 const asking = new Set(), cleared = new WeakSet();
 
 export const isAsking = () => asking.size > 0;
 
 const prefix = () => "plain:" + me() + ":";
-const isValue = (field) => field.name && !["csrfmiddlewaretoken", "entry_key"].includes(field.name);
+const isValue = (field) => field.name && !["csrfmiddlewaretoken", "entry_key", "sent_as"].includes(field.name);
 const addressOf = (form) => new URL(form.getAttribute("action") || location.href, location.href).pathname;
 
 function nameOf(form) {
@@ -22,7 +24,10 @@ function nameOf(form) {
   return prefix() + [addressOf(form), ...hidden].join("|");
 }
 
-const isFilled = (field) => isValue(field) && !["hidden", "file", "submit", "button"].includes(field.type);
+const isSecret = (field) => field.type === "password" || field.autocomplete === "one-time-code";
+const isAssent = (field) => ["read", "read_cautions", "sure"].includes(field.name);
+const isFilled = (field) => isValue(field) && !["hidden", "file", "submit", "button"].includes(field.type)
+  && !isSecret(field) && !isAssent(field);
 const filledOf = (form) => [...form.elements].filter(isFilled);
 const valueOf = (field) => (["checkbox", "radio"].includes(field.type) ? [field.value, field.checked] : field.value);
 
@@ -33,15 +38,24 @@ const tab = () => {
 
 function keep(form, sent) {
   const fields = filledOf(form).map((field) => [field.name, valueOf(field)]);
-  if (!fields.length) { return; }
+  if (!fields.length || addressOf(form).startsWith(SIGN_IN)) { return; }
   const key = form.elements.entry_key?.value || "";
-  small.write(nameOf(form), { at: Date.now(), page: location.href, key, fields, tab: tab(), sent });
+  const as = sent && sendAs(form);
+  small.write(nameOf(form), { at: Date.now(), page: location.href, key, fields, tab: tab(), sent, as });
 }
+
+function sendAs(form) {
+  const field = form.elements.sent_as || form.appendChild(make("input"));
+  Object.assign(field, { type: "hidden", name: "sent_as", value: newKey() });
+  return field.value;
+}
+
+const isAnswered = (key) => (/(?:^|; )answered=([^;]+)/.exec(document.cookie) || ["", ""])[1].split(".").includes(key);
 
 export function watchPlain() {
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (!form.matches(PLAIN) || !buildHere() || event.defaultPrevented) { return; }
+    if (!form.matches(PLAIN) || DESIGNERS.test(location.pathname) || event.defaultPrevented) { return; }
     if (cleared.has(form)) { cleared.delete(form); return; }
     event.preventDefault();
     event.stopImmediatePropagation();
@@ -56,9 +70,10 @@ async function ask(form, submitter) {
   const button = submitter || form.querySelector("button:not([type=button])");
   button?.setAttribute("aria-busy", "true");
   const person = await connected();
-  keep(form, person === me());
+  const isHeard = person !== undefined && (!me() || person === me()); // a page for strangers is anybody's
+  keep(form, isHeard);
   button?.removeAttribute("aria-busy");
-  if (person === me()) {
+  if (isHeard) {
     if (form.elements.csrfmiddlewaretoken) { form.elements.csrfmiddlewaretoken.value = token(); }
     cleared.add(form);
     form.requestSubmit(submitter);
@@ -67,26 +82,24 @@ async function ask(form, submitter) {
   await fetchWords().catch(() => {});
   showProblem(form, person === undefined ? "plain-no-answer" : "plain-signed-out");
   if (person !== undefined) {
-    const next = "/sign-in/?next=" + encodeURIComponent(location.pathname + location.search);
+    const next = SIGN_IN + "?next=" + encodeURIComponent(location.pathname + location.search);
     form.querySelector(".not-sent").append(" ", link(next, words("sign-in"), "linkline-plain"));
   }
 }
 
 const mine = () => small.names().filter((name) => name.startsWith(prefix()));
 const isNotSaved = () => Boolean(document.querySelector("meta[name=not-saved]"));
-const isNoAnswer = () => isCopy() || isNotSaved() || location.pathname === "/sign-in/";
 
-// What this page says of the last send of this tab: nothing came of it, or the site has it or shows what is wrong.
+// Any page says what became of the last send of this tab: the site dealt with it, or nothing came of it.
 export function settlePlain() {
-  const began = performance.getEntriesByType("navigation")[0]?.type;
   for (const name of small.names().filter((one) => one.startsWith("plain:"))) {
     const kept = small.read(name);
     if (!kept || Date.now() - kept.at > FRESH) { small.forget(name); continue; }
-    if (!kept.sent || kept.tab !== tab()) { continue; }
-    if (isNoAnswer() || began === "back_forward") {
-      small.write(name, { ...kept, sent: false });
-      if (isNotSaved()) { lead(kept); }
-    } else { small.forget(name); }
+    if (!kept.sent) { continue; }
+    if (isAnswered(kept.as)) { small.forget(name); continue; }
+    if (kept.tab !== tab()) { continue; }
+    small.write(name, { ...kept, sent: false });
+    if (isNotSaved()) { lead(kept); }
   }
 }
 
@@ -104,8 +117,8 @@ export function restorePlain() {
     if (!kept || kept.sent) { return; }
     for (const [field, value] of kept.fields) { put(form, field, value); }
     if (kept.key && form.elements.entry_key) { form.elements.entry_key.value = kept.key; }
-    const fold = form.closest("details");
-    if (fold) { fold.open = true; }
+    const folds = [form.closest("details"), ...form.querySelectorAll("details")];
+    for (const fold of folds) { if (fold) { fold.open = true; } }
     form.prepend(noteOf(form, name));
   });
 }

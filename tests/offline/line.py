@@ -12,7 +12,8 @@ CUTS = (BEFORE, SENT, MIDDLE)
 
 class Line:
     """Listens on a port of its own and passes everything to `target`. `plan()` says for each post how it is cut, or
-    None. Cuts are counted; `down` lets nothing through; `slow` is the path of a page and the seconds it is held up."""
+    which status something on the way answers it with, or None. Cuts are counted; `down` lets nothing through; `slow`
+    is the path of a page and the seconds it is held up."""
 
     def __init__(self, target: tuple[str, int], plan=lambda: None):
         self.target, self.plan, self.down, self.cuts = target, plan, False, Counter()
@@ -49,7 +50,9 @@ class Line:
                 cut = self.plan() if request.startswith(b"POST ") else None
                 if cut:
                     self.cuts[cut] += 1
-                if cut == BEFORE:
+                if isinstance(cut, int):
+                    phone.sendall(b"HTTP/1.1 %d No\r\nContent-Type: text/html\r\nConnection: close\r\n\r\nNo" % cut)
+                if cut == BEFORE or isinstance(cut, int):
                     return
                 self._pass_on(phone, request, cut)
         except OSError:
