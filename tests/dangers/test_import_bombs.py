@@ -101,8 +101,15 @@ def test_a_zip_of_400_000_files_is_refused_without_listing_them():
 
 @pytest.mark.parametrize(
     "line",
-    [".".join(["a"] * 200_000) + " = 1", "[" + ".".join(["a"] * 200_000) + "]", "x = {" + "a." * 200_000 + "a = 1}"],
-    ids=["key", "table", "inline"],
+    [
+        ".".join(["a"] * 200_000) + " = 1",
+        "[" + ".".join(["a"] * 200_000) + "]",
+        "x = {" + "a." * 200_000 + "a = 1}",
+        ".".join(['"a"'] * 100_000) + " = 1",
+        "[" + " . ".join(["'a'"] * 100_000) + "]",
+        "x = {y = 'it', z.\"it's\"." + ".".join(['"a"', "b"] * 50_000) + " = 1}",
+    ],
+    ids=["key", "table", "inline", "quoted key", "quoted table", "quoted inline"],
 )
 def test_names_of_thousands_of_parts_are_refused_with_their_line(line):
     with pytest.raises(GuideErrors) as found:
@@ -110,9 +117,39 @@ def test_names_of_thousands_of_parts_are_refused_with_their_line(line):
     assert found.value.problems[0].line == 2
 
 
-def test_dots_in_a_text_are_no_bomb():
-    text = GUIDE.replace('title = "First power"', 'title = "First power' + ".a" * 40 + '"')
-    assert read_guide(text.encode())["stage"]
+def test_a_name_of_thousands_of_parts_is_found_after_a_text_of_several_lines():
+    text = 'format = 1\nx = {y = """\n\' a ""b\\"""", ' + ".".join(['"a"'] * 100_000) + " = 1}\n"
+    with pytest.raises(GuideErrors) as found:
+        read_guide(text.encode())
+    assert found.value.problems[0].line == 3
+
+
+DOTS = ".a" * 40
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        f'"First power{DOTS}"',
+        f"'First power \"{DOTS}'",
+        f'"""First\n \\"""\nx{DOTS}"""',
+        f'"First" # x{DOTS}',
+    ],
+    ids=["text", "literal", "several lines", "comment"],
+)
+def test_dots_in_a_text_are_no_bomb(words):
+    text = GUIDE.replace('title = "First power"', f"title = {words}")
+    assert text != GUIDE and read_guide(text.encode())["stage"]
+
+
+def test_of_a_file_of_wrong_names_the_first_hundred_are_reported():
+    with pytest.raises(GuideErrors) as found:
+        read_guide(b"format = 1\n" + b"".join(b"k%d = 1\n" % n for n in range(3000)))
+    assert len(found.value.problems) == 100
+
+
+def test_a_file_of_millions_of_lines_is_refused_unread():
+    assert refused(b"\n" * 2_900_000) < 30_000_000
 
 
 def test_one_huge_picture_shown_thousands_of_times_is_decoded_once(monkeypatch):

@@ -12,8 +12,16 @@ from builds.guides.guide_file.errors import FileProblem, GuideErrors
 MAX_DIRECTORY = 400_000  # bytes of a zip's list of files: 300 files with long names have a tenth of it
 MAX_PIXELS, MAX_ALL_PIXELS = 24_000_000, 120_000_000
 MAX_DEPTH = 30  # names between dots
-_STRING = re.compile(r"\"(?:[^\"\\]|\\.)*+\"|'[^']*+'")
-_NAME = re.compile(r"\s*[\w-]+\s*")
+MAX_LINES = 100_000  # a guide of 300 parts and 400 checks has some 10,000
+# TOML's own strings, comments and names (toml.io, version 1.0.0): what looks like a name within a string is words.
+_SEVERAL_LINES = r"""\"{3}(?:[^"\\]|\\.|\"(?!\"\"))*+\"{3,5}|'{3}(?:[^']|'(?!''))*+'{3,5}"""
+_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
+_DOT = r"[ \t]*+\.[ \t]*+"
+_TOKEN = re.compile(
+    rf"#[^\n]*+|{_SEVERAL_LINES}|(?P<deep>{_PART}(?:{_DOT}{_PART}){{{MAX_DEPTH}}})|{_PART}(?:{_DOT}{_PART})*+"
+    r"""|[^\w"'#-]++|.""",
+    re.DOTALL,
+)
 
 
 def refuse_long_directory(raw: bytes) -> None:
@@ -49,15 +57,11 @@ def _pixels(content: bytes) -> int:
 
 
 def refuse_deep_keys(text: str) -> None:
-    """Raise GuideErrors for names like a.b.c… of thousands of parts."""
-    for number, line in enumerate(text.splitlines(), 1):
-        if line.count(".") >= MAX_DEPTH and _deepest(_STRING.sub('"', line)) > MAX_DEPTH:
-            raise GuideErrors([FileProblem(number, "TOML", _("Lists or tables are nested too deeply."))])
-
-
-def _deepest(line: str) -> int:
-    most = run = 0
-    for part in line.split("."):
-        run = run + 1 if _NAME.fullmatch(part) else 1 if _NAME.search(part) else 0
-        most = max(most, run)
-    return most
+    """Raise GuideErrors for names like a.b.c… of thousands of parts, quoted or not, and for a text of lines alone."""
+    if text.count("\n") > MAX_LINES:
+        message = _("The guide has more than %(most)s lines.") % {"most": MAX_LINES}
+        raise GuideErrors([FileProblem(0, "TOML", message)])
+    for token in _TOKEN.finditer(text):
+        if token.lastgroup == "deep":
+            line = text.count("\n", 0, token.start()) + 1
+            raise GuideErrors([FileProblem(line, "TOML", _("Lists or tables are nested too deeply."))])

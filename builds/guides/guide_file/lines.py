@@ -1,6 +1,7 @@
 """On which line a key of a guide file stands, for error messages."""
 
 import re
+from bisect import bisect_right
 
 
 class Lines:
@@ -25,7 +26,8 @@ class Lines:
         if index >= len(starts):
             return 0
         start = starts[index]
-        end = next((n for n in self.heads if n > start), self.last + 1)
+        after = bisect_right(self.heads, start)
+        end = self.heads[after] if after < len(self.heads) else self.last + 1
         pattern = re.compile(rf"\s*\"?{re.escape(key)}\"?\s*[=.]") if key else None
         for number in range(start, end):
             if pattern and pattern.match(self.rows.get(number, "")):

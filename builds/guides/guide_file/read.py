@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from itertools import islice
 
 from django.utils.translation import gettext as _
 
@@ -21,6 +22,7 @@ from builds.guides.wiring.ends import is_unwired
 from checks.errors import ChecksError
 
 TABLES = ("picture", "point", "part", "fault", "stage")
+MOST_SHOWN = 100  # problems of a file that are looked for: a file of 200,000 wrong names keeps nobody busy
 
 
 def read_guide(raw: bytes, filename: str = "guide.toml", known: frozenset[str] = frozenset()) -> dict:
@@ -31,7 +33,8 @@ def read_guide(raw: bytes, filename: str = "guide.toml", known: frozenset[str] =
     "pictures": {name: bytes}, "translations": {language: rows}} (see translations.py).
     """
     file = _parsed(raw)
-    problems = list(file.problems(known)) or [*file.fault_problems(), *file.circuit_problems(refusing=True)]
+    problems = [*islice(file.problems(known), MOST_SHOWN)]
+    problems = problems or [*file.fault_problems(), *file.circuit_problems(refusing=True)]
     if problems:
         raise GuideErrors(sorted(problems, key=lambda t: t.line))
     tables = {"kit": file.data["kit"], **{name: file.data.get(name, []) for name in TABLES}}
