@@ -32,6 +32,13 @@ def test_every_list_that_anybody_is_told_to_install_is_one_with_hashes():
     assert set(advisories.LISTS) == set(LOCKS)
 
 
+@pytest.mark.parametrize("lock", LOCKS)
+def test_the_hashes_of_every_list_are_held_against_the_registrys_files(lock):
+    assert re.search(
+        rf"^ *\S*pip install [^\n]*--require-hashes[^\n]* -r {lock}$", (ROOT / ".ci/run").read_text(), re.M
+    )
+
+
 def test_nothing_is_fetched_that_a_list_does_not_name():
     """What the packages of the object store need is in the two lists: --no-deps leaves nothing out."""
     from importlib.metadata import requires
