@@ -14,7 +14,8 @@ def changes_by_stage(stages: list[dict], changes: tuple[Change, ...]) -> list[di
     for stage in stages:
         lines = [_line(change) for change in changes if change.stage == stage["key"]]
         if lines:
-            rows.append({"stage": stage, "lines": lines})
+            is_ticked = any(line["change"].is_sure for line in lines)
+            rows.append({"stage": stage, "lines": lines, "is_ticked": is_ticked})
     return rows
 
 

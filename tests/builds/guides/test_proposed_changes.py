@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
+from builds.guides.proposals.display import changes_by_stage
 from builds.guides.proposals.existing import FIGURE, STOP, propose_changes
 from checks.quantity import parse_quantity
 from tests import factories
@@ -143,3 +144,13 @@ def test_a_circuit_edited_meanwhile_is_not_proposed_blindly(designer, draft):
 
 def test_an_invented_change_is_refused(designer, draft):
     assert designer.post(address(draft), {"change": ["live/tap/stop/0"]}).status_code == 422
+
+
+WIDENS = {"expected": "50 V", "band": "0.5%", "stop_above": "70 V"}
+
+
+@pytest.mark.parametrize(("check", "is_open"), [({}, True), (WIDENS, False)])
+def test_a_stage_is_folded_unless_a_change_of_it_is_ticked_beforehand(check, is_open):
+    given = tables(check)
+    (group,) = changes_by_stage(given["stage"], propose_changes(given))
+    assert group["is_ticked"] is is_open
