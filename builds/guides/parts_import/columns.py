@@ -5,9 +5,9 @@ import re
 from django.utils.translation import gettext_lazy as _
 
 from builds.guides.parts_import.heads import field_of_unit, from_head, split_head
+from builds.guides.parts_import.kinds import named_kind, names_kind
 from builds.guides.parts_import.references import looks_like_references
 from builds.guides.parts_import.values import FIELD_UNITS
-from checks.circuit.netlist.parts import KINDS
 from checks.circuit.valves.types import known
 
 # What a column may hold, with its label.
@@ -32,15 +32,17 @@ FIELDS = {
 HEADS = (
     ("ref", r"ref(?:s? ?(?:l|r|left|right|\d)|s|erences?|\.| ?des(?:ignators?)?)?|designators?|part ?ref\w*|"
         r"pos(?:ition)?\.?|bauteile?|id|n[or]|"
-        r"rep(?:ère)?\.?|réf\w*\.?|kurzz\w*\.?|"
+        r"rep(?:ère)?\.?|réf\w*\.?|kurzz\w*\.?|kennz\w*\.?|ref(?:'|’)s|"
         r"left|right|links|rechts|gauche|droite|(?:left|right) channel|channel [12AB]"),
     ("tolerance", r"tol(?:erance|érance|eranz|\.)?(?: ?\(?%\)?| in %)?"),
-    ("volts", r"(?:rated |max\.? ?|nenn|betriebs|prüf)?(?:voltage|volts|spannung(?:s(?:festigkeit|angabe))?|tension)"
+    ("volts", r"(?:rated |max\.? ?|nenn|betriebs|prüf)?(?:voltage|volts|spannung(?:s(?:festigkeit|angabe))?|"
+        r"sp(?:g|anng)\.?[ -]?(?:fest(?:igk)?\.?)?|tension)"
         r"(?: rating)?(?: ?\[?\(?V\)?\]?)?|V ?rating|V"),
-    ("power", r"(?:rated |nenn|verlust|be)?(?:power|watts?|wattage|leistung|lastbarkeit|last|puissance|dissipation)"
+    ("power", r"(?:rated |nenn|verlust|be)?(?:power|watts?|wattage|leistung|lastbark(?:eit|\.)|"
+        r"lastb?\.?|puissance|dissipation)"
         r"(?: rating)?(?: ?\[?\(?W\)?\]?)?|W"),
     ("amps", r"(?:rated |nenn)?(?:current|amps|strom(?:stärke)?|courant)(?: rating)?(?: ?\[?\(?m?A\)?\]?)?|A"),
-    ("quantity", r"q(?:uanti)?ty\.?|quantit(?:y|ies)|count|pcs\.?|pieces|anzahl|menge|stück(?:zahl)?|stk\.?|"
+    ("quantity", r"q(?:uanti)?ty\.?|quantit(?:y|ies)|count|pcs\.?|pieces|anzahl|menge|stück(?:zahl)?|stc?k\.?|each|"
         r"quantités?|qté\.?|nombre"),
     ("bag", r"bag(?: no\.?)?|beutel|tüte|pack(?:et)?|box|sachet"),
     ("kind", r"kind|category|class|component|art|kategorie|part kind"),
@@ -49,10 +51,13 @@ HEADS = (
     ("from", r"from|node ?1|net ?1|point ?1|pin ?1|von"),
     ("to", r"to|node ?2|net ?2|point ?2|pin ?2|nach"),
     ("value", r"val(?:ue|eur)?s?|wert|rating|value ?/ ?rating|spec\w*|part"),
-    ("note", r"notes?|comments?|remarks?|desc\w*|details?|bemerkung(?:en)?|be(?:schr|z)ei\w+|"
+    ("note", r"notes?|comments?|remarks?|desc\w*|details?|bemerkung(?:en)?|bem\.|anm(?:erkung(?:en)?)?\.?|"
+        r"hinweis\w*|be(?:schr|z)ei\w+|"
         r"désignation|remarques?|commentaires?|use"),
 )  # fmt: skip
 SEVERAL = ("ref", "value", "note")
+MOST_WORDS = 3  # cells of words that make a first row a head
+SOME = 0.3  # of the rows, that must show a value for a column without a head to be the values
 SURE = 0.6  # of the filled cells, that must look like references for their column to hold them
 
 
@@ -61,7 +66,8 @@ def guess(rows) -> tuple[list[str], bool]:
     if not rows:
         return [], False
     heads = [_of_head(cell) for cell in rows[0]]
-    has_head = not looks_like_references(rows[0][_ref_column(rows)]) and sum(map(bool, heads)) >= 1
+    is_head = sum(map(bool, heads)) >= 1 or _is_of_words(rows[0])
+    has_head = not looks_like_references(rows[0][_ref_column(rows)]) and is_head
     body = rows[1:] if has_head else rows
     fields = _once(_one_reference(heads, body)) if has_head else ["" for _cell in rows[0]]
     if "ref" not in fields:
@@ -69,13 +75,43 @@ def guess(rows) -> tuple[list[str], bool]:
     for n, field in enumerate(fields):
         if not field:
             fields[n] = _of_cells([row[n] for row in body if row[n]], fields)
+    if "value" not in fields and "type" not in fields:
+        _take_value(fields, body)
     return fields, has_head
+
+
+def _is_of_words(row) -> bool:
+    """A row that names columns in words that nobody foresaw: no figure anywhere."""
+    return sum(map(bool, row)) >= MOST_WORDS and not any(re.search(r"\d", cell) for cell in row)
+
+
+def _take_value(fields: list[str], body) -> None:
+    """Of the columns left over the one with most values or valve types, where words stand among them."""
+    counts = {n: sum(_has_value(row[n]) for row in body) for n, field in enumerate(fields) if not field}
+    best = max(counts, key=lambda n: counts[n], default=None)
+    if best is not None and counts[best] >= SOME * len(body):
+        fields[best] = "value"
+
+
+def _has_value(cell: str) -> bool:
+    words = re.split(r"[\s,;/()]+", cell)
+    return any(known(word) or re.match(r"\d+(?:[.,]\d+)?[pnuµμmkKMR]\d*", word) for word in words)
 
 
 def _of_head(cell: str) -> str:
     name, unit = split_head(cell)
-    named = next((field for field, pattern in HEADS if re.fullmatch(pattern, name, re.IGNORECASE)), "")
-    return named or field_of_unit(unit)
+    return _named(name) or _of_two_names(name) or field_of_unit(unit)
+
+
+def _named(name: str) -> str:
+    return next((field for field, pattern in HEADS if re.fullmatch(pattern, name, re.IGNORECASE)), "")
+
+
+def _of_two_names(name: str) -> str:
+    """ "Bauteil / Wert": a value where one of the names says so, else what the last known one says."""
+    names = [_named(part.strip()) for part in re.split(r"\s*[/,+&]\s*|\s+(?:und|and|et)\s+", name)]
+    named = [field for field in names if field] if len(names) > 1 else []
+    return "value" if "value" in named else (named[-1] if named else "")
 
 
 def below_titles(rows):
@@ -109,7 +145,7 @@ def _of_cells(cells: list[str], taken: list[str]) -> str:
     tests = (
         ("type", lambda cell: known(cell) is not None),
         ("tolerance", lambda cell: bool(re.fullmatch(r"±?\s*\d+(?:[.,]\d+)?\s*%", cell))),
-        ("kind", lambda cell: cell.lower() in KINDS),
+        ("kind", lambda cell: bool(named_kind(cell) or names_kind(cell))),
         *((field, _figure_of(unit)) for field, unit in FIELD_UNITS.items()),
         ("value", lambda cell: bool(re.match(r"±?\d|R\d", cell)) and not cell.isdigit()),
         ("note", lambda cell: bool(re.search(r"[A-Za-z]{3}", cell))),

@@ -15,10 +15,10 @@ _PREFIXES = {
     "mega": "M",
     "meg": "M",
 }
-_UNITS = {"farad": "F", "ohm": "Ω", "henry": "H", "henri": "H", "volt": "V", "watt": "W", "amp": "A"}
+_UNITS = {"farad": "F", "ohm": "Ω", "henry": "H", "henri": "H", "hy": "H", "volt": "V", "watt": "W", "amp": "A"}
 _SPELLED = re.compile(
     r"(?<=\d)\s*(?P<prefix>pico|nano|micro|mikro|milli|kilo|kil(?=ohm)|mega|meg)?[ -]?"
-    r"(?P<unit>farad|ohm|henry|henri(?=es)|volt|watt|amp)?(?:e?s|eres?)?\b",
+    r"(?P<unit>farad|ohm|henry|henri(?=es)|hy|volt|watt|amp)?(?:e?s|eres?)?\b",
     re.IGNORECASE,
 )
 # "1,000" and "1.000" are one thing or a thousand by the country they were written in; "0,022" is a decimal anywhere.

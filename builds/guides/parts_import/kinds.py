@@ -31,7 +31,12 @@ KIND_PATTERNS = (
     ("C", r"film|foil|poly|mica|ceramic|paper|folie|keramik|glimmer", "capacitor"),
     ("D", r"zener|z-diode", "zener"),
     ("D", r"bridge|brücke", "bridge"),
-    ("T", r"output|speaker|ausgang|single-ended|push-?pull|:\s*8\b", "output transformer"),
+    (
+        "T",
+        r"output|speaker|ausgang|single-ended|push-?pull|:\s*(?:4|6|8|16)\s*(?:/|,|Ω|ohms?\b|$)|\bOP?T\b|\bAÜ\b|"
+        r"\d\s*k\w*\s*(?:CT|a-a)\b",
+        "output transformer",
+    ),
     ("T", r"\bnpn\b", "npn transistor"),
     ("T", r"\bpnp\b", "pnp transistor"),
     ("Q", r"\bnpn\b|bc5[45]\d|2n2222|mpsa42|mje340", "npn transistor"),
@@ -60,6 +65,12 @@ WORDED = (
     (r"schalter|switch", "switch"),
     (r"lampe|lamp\b|\bneon", "lamp"),
     (CONNECTOR, "connector"),
+)
+_SORTS = (
+    r"[RCDLVTFSQ]|(?:film |carbon |metal |wire ?wound )?(?:res(?:istor)?|cap(?:acitor)?)s?\.?|widerst(?:and|ände)|"
+    r"kondensator(?:en)?|elkos?|röhren?|valves?|tubes?|(?:rectifier|output|power) (?:valve|tube)s?|rectifiers?|dioden?|"
+    r"diodes?|chokes?|drosseln?|o(?:p)?t|p(?:w)?t|trafos?|transformers?|fuses?|sicherung(?:en)?|sockets?|buchsen?|"
+    r"switch(?:es)?|schalter|pots?|hardware|kleinteile?"
 )
 ELECTROLYTIC_FROM = 1e-6  # farads: above it, and without a word for another kind (common practice)
 
@@ -100,6 +111,11 @@ def named_kind(text: str) -> str:
     aliases |= {"electrolytic capacitor": "electrolytic", "film capacitor": "capacitor", "double triode": "twin triode"}
     plain = aliases.get(plain, plain)
     return plain if plain in KINDS else KINDS_BY_PLURAL.get(plain, "")
+
+
+def names_kind(text: str) -> bool:
+    """Is a cell one of the short words by which lists sort their parts?"""
+    return re.fullmatch(_SORTS, text.strip(), re.IGNORECASE) is not None
 
 
 KINDS_BY_PLURAL = {f"{kind}s": kind for kind in KINDS}

@@ -17,7 +17,15 @@ _SENTENCES = {
         _("The valve type “%(type)s” is not known. Give its kind and base: for example pentode and B9A.") % p
     ),
     "twice": lambda p: _("Two figures here could be the same thing: %(one)s and %(other)s.") % p,
-    "no-unit": lambda p: _("“%(typed)s” has no unit. Write it with one, such as %(typed)sn or %(typed)su.") % p,
+    "no-unit": lambda p: (
+        _("“%(typed)s” has no unit. Write it with one, such as %(typed)sn or %(typed)su.") % p
+        if p["wanted"] == "F"
+        else _("“%(typed)s” has no unit. Write it with one, such as %(typed)s %(wanted)s.") % p
+    ),
+    "several-in-one": lambda p: (
+        _("“%(typed)s” is %(count)s parts in one. Give each a reference, such as %(ref)sa and %(ref)sb.") % p
+    ),
+    "sections-differ": lambda p: _("%(one)s and %(other)s look like one valve, but their types differ.") % p,
     "share-or-percent": lambda p: (
         _("“%(typed)s” could be a share or a percentage. Write it with the sign, such as 5%%.") % p
     ),

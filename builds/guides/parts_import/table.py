@@ -11,6 +11,7 @@ from builds.guides.parts_import.heads import split_head, with_unit
 from builds.guides.parts_import.kinds import kind_of, named_kind, valve_kind
 from builds.guides.parts_import.messages import part_error
 from builds.guides.parts_import.references import expand
+from builds.guides.parts_import.several import join_sections, of_one
 from builds.guides.parts_import.values import read_cell, read_field
 from builds.guides.parts_import.valve_book import valve_keys
 from builds.ui.drawings.socket import BASES
@@ -73,7 +74,22 @@ def read_table(
         if bag:
             cells.setdefault("bag", bag)
         _add(table, number, cells, percent, taken)
+    _join_sections(table)
     return table
+
+
+def _join_sections(table: Table) -> None:
+    """V1a and V1b, in one row or in two, are one valve."""
+    table.parts, differing = join_sections(table.parts)
+    for ref, name in differing:
+        error = ChecksError(
+            "sections", code="sections-differ", one=f"{name}{'A' if ref[-1].isupper() else 'a'}", other=ref
+        )
+        table.errors.append(RowError(table.row_of[ref], "type", part_error(error), ref))
+    for part in table.parts:
+        table.row_of.setdefault(
+            part["ref"], table.row_of.get(f"{part['ref']}a", table.row_of.get(f"{part['ref']}A", 0))
+        )
 
 
 def _cells(row, fields: list[str]) -> dict[str, str]:
@@ -102,8 +118,9 @@ def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:
     try:
         refuse_spoiled(cells)
         refs = _references(table, cells, taken)
+        cells |= {"value": of_one(cells["value"], refs)} if cells.get("value") else {}
     except ChecksError as error:
-        field_ = error.argument if error.code.startswith("cell-") else "ref"
+        field_ = error.argument if error.code.startswith(("cell-", "several-")) else "ref"
         table.errors.append(RowError(number, field_, part_error(error)))
         return
     counted = len(refs) > 1 and _count(cells.get("quantity", "")) == str(len(refs))
@@ -229,7 +246,7 @@ def _words(part: dict, cells: dict, rest: list[str]) -> None:
 
 def _count(text: str) -> str:
     """The number of "2 off matched" and "4 pcs."; with a second number in it the text stays."""
-    return re.sub(r"(?i)(?<=\d)\s*(?:x|×|pcs\b|off\b|[a-zäöüé]{3,})[^\d]*$", "", text).removesuffix(".0")
+    return re.sub(r"(?i)(?<=\d)\s*(?:x|×|pcs?\b|off\b|[a-zäöüé]{3,})[^\d]*$", "", text).removesuffix(".0")
 
 
 def _quantity(part: dict, cells: dict, wrong: list) -> None:

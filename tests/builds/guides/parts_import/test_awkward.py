@@ -222,3 +222,64 @@ def test_cells_merged_downwards_are_read_from_an_opendocument_sheet_too():
     document.save(out)
     parts, errors = read(out.getvalue())
     assert not errors and {ref: part["value"] for ref, part in parts.items()} == {"R1": "4k7", "R2": "4k7", "R3": "1k"}
+
+
+OWN_WORDS = """\
+Einkanal-Endstufe "Regenpfeifer";;;;;;;;
+Stand 14.03.;;;;;;;;
+Lfd.;Kennz.;Bauteil / Wert;Tol.;Belastb.;Spg.fest;Stck.;Beutel;Anm.
+1;TR1;Netztrafo 250-0-250 V / 80 mA, 6,3 V / 2 A;;;;1;A;prim. 230 V
+2;BU1;Kaltgerätestecker mit Schutzleiter;;;;1;A;
+3;SI1;T 0,63 A;;;250 V;1;A;träge!
+4;D1, D2;1N4007;;;;2;B;
+5;C1/C2;2×47µ;20%;;450 V;1;B;Becherelko, gemeinsamer Minus
+6;C3;47µ (Elko);20%;;400V;1;B;
+7;R1-3;1k5 (Draht);5%;2W;;3;B;Siebkette
+8;V1a/V1b;ECC83;;;;1;C;beide Systeme
+9;V2;EL84;;;;1;C;
+10;R9;130R (!);5%;3W;;1;C;Kathode V2 - nicht 150R!
+11;C7;4n7;;;630V;1;D;
+12;TR2;AÜ 5k2 : 8 Ohm, 5 W;;;;1;D;
+13;;Schraube M4x10;;;;12;E;
+"""
+
+
+def test_a_list_in_its_authors_own_abbreviations_is_read_whole():
+    parts, errors = read(OWN_WORDS.encode("cp1252"))
+    assert not errors
+    assert "".join(sorted(ref[0] for ref in parts)) == "BCCCCDDHRRRRSTTVV"
+    assert (parts["V1"]["kind"], parts["V1"]["type"]) == ("twin triode", "ECC83")
+    assert [(parts[ref]["value"], parts[ref]["volts"]) for ref in ("C1", "C2", "C3")] == [
+        ("47µ", "450 V"), ("47µ", "450 V"), ("47µ", "400V")
+    ]  # fmt: skip
+    assert (parts["R9"]["value"], parts["C7"]["value"], parts["SI1"]["value"]) == ("130R", "4n7", "0,63 A")
+    assert (parts["TR1"]["kind"], parts["TR2"]["kind"]) == ("mains transformer", "output transformer")
+    assert parts["H1"]["quantity"] == 12 and "nicht 150R" in parts["R9"]["note"]
+
+
+ANY_HEAD = """\
+Item\tWhat\tRef's\tSupplier's text\tEach
+Valve\t6SN7 GT\tV1a+V1b\toctal\t1 pc
+Rectifier tube\t5Y3GT\tV4\t\t1
+R\t100k 1W\tR1, R2\tanode loads\t2
+R\t1M\tR3,4,5\tgrid leaks\t3 pcs
+C\t2x 20uF/450\tC3A-B\ttwist lock\t1
+Choke\t8 Hy 90mA\tL1\t\t1
+OPT\t8k CT : 4/8/16 ohm\tT2\t\t1
+PT\t300-0-300 100mA, 5V 3A\tT1\t\t1
+C\t0.047 / 630\tC1-2\tcoupling\t2
+"""
+
+
+def test_a_head_in_words_nobody_foresaw_is_still_a_head_and_columns_are_found_by_their_cells():
+    parts, errors = read(ANY_HEAD)
+    assert errors == [(10, "value"), (10, "value")]  # 0.047 of what is not said
+    assert [*parts] == ["V1", "V4", "R1", "R2", "R3", "R4", "R5", "C3A", "C3B", "L1", "T2", "T1"]
+    assert (parts["T2"]["kind"], parts["T1"]["kind"]) == ("output transformer", "mains transformer")
+    assert (parts["L1"]["value"], parts["R5"]["value"], parts["C3B"]["volts"]) == ("8 H", "1M", "450 V")
+
+
+def test_sections_of_two_types_are_not_made_one_valve():
+    parts, errors = read("Ref;Type;Note\nR1;;4k7\nV1a;ECC83;\nV1b;ECC82;\nV2a;ECC83;phase\nV2b;ECC83;spare\nV3a;ECC81;")
+    assert (4, "type") in errors
+    assert (parts["V2"]["note"], parts["V3a"]["type"]) == ("phase; spare", "ECC81")

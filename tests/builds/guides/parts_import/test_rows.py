@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.kinds import kind_of
 from builds.guides.parts_import.references import expand
+from builds.guides.parts_import.several import of_one
 from builds.guides.parts_import.sheet import read_text
 from builds.guides.parts_import.table import read_table
 from builds.guides.parts_import.values import read_cell, read_field
@@ -27,6 +28,12 @@ from checks.quantity import parse_quantity
         ("PCB", "PCB"),
         ("C2 u. C3", "C2 C3"),
         ("R4–R5 et R7", "R4 R5 R7"),
+        ("R3,4,5", "R3 R4 R5"),
+        ("R3/4", "R3 R4"),
+        ("V1a/b", "V1a V1b"),
+        ("V1a+V1b", "V1a V1b"),
+        ("C3A-B", "C3A C3B"),
+        ("C3 (a–c), R7", "C3a C3b C3c R7"),
     ],
 )
 def test_references_are_expanded(text, refs):
@@ -34,11 +41,51 @@ def test_references_are_expanded(text, refs):
 
 
 @pytest.mark.parametrize(
-    "text", ["", "R1 R2 left", "C2 u C3", "R1 each", "R4–R1", "R1–C4", "R1–R999", "4k7", "R1 – ", "(R1)"]
+    "text",
+    [
+        "",
+        "R1 R2 left",
+        "C2 u C3",
+        "R1 each",
+        "R4–R1",
+        "R1–C4",
+        "R1–R999",
+        "4k7",
+        "R1 – ",
+        "(R1)",
+        "R1, 470",
+        "R1 22",
+        "R5, 4",
+        "C3c-a",
+        "R1, b",
+    ],
 )
 def test_what_is_no_reference_is_refused(text):
     with pytest.raises(ChecksError):
         expand(text)
+
+
+@pytest.mark.parametrize(
+    ("refs", "value", "each"),
+    [
+        ("C1/C2", "2×47µ 450 V", "47µ 450 V"),
+        ("C3A-B", "2 x 20uF/450", "20uF/450"),
+        ("C1, C2", "32+32µ 450 V", "32µ 450 V"),
+        ("R1–R4", "4x 100R", "100R"),
+        ("C1, C2", "47µ", "47µ"),
+        ("V1, V2", "2x EL84", "2x EL84"),
+        ("H1", "4×8 mm", "4×8 mm"),
+    ],
+)
+def test_each_reference_has_its_share_of_what_is_counted_together(refs, value, each):
+    assert of_one(value, expand(refs)) == each
+
+
+@pytest.mark.parametrize(("refs", "value"), [("C1", "2×100µ"), ("C1–C3", "2x 47u"), ("C1", "32+32µ")])
+def test_more_in_one_can_than_references_is_refused(refs, value):
+    with pytest.raises(ChecksError) as refused:
+        of_one(value, expand(refs))
+    assert refused.value.code == "several-in-one"
 
 
 @given(st.sampled_from(["R", "C", "RV"]), st.integers(1, 900), st.integers(1, 90), st.sampled_from("-–—"))
