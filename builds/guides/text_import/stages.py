@@ -11,6 +11,8 @@ from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.part_ends import point_named
 from builds.guides.text_import.tables import CheckRow, checks_of, is_of_readings
 from builds.guides.video import video_line
+from builds.guides.wiring.ends import ends_of
+from checks.circuit.netlist.wires import CHASSIS
 
 _ON = re.compile(
     r"\b(?:power(?:ing|ed)?[\s-]*(?:up|on)|first power|power with|with (?:the )?power|switch(?:ing)? on|with valves|"
@@ -210,10 +212,20 @@ def find_heaters(plan: Plan, parts: list[dict]) -> None:
 def find_ends(plan: Plan, parts: list[dict]) -> None:
     """Where a table says "C1 +" or "V2 cathode" the probe goes to what that end joins."""
     for check in (check for stage in plan.stages for check in stage.checks):
+        _find_resistor(check.row, parts)
         for key in ("red", "black"):
             words = check.row.get(key, "")
             if words.startswith("=") and (point := point_named(words[1:], parts)):
                 check.row[key] = point
+
+
+def _find_resistor(check: dict, parts: list[dict]) -> None:
+    """A current is read across its resistor: the probes go to both its ends, red to the one that is not the chassis."""
+    part = next((row for row in parts if row["ref"] == check.get("through")), None)
+    points = [end.point for end in ends_of(part)] if part else []
+    if check["red"].startswith("=") and "black" not in check and len(points) == 2 and all(points):
+        red, black = sorted(points, key=lambda point: point == CHASSIS)
+        check |= {"red": red} | ({"black": black} if black != CHASSIS else {})
 
 
 def rows_of(plan: Plan, parts: list[dict]) -> list[dict]:

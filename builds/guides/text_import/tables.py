@@ -5,39 +5,25 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
+from builds.guides.text_import.pin_charts import readings_of_chart
+from builds.guides.text_import.table_heads import columns_in, head_of, unit_of_head
 from checks.errors import ChecksError
 from checks.measures import UNITS
 from checks.quantity import parse_quantity
 
-HEADS = (
-    ("valve", r"valves?|tubes?|ref\.?|röhren?"),
-    ("point", r"(?:(?:test|measur(?:ing|ement)|check) ?)?points?|where|pins?|probe|red(?: probe)?|"
-              r"measured? (?:at|where)|node|location|messpunkte?|messstelle|mess(?:ung )?an|stelle|place"),
-    ("black", r"black(?: probe)?|to|against|reference|gegen"),
-    ("expected", r"expected?(?: value| reading)?|figure|value|reading|"
-                 r"(?:[ad]c )?(?:volts?|voltages?)(?:,? [ad]c)?|v(?:olts)?[ ,]?[ad]c|[ad]c|"
-                 r"ohms?|resistance|should read|"
-                 r"soll(?:wert)?|spannung|widerstand|nominal"),
-    ("low", r"min(?:imum)?\.?|low(?:er)?(?: limit)?|from|von"),
-    ("high", r"max(?:imum)?\.?|high(?:er)?|upper(?: limit)?|bis"),
-    ("band", r"tol(?:erance|eranz)?\.?|band|±|\+/-|range"),
-    ("stop", r"stop(?: (?:limit|above|at))?|switch off(?: (?:above|at|if over))?|abort|danger|"
-             r"abschalten(?: (?:über|ab))?"),
-    ("measure", r"meter|function|measure(?:ment)?|mode|setting|messart"),
-    ("note", r"notes?|remarks?|comments?|bemerkung"),
-)  # fmt: skip
 _RANGE = re.compile(r"(\S+(?:\s*[pnuµmkM]?[VAΩW])?)\s*(?:–|—|-|to|bis|\.{2,3})\s*(\S.*)")
 _LEAST = re.compile(r"(?:>|≥|more than|over|at least|min(?:imum)?\.?|über|mindestens)\s*(\S.*)", re.IGNORECASE)
 _MOST = re.compile(r"(?:<|≤|less than|below|under|at most|max(?:imum)?\.?|unter|höchstens)\s*(\S.*)", re.IGNORECASE)
-_PIN = re.compile(r"\b(V\d{1,2}[A-Za-z]?)\b[\s,.:(-]*(?:pin\s*)?(\d{1,2})\b", re.IGNORECASE)
+_PIN = re.compile(
+    r"\b(V\d{1,2}[A-Za-z]?)\b(?:[\s,.:/(-]*(?:pin\s*)?|[\s,(]*[^\W\d]{4,16}[\s,(]*pin\s*)(\d{1,2})\b", re.IGNORECASE
+)
 _PIN_OF = re.compile(r"\bpin\s*(\d{1,2})\b\D{0,12}\b(V\d{1,2}[A-Za-z]?)\b", re.IGNORECASE)
 _BETWEEN = re.compile(r"(.+?)\s+(?:–|—|-|→|to|gegen|against|nach)\s+(.+)", re.IGNORECASE)
 _BRACKETS = re.compile(r"(\S[^()\[\]]*?)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
 CHASSIS_WORDS = r"(?:the )?(?:chassis|ground|earth|gnd|masse|0 ?v)(?: (?:stud|star|point))?"
-TITLES = 3  # rows of a table searched for its head
-_UNIT = r"(?P<unit>[kMmµ]?(?:V|Ω|A|ohms?)|volts?|%)\s*(?:AC|DC)?"
-_UNIT_OF_HEAD = re.compile(rf"(?:\s*[,/]\s*|\s+in\s+|\s+(?=[kMmµ]?[VΩA%]\b|[kMmµ]?[VΩA%]$)){_UNIT}\s*$")
-_UNIT_IN_BRACKETS = re.compile(rf"[\[(]\s*{_UNIT}\s*[\])]")
+_ABOUT = r"approx\.?|about|around|roughly|typ(?:ically|\.)?|ca\.?|circa|zirka|etwa|rund|ungefähr"
+_CURRENT = re.compile(r"\d\s*[mµu]?A\b")
+_RESISTOR = re.compile(r"\bR\d{1,3}\b")
 MEASURES = (
     (r"\bAC\b|~|alternating|wechsel", "ac volts"),
     (r"contin|durchgang", "continuity"),
@@ -57,35 +43,14 @@ class CheckRow:
     doubt: str = ""
 
 
-def columns_of(head) -> list[str]:
-    """What each column holds; no "point" or figure among them: no table of readings."""
-    names: list[str] = []
-    for cell in head:
-        heading = _UNIT_OF_HEAD.sub("", re.sub(r"\s*[\[(].*?[\])]", "", cell).strip(" *:")).lower()
-        name = next((n for n, pattern in HEADS if n not in names and re.fullmatch(pattern, heading)), "")
-        names.append(name)
-    return names
-
-
 def is_of_readings(rows) -> bool:
-    return _head_of(rows) is not None
-
-
-def _head_of(rows) -> int | None:
-    """Which row is the head: the first, or one below a title in merged cells."""
-    for n, row in enumerate(rows[:TITLES]):
-        columns = columns_of(row) if n + 1 < len(rows) else []
-        if "point" in columns and {"expected", "low", "high"} & {*columns}:
-            return n
-        if len({cell for cell in row if cell.strip()}) > 1:
-            return None
-    return None
+    return bool(readings_of_chart(rows)) or head_of(rows) is not None
 
 
 def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
     """A check for each row. `places` are the pins and points of the draft, by which a point is known."""
-    rows = rows[_head_of(rows) or 0 :]
-    columns = columns_of(rows[0])
+    rows = readings_of_chart(rows) or rows[head_of(rows) or 0 :]
+    columns = columns_in(rows)
     heads = dict(zip(columns, rows[0], strict=False))
     check_rows, group = [], ""
     for row in rows[1:]:
@@ -113,33 +78,42 @@ def _of_valve(valve: str, point: str) -> str:
 
 def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> CheckRow:
     row = {
-        "title": cells["point"][:120],
+        "title": (cells.get("title") or cells["point"])[:120],
         "measure": _measure(cells, heads, is_on),
         "red": place_of(cells["point"], places),
     }
     if cells.get("black"):
-        row["black"] = place_of(cells["black"], places)
+        row |= _black(cells["black"], places)
     elif pair := _two_places(cells["point"], places):
         row |= pair
+    if _CURRENT.search(cells.get("expected", "")) and (through := _RESISTOR.findall(f"{cells['point']}")):
+        row |= {"measure": "current", "through": through[0]}
     unit = UNITS[row["measure"]]
-    hint = _unit_hint(heads.get("expected", ""))
+    hint = unit_of_head(heads.get("expected", ""))
     check = CheckRow(row)
     _expected(check, cells, unit, hint)
     for key in ("low", "high"):
         if cells.get(key):
-            _put(check, key, cells[key], unit, _unit_hint(heads.get(key, "")) or hint)
-    if cells.get("band"):
-        row["band"] = cells["band"].lstrip("±+/- ")
-        if _unit_hint(heads.get("band", "")) == "%" and re.fullmatch(r"[\d.,]+", row["band"]):
-            row["band"] += "%"
+            _put(check, key, cells[key], unit, unit_of_head(heads.get(key, "")) or hint)
+    if limits := _RANGE.fullmatch(cells.get("band", "")):
+        _put_range(check, limits, unit, unit_of_head(heads.get("band", "")) or hint)
+    elif cells.get("band"):
+        _band(check, cells["band"].lstrip("±+/- "), unit_of_head(heads.get("band", "")))
     if cells.get("stop"):
-        stop = re.sub(r"^[>≥]\s*|^(?:above|over)\s+", "", cells["stop"])
-        _put(check, "stop_above", stop, unit, _unit_hint(heads.get("stop", "")) or hint)
+        stop = re.sub(r"(?i)^[>≥]\s*|^(?:above|over|über|ab)\s+", "", cells["stop"])
+        _put(check, "stop_above", stop, unit, unit_of_head(heads.get("stop", "")) or hint)
     if not {"expected", "low", "high", "at_least", "at_most"} & {*row} and not check.doubt:
         check.doubt = _("This row has no figure.")
     if cells.get("note"):
         row["note"] = cells["note"]
     return check
+
+
+def _black(words: str, places: set[str]) -> dict[str, str]:
+    """The chassis is where the black probe is anyway."""
+    if re.fullmatch(CHASSIS_WORDS, words.strip(), re.IGNORECASE):
+        return {}
+    return {"black": place_of(words, places)}
 
 
 def _two_places(text: str, places: set[str]) -> dict[str, str]:
@@ -174,33 +148,43 @@ def _measure(cells: dict, heads: dict, is_on: bool) -> str:
     return "dc volts" if is_on else "resistance"
 
 
-def _unit_hint(head: str) -> str:
-    """The unit that the head of a column gives: "Expected (V)", "Min, kΩ", "Limit in mV"."""
-    match = _UNIT_IN_BRACKETS.search(head) or _UNIT_OF_HEAD.search(head.strip(" *:"))
-    return ("V" if match["unit"].lower().startswith("volt") else match["unit"]) if match else ""
-
-
 def _expected(check: CheckRow, cells: dict, unit: str, hint: str) -> None:
     text = cells.get("expected", "")
     if not text:
         return
-    text = re.sub(r"(?<=[A-Za-zΩ])\s*[~≈=⎓](?=\s*(?:$|±))", "", text)
+    text = re.sub(r"(?<=[A-Za-zΩ])\s*[~≈=⎓](?=\s*(?:$|±))|^\+\s*(?=\d)", "", text)
+    text = re.sub(r"(?i)^(?:climb|rise|settle|charge|steig|read)\w*\b.{0,20}?\b(?:to|at|auf|bei)\s+", "", text)
     if match := _BRACKETS.fullmatch(text.strip()):
         text = _bracketed(check, match, unit, hint)
     text, _sign, band = text.partition("±")
     if band:
-        check.row["band"] = band.strip()
+        _band(check, band.strip(), (re.search(r"[mkM]?(?:V|Ω|A)\s*$", text) or [hint])[0].strip())
     if match := _LEAST.fullmatch(text.strip()):
         _put(check, "at_least", match[1], unit, hint)
     elif match := _MOST.fullmatch(text.strip()):
         _put(check, "at_most", match[1], unit, hint)
     elif (match := _RANGE.fullmatch(text.strip())) and not text.strip().startswith(("-", "−")):
-        tail = re.search(r"[pnuµmkM]?\s*[A-Za-zΩ]+$", match[2])
-        low = match[1] if re.search(r"[A-Za-zΩ]$", match[1]) or not tail else f"{match[1]} {tail[0].strip()}"
-        _put(check, "low", low, unit, hint)
-        _put(check, "high", match[2], unit, hint)
+        _put_range(check, match, unit, hint)
     else:
         _put(check, "expected", text.strip(), unit, hint)
+
+
+def _put_range(check: CheckRow, match, unit: str, hint: str) -> None:
+    """Both limits; a unit behind the second is that of the first as well."""
+    tail = re.search(r"[pnuµmkM]?\s*[A-Za-zΩ]+$", match[2])
+    low = match[1] if re.search(r"[A-Za-zΩ]$", match[1]) or not tail else f"{match[1]} {tail[0].strip()}"
+    _put(check, "low", low, unit, hint)
+    _put(check, "high", match[2], unit, hint)
+
+
+def _band(check: CheckRow, band: str, unit: str) -> None:
+    """A bare number is in the unit of its figure or of its column's head; where neither has one, it is left out."""
+    if not re.fullmatch(r"[\d.,]+", band):
+        check.row["band"] = band
+    elif unit:
+        check.row["band"] = f"{band}%" if unit == "%" else f"{band} {unit}"
+    else:
+        check.doubt = _("“%(text)s” is not a tolerance. Write %(text)s %% or %(text)s V.") % {"text": band[:20]}
 
 
 def _bracketed(check: CheckRow, match, unit: str, hint: str) -> str:
@@ -208,7 +192,7 @@ def _bracketed(check: CheckRow, match, unit: str, hint: str) -> str:
     figure, inner = match[1], match[2]
     own = re.search(r"[pnuµmkM]?(?:V|Ω|A|ohms?|Hz)$", figure)
     if spread := re.fullmatch(r"(?:±|\+/-)\s*(\S.*)", inner):
-        check.row["band"] = spread[1]
+        _band(check, spread[1], own[0] if own else hint)
     elif limits := _RANGE.fullmatch(inner):
         for key, text in zip(("low", "high"), limits.groups(), strict=True):
             is_bare = re.fullmatch(r"\d+(?:[.,]\d+)?", text.strip())
@@ -221,7 +205,7 @@ def _bracketed(check: CheckRow, match, unit: str, hint: str) -> str:
 def _put(check: CheckRow, key: str, text: str, unit: str, hint: str) -> None:
     """A figure in the check's unit; what cannot be read is told and left out."""
     text = re.sub(r"(?<=[A-Za-zΩ])\s*[~≈=⎓]\s*$", "", text)  # of alternating and direct volts
-    text = re.sub(r"(?i)\s*\b(?:AC|DC|approx\.?|about|ca\.?)\s*$|^(?:approx\.?|about|ca\.?|≈|~)\s*", "", text).strip()
+    text = re.sub(rf"(?i)\s*\b(?:AC|DC|{_ABOUT})\s*$|(?<=V)[ad]c$|^(?:{_ABOUT}|≈|~)\s*", "", text).strip()
     if hint and re.fullmatch(r"[-−+]?\d+(?:[.,]\d+)?", text):
         text = f"{text} {hint}"
     try:
@@ -242,7 +226,7 @@ def place_of(text: str, places: set[str]) -> str:
         return by_case[plain.lower()]
     for pattern, order in ((_PIN, (1, 2)), (_PIN_OF, (2, 1))):
         if match := pattern.search(plain):
-            known = by_case.get(f"{match[order[0]]}.{match[order[1]]}".lower())
-            if known:
+            valve, pin = match[order[0]].lower(), match[order[1]]
+            if known := by_case.get(f"{valve}.{pin}") or by_case.get(f"{valve.rstrip('abcdef')}.{pin}"):
                 return known
     return f"={plain}"[:120]

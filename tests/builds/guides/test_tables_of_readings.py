@@ -1,0 +1,110 @@
+"""Tables of readings in their authors' own words: what a head does not say, its cells do (common practice)."""
+
+import pytest
+
+from builds.guides.text_import.pin_charts import readings_of_chart
+from builds.guides.text_import.stages import Plan, StagePlan, find_ends
+from builds.guides.text_import.tables import checks_of, is_of_readings
+
+PLACES = {"V1.1", "V1.3", "V1.6", "V2.3", "V2.7", "V2.9"}
+
+
+def read(*rows, is_on=True):
+    assert is_of_readings(rows)
+    checks = checks_of(rows, PLACES, is_on)
+    assert not [check.doubt for check in checks if check.doubt]
+    return [{key: value for key, value in check.row.items() if value} for check in checks]
+
+
+def test_german_heads_and_circa_are_read():
+    rows = read(
+        ("Meßpunkt", "Soll", "zul. Abw.", "Aus ab"),
+        ("V1a Anode (Pin 6)", "ca. 165 V", "±15%", "300 V"),
+        ("V2, Pin 7 gegen Masse", "ca. 285 V=", "10 %", "400V"),
+        ("V2/9", "+ 275-295 V", "", ""),
+    )
+    assert [row["red"] for row in rows] == ["V1.6", "V2.7", "V2.9"]
+    assert [row.get("stop_above") for row in rows] == ["300 V", "400V", None]
+    assert (rows[0]["expected"], rows[1]["expected"], rows[1]["band"]) == ("165 V", "285 V", "10 %")
+    assert (rows[2]["low"], rows[2]["high"]) == ("275 V", "295 V")
+
+
+def test_two_probes_and_a_name_have_columns_of_their_own():
+    (row,) = read(
+        ("Wo messen", "rote Spitze", "schwarze Spitze", "Meßwert", "Grenze"),
+        ("B+ hinter R1", "V2 pin 9", "Chassis", "320..340 V", ">450 V"),
+    )
+    assert (row["title"], row["red"], row.get("black")) == ("B+ hinter R1", "V2.9", None)
+    assert (row["low"], row["high"], row["stop_above"]) == ("320 V", "340 V", "450 V")
+
+
+def test_columns_are_known_by_their_cells_and_a_warning_to_stop_is_a_stop_limit():
+    rows = read(
+        ("Measure", "Between", "And", "You should see", "If more, STOP"),
+        ("HT at the reservoir", "V2 pin 7", "chassis", "around 330 V", "450"),
+        ("V2 cathode", "V2 pin 3", "chassis", "7.3V (6.5 to 8.2)", "15"),
+    )
+    assert [(row["title"], row["red"], row["stop_above"]) for row in rows] == [
+        ("HT at the reservoir", "V2.7", "450 V"),
+        ("V2 cathode", "V2.3", "15 V"),
+    ]
+
+
+def test_a_range_under_acceptable_is_both_limits():
+    (row,) = read(("Point", "Typical", "Acceptable"), ("V1 pin 3", "1.4V", "1.1 - 1.7"))
+    assert (row["expected"], row["low"], row["high"]) == ("1.4V", "1.1 V", "1.7 V")
+
+
+def test_a_bare_spread_is_in_the_unit_of_its_figure_never_a_share():
+    (row,) = read(("Point", "Expected"), ("V1 pin 3", "1,2 V (±0,3)"))
+    assert row["band"] == "0,3 V"
+    (check,) = checks_of((("Point", "Expected", "Tol."), ("V1 pin 3", "1.2 V", "0.3")), PLACES, True)
+    assert check.doubt and "band" not in check.row
+
+
+def test_a_current_is_read_over_the_resistor_that_the_row_names():
+    (row,) = read(("Point", "Expected"), ("Bias, across R9", "40-55 mA"))
+    assert (row["measure"], row["through"], row["low"]) == ("current", "R9", "40 mA")
+    stage = StagePlan(
+        "On", power="on", checks=checks_of((("Point", "Expected"), ("over R9", "40-55 mA")), PLACES, True)
+    )
+    find_ends(Plan(stages=[stage]), [{"ref": "R9", "kind": "resistor", "joins": ["chassis", "k2"]}])
+    assert stage.checks[0].row["red"] == "k2" and "black" not in stage.checks[0].row
+
+
+def test_ohms_before_power_are_known_by_their_cells():
+    rows = read(
+        ("Test", "Meter on", "Reading OK if"),
+        ("C1+ to chassis", "200k range", "climbs to more than 150 k"),
+        ("Earth pin to chassis", "200 Ω", "< 0.5 Ω"),
+        ("V1 pin 7 to chassis", "2M range", "1M ±5%"),
+        is_on=False,
+    )
+    assert {row["measure"] for row in rows} == {"resistance"}
+    assert (rows[0]["at_least"], rows[1]["at_most"], rows[2]["band"]) == ("150 k", "0.5 Ω", "5%")
+
+
+CHART = (("Pin", "V1 (ECC83)", "V2"), ("1", "170 V", "-"), ("3", "1.4 V", "7.5 V"), ("7", "n.c.", "290 V"))
+
+
+def test_a_chart_of_pins_and_valves_is_a_reading_a_square_either_way_round():
+    rows = read(*CHART)
+    assert [(row["red"], row["expected"]) for row in rows] == [
+        ("V1.1", "170 V"), ("V1.3", "1.4 V"), ("V2.3", "7.5 V"), ("V2.7", "290 V")
+    ]  # fmt: skip
+    turned = read(*zip(*CHART, strict=True))
+    assert sorted(row["title"] for row in turned) == sorted(row["title"] for row in rows)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        (("Ref", "Value"), ("R1", "4k7"), ("R2", "1M")),
+        (("Tool", "For"), ("Iron", "60 W"), ("Meter", "1000 V")),
+        (("Bag", "Parts"), ("1", "R1, R2"), ("2", "V1")),
+        (("Pin", "Name"), ("1", "anode"), ("2", "grid")),
+        (("What", "Value"), ("Output", "5 W"), ("Supply", "230 V")),
+    ],
+)
+def test_lists_of_parts_and_tools_are_no_readings(rows):
+    assert not is_of_readings(rows) and not readings_of_chart(rows)
