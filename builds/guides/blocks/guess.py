@@ -15,7 +15,7 @@ from checks.serials import natural
 # Words of a part's note that tell its role (English, German; common practice), by the role's name without its number.
 NOTE_PATTERNS = {
     "transformer": r"transform|mains|netz|output|ausgang|trafo|übertrager",
-    "inlet": r"inlet|IEC|mains|netz",
+    "inlet": r"inlet|IEC|mains|netz|kaltger|schutzleiter",
     "fuse": r"mains|primary|netz",
     "switch": r"mains|power|netz",
     "ht_fuse": r"\bHT\b|B\+|anode",
@@ -29,7 +29,7 @@ NOTE_PATTERNS = {
     "rk": r"cathode|follower|k?athode",
     "ck": r"cathode|bypass|k?athode",
     "leak": r"leak|ableit|volume",
-    "stopper": r"stop|schwing",
+    "stopper": r"stop|schwing|vorwid|gittervor",
     "screen": r"screen|g2|schirm",
     "cin": r"input|eingang",
     "cg": r"grid|gitter",
@@ -40,9 +40,9 @@ NOTE_PATTERNS = {
     "rout": r"output|ausgang",
     "tail": r"tail",
     "rbias": r"bias",
-    "jack_in": r"input|line in|eingang",
+    "jack_in": r"input|line in|eingang|cinch|\brca\b",
     "jack_out": r"output|line out|ausgang",
-    "jack": r"speaker|laut|output",
+    "jack": r"speaker|laut|output|polklemme|binding post",
 }
 OUTPUT_STAGE = re.compile(r"output (?:valve|stage|pair)|power (?:valve|stage)|endröhre|endstufe", re.IGNORECASE)
 OF_OUTPUTS = ("single-ended", "push-pull", "bias")

@@ -3,9 +3,13 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from django.utils.translation import gettext_lazy as _
+
 from builds.guides.parts_import.table import part_of
 from builds.guides.wiring.ends import ends_of, flat_joins, with_joins
 from checks.errors import ChecksError
+
+WITH_A_METER = _("Measure it with a meter across the winding, unplugged and not wired to anything.")
 
 
 @dataclass(frozen=True)

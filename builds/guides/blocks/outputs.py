@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext_lazy as _
 
-from builds.guides.blocks.model import Answers, Ask, Block, Role
+from builds.guides.blocks.model import WITH_A_METER, Answers, Ask, Block, Role
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
 from checks.quantity import format_quantity, parse_quantity
@@ -30,8 +30,8 @@ ASKS = (
     Ask("rail", _("Supply point of the transformer"), "point", "ht.1"),
     Ask("screen_rail", _("Supply point of the screens"), "point", "ht.2", is_needed=False),
     Ask("bias_point", _("Bias point, for fixed bias"), "point", "bias", is_needed=False),
-    Ask("primary_ohms", _("Primary, resistance end to end"), "figure", unit="Ω"),
-    Ask("secondary_ohms", _("Secondary, resistance"), "figure", unit="Ω"),
+    Ask("primary_ohms", _("Primary, resistance end to end"), "figure", unit="Ω", help=WITH_A_METER),
+    Ask("secondary_ohms", _("Secondary, resistance"), "figure", unit="Ω", help=WITH_A_METER),
     Ask("tap", _("Ultralinear tap, percent of the turns"), "figure", "43 %", unit="%", is_needed=False),
     Ask("speaker", _("Loudspeaker point"), "point", "speaker"),
 )

@@ -2,8 +2,10 @@
 
 from django.utils.translation import gettext_lazy as _
 
+from builds.guides.blocks.grid_paths import refuse_floating
 from builds.guides.blocks.model import Answers, Ask, Block, Role
 from checks.circuit.netlist.wires import CHASSIS
+from checks.errors import ChecksError
 
 TRIODES = ("twin triode", "triode")
 COUPLING = ("capacitor", "electrolytic")
@@ -64,6 +66,7 @@ def lay_triode(a: Answers) -> None:
 
 
 def _input(a: Answers, grid: str, foot: str = CHASSIS) -> None:
+    refuse_floating(a)
     if a.has("cin") or a.has("stopper"):
         lay_grid(a, grid, a["input"], foot)
     elif a.has("leak"):
@@ -178,13 +181,17 @@ CATHODYNE = Block(
 def lay_pair(a: Answers) -> None:
     ref = a.refs["valve"].lower()
     cathode, foot = f"{ref}.cathodes", f"{ref}.tail" if a.has("rk") else f"{ref}.cathodes"
+    refuse_floating(a)
+    if not a.has("leak2"):
+        raise ChecksError("leak", code="no-grid-leak", argument="leak2")
     for section, load, leak in (("a", "load1", "leak"), ("b", "load2", "leak2")):
         is_input = section == "a" and not a.has("cin")  # the stage before it has the capacitor
         grid = a["input"] if is_input else f"{ref}{section}.grid"
         a.electrodes("valve", section, {"anode": f"{ref}{section}.anode", "grid": grid, "cathode": cathode})
         a.join(load, a["rail"], f"{ref}{section}.anode")
         if a.has(leak):
-            a.join(leak, grid, foot)
+            is_direct = not a.has("leak")  # grid a has its volts from the stage before, and grid b the same from it
+            a.join(leak, grid, a["input"] if is_direct else foot)
     if a.has("rk"):
         a.join("rk", cathode, foot)
     a.join("tail", foot, CHASSIS)

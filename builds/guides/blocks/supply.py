@@ -3,7 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 
 from builds.guides.blocks.heater_guess import tied_pin
-from builds.guides.blocks.model import Answers, Ask, Block, Role
+from builds.guides.blocks.model import WITH_A_METER, Answers, Ask, Block, Role
 from builds.guides.wiring.ends import ends_of, flat_joins
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
@@ -111,8 +111,8 @@ RECTIFIER = Block(
         ),
         Ask("volts", _("HT winding, volts (each half)"), "figure", unit="V"),
         Ask("amps", _("HT winding, rated current"), "figure", unit="A"),
-        Ask("ohms", _("HT winding, resistance end to end"), "figure", unit="Ω"),
-        Ask("primary_ohms", _("Primary, resistance"), "figure", unit="Ω"),
+        Ask("ohms", _("HT winding, resistance end to end"), "figure", unit="Ω", help=WITH_A_METER),
+        Ask("primary_ohms", _("Primary, resistance"), "figure", unit="Ω", help=WITH_A_METER),
         Ask("rail", _("Name of the rail"), "point", "ht", help=_("Its points are called ht.1, ht.2 and so on.")),
     ),
     lay_rectifier,
@@ -170,7 +170,7 @@ HEATERS = Block(
         Ask("valves", _("Valves"), "refs"),
         Ask("volts", _("Winding, volts"), "figure", "6.3 V", unit="V"),
         Ask("amps", _("Winding, rated current"), "figure", unit="A"),
-        Ask("ohms", _("Winding, resistance"), "figure", unit="Ω"),
+        Ask("ohms", _("Winding, resistance"), "figure", unit="Ω", help=WITH_A_METER),
         Ask(
             "feed",
             _("Double heaters (such as ECC83)"),

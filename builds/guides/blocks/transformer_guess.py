@@ -1,4 +1,4 @@
-"""What the words of a mains transformer's note say of its HT winding: "250-0-250 V 90 mA"."""
+"""What the words of a mains transformer's note say of its windings: "250-0-250 V 90 mA, 6.3 V 2 A"."""
 
 import re
 
@@ -9,11 +9,26 @@ _NEXT = re.compile(r";|,\s")  # where the words go on to the next winding
 
 def guess_transformer(parts: list[dict], refs: dict[str, str]) -> dict[str, str]:
     """{ask: what the note of the block's mains transformer says}; nothing where the words leave a doubt."""
-    row = next((row for row in parts if row["ref"] == refs.get("transformer")), None)
-    note = str(row.get("note", "")) if row and row["kind"] == "mains transformer" else ""
+    note = _note(parts, refs)
     found = [*_HT.finditer(note)]
     if len(found) != 1:
         return {}
     guess = {"volts": f"{found[0]['volts']} V"}
     amps = _AMPS.search(_NEXT.split(note[found[0].end() :])[0])
     return guess | ({"amps": f"{amps['amps'].replace(',', '.')} {amps['unit']}"} if amps else {})
+
+
+def guess_heater_amps(parts: list[dict], refs: dict[str, str], volts: str) -> dict[str, str]:
+    """The current that the note gives behind the volts of this heater winding; nothing where two have the same."""
+    number = re.escape(volts.removesuffix(" V")).replace(r"\.", "[.,]")
+    found = (
+        re.findall(rf"(?<![\d.,]){number}\s*V?\s*[/,x×@ ]?\s*(\d+(?:[.,]\d+)?)\s*A\b", _note(parts, refs))
+        if volts
+        else []
+    )
+    return {"amps": f"{found[0].replace(',', '.')} A"} if len(found) == 1 else {}
+
+
+def _note(parts: list[dict], refs: dict[str, str]) -> str:
+    row = next((row for row in parts if row["ref"] == refs.get("transformer")), None)
+    return str(row.get("note", "")) if row and row["kind"] == "mains transformer" else ""

@@ -9,7 +9,7 @@ from builds.guides.blocks.guess import guess_refs
 from builds.guides.blocks.heater_guess import guess_heater
 from builds.guides.blocks.points_guess import guess_points
 from builds.guides.blocks.rectifier_guess import arrangement_of
-from builds.guides.blocks.transformer_guess import guess_transformer
+from builds.guides.blocks.transformer_guess import guess_heater_amps, guess_transformer
 from builds.guides.editor.conflicts import no_version_message
 from builds.guides.editor.edits import one_edit, tables_key
 from builds.guides.editor.judging import changed_rows, judge_tables
@@ -50,7 +50,9 @@ def lines_of(block, parts: list[dict], post=None, errors=None) -> tuple[list[Lin
         for role in block.roles
     ]
     guessed = guess_points(block, parts, refs) | guess_transformer(parts, refs)
-    guessed |= guess_heater(parts) if block.key == "heaters" else {}
+    if block.key == "heaters":
+        heater = guess_heater(parts)
+        guessed |= {"amps": ""} | heater | guess_heater_amps(parts, refs, heater.get("volts", ""))
     asks = [
         Line(ask.name, ask, _entry_of(ask, parts, refs, post, guessed), error=errors.get(ask.name, ""))
         for ask in block.asks
@@ -134,6 +136,9 @@ def block_message(error: ChecksError) -> str:
                 "the bias a winding of its own with one end at the chassis, and name its other end here."
             )
             % p
+        ),
+        "no-grid-leak": lambda: _(
+            "This grid would float: only capacitors lead to it. Give a grid leak resistor, such as a new R20 of 1M."
         ),
         "role-missing": lambda: _("This part is needed here. Give its reference."),
         "role-twice": lambda: _("%(ref)s is named twice. Name each part once.") % p,
