@@ -75,7 +75,7 @@ class NewPersonForm(PasswordPairMixin):
             raise forms.ValidationError(_("This name is too long. Use 60 characters at most."), code="long")
         if Person.objects.filter(name_key=name_key(name)).exists():
             raise forms.ValidationError(
-                _("Somebody here already has that name, or one that looks like it. Choose another."), code="taken"
+                _("That name, or one that looks like it, is already in use. Choose another."), code="taken"
             )
         return name
 

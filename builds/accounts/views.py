@@ -102,7 +102,7 @@ def _take_on_build(request, usable):
         try:
             return _accept(request, usable, build, named)
         except IntegrityError:  # two people chose one name in the same moment
-            named["person"].add_error("display_name", _("Somebody here already has that name. Choose another."))
+            named["person"].add_error("display_name", _("That name is already in use. Choose another."))
     has_errors = any(form.errors for form in named.values())
     context = {
         "build": build,

@@ -32,11 +32,11 @@ def _fed(stage, share: float) -> list[str]:
     if volts:
         sentence = _(
             "Feed the kit from a variable transformer set to %(volts)s, measured at its outlet. "
-            "The readings of this stage hold at that voltage, whatever your mains is."
+            "The readings of this stage apply at that voltage, whatever your mains voltage is."
         )
         return [sentence % {"volts": format_figure(volts * share, "V")}]
     sentence = _(
         "Feed the kit through a lamp of %(lamp)s in series, made for your mains voltage. "
-        "The readings of this stage hold with the lamp in."
+        "The readings of this stage apply with the lamp in circuit."
     )
     return [sentence % {"lamp": lamp}]

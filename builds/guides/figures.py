@@ -172,6 +172,6 @@ def expected_text(check: Check) -> str:
     if load_factor(check) != 1:
         meter = {"meter": format_figure(parse_quantity(check.read_with, "Ω").number, "Ω")}
         if is_prototype:
-            return _("read on the prototype with a meter of %(meter)s, whose load is taken off here") % meter
-        return _("the designer’s figure, read with a meter of %(meter)s, whose load is taken off here") % meter
+            return _("read on the prototype with a %(meter)s meter and corrected here for its loading") % meter
+        return _("the designer’s figure, read with a %(meter)s meter and corrected here for its loading") % meter
     return _("read on the prototype") if is_prototype else _("the designer’s figure")

@@ -25,7 +25,7 @@ def _loop(params):
 def _past_rating(params):
     limit = format_figure(params["limit"], params["unit"])
     return _(
-        "%(check)s: the band goes past the rating of %(ref)s, %(limit)s. Narrow the band or give a stop limit."
+        "%(check)s: the band extends past the rating of %(ref)s, %(limit)s. Narrow the band or give a stop limit."
     ) % (params | {"limit": limit})
 
 
@@ -95,7 +95,7 @@ _SENTENCES = {
     "unmarked-hands-in": _plain(
         lambda: _(
             "Step %(step)d of “%(stage)s” fits %(parts)s after the power has been on. "
-            "Mark it “Hands go inside the kit”, so that made safe comes first."
+            "Mark it “Hands go inside the kit”, so that the builder makes the kit safe first."
         )
     ),
     "no-stop": _plain(
@@ -103,8 +103,8 @@ _SENTENCES = {
     ),
     "stop-unused": _plain(
         lambda: _(
-            "%(check)s has no figure to judge readings by, so the rating of %(ref)s stops nobody. Give a figure, or "
-            "the volts to stop at."
+            "%(check)s has no figure to judge readings by, so the rating of %(ref)s cannot trigger a stop. Give a "
+            "figure, or the volts to stop at."
         )
     ),
     "touch-stop": lambda params: (
@@ -134,7 +134,7 @@ _SENTENCES = {
     "words-hands-in": _plain(
         lambda: _(
             "“%(stage)s” seems to put hands inside the kit after it has had power: “%(words)s”. Mark the step “Hands "
-            "go inside the kit”, so that made safe comes first."
+            "go inside the kit”, so that the builder makes the kit safe first."
         )
     ),
     "words-switch-on": _plain(

@@ -31,15 +31,15 @@ def words_for(request) -> str:
     """What is accepted instead, and that nothing typed is lost: the browser keeps the form behind its Back."""
     if not request.user.is_authenticated:
         return _(
-            "Nothing was saved. Whoever is not signed in can send short forms only. Sign in, go back to your form, "
+            "Nothing was saved. Without signing in you can send short forms only. Sign in, go back to your form, "
             "where what you typed is still there, and send it again."
         )
     if request.content_type == "multipart/form-data":
         return _(
-            "Nothing was saved. The site takes %(all)d MB at once, such as twelve photos of %(each)d MB each. Go back "
-            "to your form, where what you typed is still there, and send fewer or smaller files."
+            "Nothing was saved. The site accepts %(all)d MB at once, such as twelve photos of %(each)d MB each. Go "
+            "back to your form, where what you typed is still there, and send fewer or smaller files."
         ) % {"all": settings.BODY_MAX_BYTES // 2**20, "each": settings.PHOTO_MAX_BYTES // 2**20}
     return _(
-        "Nothing was saved. The site takes %(all)d MB in a form without files. Go back to your form, where what you "
+        "Nothing was saved. The site accepts %(all)d MB in a form without files. Go back to your form, where what you "
         "typed is still there, and shorten it."
     ) % {"all": PLAIN // 2**20}

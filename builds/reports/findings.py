@@ -12,7 +12,7 @@ from builds.bench.models import Snag
 from builds.reports import edits
 from builds.reports.figures import format_limits
 from builds.reports.points import PlotPoints
-from builds.reports.texts import median_text, over_range_text
+from builds.reports.texts import median_text, with_over_range
 from builds.review.changes.cases import build_case, misses_of, planned_change
 from builds.review.changes.suggest import advise, suggest, suggest_step
 from builds.review.models import Cause, Decision
@@ -140,7 +140,7 @@ class CheckNumbers:
     @property
     def builds_text(self) -> str:
         """How many builds: "9, 2 of them over range"."""
-        return f"{self.summary.n}{over_range_text(self.summary)}"
+        return with_over_range(str(self.summary.n), self.summary)
 
     @property
     def mean_text(self) -> str:

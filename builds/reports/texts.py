@@ -41,18 +41,20 @@ def median_text(finding) -> str:
         "median": format_figure(summary.median, unit),
     }
     if band is None or band.expected is None:
-        return f"{median}{over_range_text(summary)}."
+        return f"{with_over_range(median, summary)}."
     names = {
         "expected": format_figure(band.expected, unit),
-        "median": f"{median}{over_range_text(summary)}",
+        "median": with_over_range(median, summary),
         "widths": band_widths(finding.meaning.shift),
     }
     return _("Guide: %(expected)s. %(median)s (%(widths)s band widths).") % names
 
 
-def over_range_text(summary) -> str:
-    """ ", 2 of them over range"; empty where none is."""
-    return _(", %(count)d of them over range") % {"count": summary.over} if summary.over else ""
+def with_over_range(middle: str, summary) -> str:
+    """How many of the builds behind a median are over range, where any is."""
+    if not summary.over:
+        return middle
+    return _("%(what)s, %(count)d of them over range") % {"what": middle, "count": summary.over}
 
 
 def more_text(count: int) -> str:

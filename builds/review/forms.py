@@ -54,7 +54,7 @@ class TriageForm(forms.ModelForm):
         widgets = {"planned_change": forms.Textarea(attrs={"rows": 2})}
         labels = {
             "cause": gettext_lazy("Root cause"),
-            "state": gettext_lazy("Then"),
+            "state": gettext_lazy("State"),
             "planned_change": gettext_lazy("Planned change to the guide"),
         }
 

@@ -121,7 +121,7 @@ def settings(request, pk):
     for name, value in form.cleaned_data.items():
         setattr(row, name, value)
     row.save(update_fields=list(form.cleaned_data))
-    messages.success(request, _("Saved. Your next readings are judged with these."))
+    messages.success(request, _("Saved. Your next readings will be judged with this meter and mains voltage."))
     return redirect("bench:build", row.pk)
 
 
@@ -147,7 +147,9 @@ def _end(sitting) -> None:
 def end_sitting(request, pk):
     row = access.own_build(request.user, pk)
     _end(sittings.current(row))
-    messages.success(request, _("Session ended. You are asked for the cautions and the mains voltage again next time."))
+    messages.success(
+        request, _("Session ended. Next time you will be asked to confirm the cautions and the mains voltage again.")
+    )
     return redirect("bench:build", row.pk)
 
 

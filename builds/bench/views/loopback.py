@@ -34,7 +34,7 @@ def add_loopback(request, pk, key, number):
     stage = stage_of(build, key)
     signal = next((one for one in _requested_signals(stage) if one.number == number), None)
     if signal is None:
-        raise Http404(_("The sound card needs no recording of this signal."))
+        raise Http404(_("No loop-back recording of this signal is needed."))
     form = _form(signal, request.POST, request.FILES)
     if form.is_valid():
         data = form.cleaned_data
@@ -67,7 +67,7 @@ def _page(request, build, stage, number: int = 0, form: RecordingForm | None = N
 def _requested_signals(stage) -> list[Wanted]:
     signals = loopback_signals(wanted_of(stage))
     if not signals:
-        raise Http404(_("This stage asks for no recording."))
+        raise Http404(_("No recording is needed in this stage."))
     return signals
 
 

@@ -58,7 +58,7 @@ def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | Non
 def _requested_signals(opened: OpenStage) -> list[Wanted]:
     signals = wanted_of(opened.stage)
     if not signals:
-        raise Http404(_("This stage asks for no recording."))
+        raise Http404(_("No recording is needed in this stage."))
     return signals
 
 

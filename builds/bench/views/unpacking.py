@@ -21,7 +21,7 @@ def parts(request, pk):
         build = access.own_build(request.user, pk)
         shown, ticked = (_numbers(request.POST.getlist(name)) for name in ("shown", "found"))
         save_parts_check(build, request.user, shown, ticked)
-        messages.success(request, _("Found parts saved."))
+        messages.success(request, _("Saved which parts you have found."))
         return redirect(f"{reverse('bench:parts', args=[build.pk])}?by={by}")
     build = access.visible_build(request.user, pk)
     groups = groups_of(build, by)

@@ -48,7 +48,7 @@ def status_of(request, clashes) -> int:
 
 def no_version_message() -> str:
     return _(
-        "Nothing was saved: the form was sent without the version that it began from. Check the fields against the "
+        "Nothing was saved: the form does not say which saved text it began from. Check the fields against the "
         "saved text and save again."
     )
 

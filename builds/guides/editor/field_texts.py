@@ -16,7 +16,9 @@ GUIDE_LABELS = {
     "mains_hertz": _("Mains frequency"),
 }
 GUIDE_HELP = {
-    "mains_volts": _("All voltages of the guide hold at this mains voltage. Each builder’s are worked out from them."),
+    "mains_volts": _(
+        "All voltages in the guide apply at this mains voltage. They are converted to each builder’s own."
+    ),
     "summary": _("What the kit is, in a few lines. Markdown."),
 }
 TAPS_LABEL = _("Taps of the mains transformer")
@@ -110,12 +112,12 @@ CHECK_HELP = {
         "the circuit. 0: nothing is corrected."
     ),
     "read_with": _(
-        "Such as 10M. Expected value, band and stop limits are then what this meter shows, and its load is taken off "
-        "them. Blank: they are calculated, without a meter connected."
+        "Such as 10M. Expected value, band and stop limits are then what this meter shows, and they are corrected for "
+        "its loading. Blank: they are calculated, without a meter connected."
     ),
     "mains_exponent": _(
-        "1 for a reading proportional to the mains, as most voltages; 0 for one independent of "
-        "it, as resistances; 1.5 for a triode’s current. Blank: from the circuit."
+        "1 for a reading proportional to the mains, like most voltages; 0 for one independent of "
+        "it, like resistances; 1.5 for a triode’s current. Blank: from the circuit."
     ),
 }
 CHECK_GROUPS = (

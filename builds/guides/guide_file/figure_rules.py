@@ -33,7 +33,7 @@ def _quantity(key: str, text: str, unit: str, zero: bool, signed: bool):
         yield key, message_for(error)
         return
     if value is None:
-        yield key, _("A guide cannot give “over range” as a figure. Write one, such as 2 MΩ.")
+        yield key, _("A guide cannot give “over range” as a figure. Write a value, such as 2 MΩ.")
     elif value < 0 and not signed:
         yield key, _("“%(text)s” is below zero, which is not possible here.") % {"text": text}
     elif value == 0 and not zero:

@@ -49,8 +49,8 @@ def _inside(mark: dict):
     if (what == "arrow") != bool(mark.get("to")):
         yield _("An arrow needs the place it points to; no other mark has one.")
     if what in LONGEST and not str(mark.get("text", "")).strip():
-        yield _("A number or words need their text.")
+        yield _("A number or text mark needs its text.")
     if len(mark.get("text", "")) > LONGEST.get(what, 0):
-        yield _("This text is too long: a number has up to 3 characters, words up to 60, arrows and rings none.")
+        yield _("This text is too long: a number has up to 3 characters, a text mark up to 60, arrows and rings none.")
     if mark.get("size") is not None and (what != "ring" or not SIZES[0] <= mark["size"] <= SIZES[1]):
         yield _("Only a ring has a size: its radius as a fraction of the picture's width, from 0.005 to 0.5.")

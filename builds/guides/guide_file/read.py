@@ -68,7 +68,7 @@ def _parsed(raw: bytes) -> "_File":
     except RecursionError as error:
         raise GuideErrors([FileProblem(0, "TOML", _("Lists or tables are nested too deeply."))]) from error
     except ValueError as error:  # a whole number of thousands of digits
-        raise GuideErrors([FileProblem(0, "TOML", _("A number is too large."))]) from error
+        raise GuideErrors([FileProblem(0, "TOML", _("A number in the file is too large."))]) from error
 
 
 class _File:

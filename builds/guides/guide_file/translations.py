@@ -127,7 +127,7 @@ def _wrong(path: tuple, value, sources: dict) -> str:
     if most and len(value) > most:
         return _("This is %(count)d characters long. Accepted: up to %(most)d.") % {"count": len(value), "most": most}
     if path[-1] in PROBES and not value.startswith("="):
-        return _("Words for a probe begin with an equals sign, such as =the tag of C1.")
+        return _("A probe point in words begins with an equals sign, such as =the tag of C1.")
     return odd(value)
 
 
@@ -136,10 +136,10 @@ def _wrong_list(path: tuple, value, source: list) -> str:
     if not (isinstance(value, list) and len(value) == len(source)) or not all(_is_text(v) for v in value):
         n = {"n": len(source)}
         if path[0] == "picture":
-            return _("This picture has words in %(n)d places. Give the text of each, in order.") % n
+            return _("This picture has text in %(n)d places. Give the text of each, in order.") % n
         return _("This check has %(n)d hints. Give the text of each, in order.") % n
     if path[0] == "picture" and any(len(text) > LONGEST_WORDS for text in value):
-        return _("Words on a picture have up to %(most)d characters.") % {"most": LONGEST_WORDS}
+        return _("Text on a picture has up to %(most)d characters.") % {"most": LONGEST_WORDS}
     return ""
 
 

@@ -11,7 +11,7 @@ from builds.guides.guide_file.picture_rules import MOST, mark_problems
 from builds.guides.pictures.draw import RING
 from builds.guides.pictures.geometry import LEAST, WHOLE, Frame
 
-KINDS = (("arrow", _("arrow")), ("ring", _("ring")), ("number", _("number")), ("words", _("words")))
+KINDS = (("arrow", _("arrow")), ("ring", _("ring")), ("number", _("number")), ("words", _("text")))
 COLUMNS = (
     Column("what", _("Mark"), KINDS),
     Column("across", _("From the left, %")),
@@ -19,7 +19,7 @@ COLUMNS = (
     Column("to_across", _("Arrow to: from the left, %")),
     Column("to_down", _("Arrow to: from the top, %")),
     Column("size", _("Ring: radius, %")),
-    Column("text", _("Number or words"), is_wide=True),
+    Column("text", _("Number or text"), is_wide=True),
 )
 
 
@@ -123,7 +123,9 @@ class FrameForm(forms.Form):
             return data
         if data["right"] - data["left"] < 100 * LEAST or data["bottom"] - data["top"] < 100 * LEAST:
             raise forms.ValidationError(
-                gettext("A crop keeps at least 5 % of the width and of the height, from left to right, top to bottom."),
+                gettext(
+                    "A crop must keep at least 5 % of the width and of the height, from left to right, top to bottom."
+                ),
                 code="crop",
             )
         return data

@@ -39,7 +39,7 @@ def add_uploads(draft, files, seen: int) -> Uploads:
     has not looked at, stays, and theirs gets another name beside it."""
     made = Uploads()
     if len(files) > MOST:
-        made.wrong = [_("These are more than %(most)d pictures. Add them in smaller groups.") % {"most": MOST}]
+        made.wrong = [_("You chose more than %(most)d pictures. Add them in smaller groups.") % {"most": MOST}]
         return made
     for file in files:
         try:

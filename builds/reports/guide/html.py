@@ -60,7 +60,7 @@ def _cover(text: GuideText) -> str:
         "<h1>{}</h1><p><strong>{}</strong></p><p>{}</p><p>{}</p>{}<nav><ul>{}</ul></nav>",
         revision.name,
         _("Build guide, revision %(letter)s") % params,
-        _("All figures hold at %(volts)d V, %(hertz)d Hz mains.") % params,
+        _("All figures apply at %(volts)d V, %(hertz)d Hz mains.") % params,
         state_text(revision),
         _marked(revision.summary),
         links,

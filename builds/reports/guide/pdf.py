@@ -72,7 +72,7 @@ class _Writer:
             Spacer(1, 35 * mm),
             para(revision.name, H1),
             para(_("Build guide, revision %(letter)s") % params, H2),
-            para(_("All figures hold at %(volts)d V, %(hertz)d Hz mains.") % params),
+            para(_("All figures apply at %(volts)d V, %(hertz)d Hz mains.") % params),
             para(self._state()),
             Spacer(1, 6 * mm),
             *([marked_para(revision.summary)] if revision.summary else []),
@@ -137,9 +137,9 @@ class _Writer:
         stage = text.stage
         titles = {"number": text.number, "title": stage.title}
         yield self._heading(_("%(number)d. %(title)s") % titles, CHAPTER)
-        power = _("⚡ Mains power on") if stage.is_powered else _("○ Mains power off, unplugged")
-        minutes = _(" · about %(minutes)d min") % {"minutes": stage.minutes} if stage.minutes else ""
-        yield para(power + minutes, style("power", 10, fontName=BOLD))
+        head = [_("⚡ Mains power on") if stage.is_powered else _("○ Mains power off, unplugged")]
+        head += [_("about %(minutes)d min") % {"minutes": stage.minutes}] if stage.minutes else []
+        yield para(" · ".join(head), style("power", 10, fontName=BOLD))
         if stage.not_fitted:
             yield para(_("Not fitted in this stage: %(refs)s") % {"refs": ", ".join(stage.not_fitted)})
         for title, sentence in text.cautions if stage.is_powered or text.is_recorded else ():
@@ -198,7 +198,7 @@ class _Writer:
         revision = self.text.revision
         yield self._heading(_("Revision and errata"), CHAPTER)
         yield para(
-            _("Build guide of %(name)s, revision %(letter)s.") % {"name": revision.name, "letter": revision.letter}
+            _("Build guide for %(name)s, revision %(letter)s.") % {"name": revision.name, "letter": revision.letter}
         )
         yield para(self._state())
         if not self.text.errata:

@@ -27,7 +27,7 @@ SEVERITIES = {
 STAGES = {
     "done": ("✓", _("done")),
     "open": ("○", _("open")),
-    "shut": ("⊘", _("shut")),
+    "shut": ("⊘", _("locked")),
     "halted": ("⊘", _("halted")),
 }
 DIFFERENCES = {

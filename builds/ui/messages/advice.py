@@ -62,13 +62,13 @@ def _fits_good_kit(params) -> str:
     if params.get("supporting"):
         return _(
             "Together with your other readings, this still fits a good kit: it is at the edge of the "
-            "tolerances, or the figure in the guide is wrong. Measure again. If the reading stays, "
-            "report a snag."
+            "tolerances, or the figure in the guide is wrong. Measure again. If you get the same "
+            "reading, report a snag."
         )
     return _(
         "According to the parts list, this still fits a good kit: it is at the edge of the "
-        "tolerances, or the figure in the guide is wrong. Measure again. If the reading stays, "
-        "report a snag."
+        "tolerances, or the figure in the guide is wrong. Measure again. If you get the same "
+        "reading, report a snag."
     )
 
 

@@ -176,7 +176,7 @@ def rating_heading() -> str:
 
 
 def guide_is_past() -> str:
-    return _("The guide’s own figure is past this rating. Ask the designer before you leave it switched on.")
+    return _("The guide’s own figure exceeds this rating. Ask the designer before you leave it switched on.")
 
 
 def stop_above_heading() -> str:
@@ -231,8 +231,8 @@ def worksheet_mains(nominal: int) -> str:
 def rewired(volts: int) -> str:
     """Why the mains of a build that has had power is not changed to another tap."""
     return _(
-        "This kit has had power with its transformer wired for %(volts)s V. Other mains need another tap, and every "
-        "reading taken again: ask the designer for a new build."
+        "This kit has had power with its transformer wired for %(volts)s V. A different mains voltage needs "
+        "another tap, and every reading must be taken again: ask the designer for a new build."
     ) % {"volts": volts}
 
 

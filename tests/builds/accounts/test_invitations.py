@@ -84,7 +84,7 @@ def test_a_mistake_keeps_the_form(client, invited, change, said):
 
 def test_a_name_is_taken_whatever_its_case(client, invited):
     factories.make_builder(name="bench thirty-one")
-    assert "already has that name" in client.post(invited[1], DATA).content.decode()
+    assert "already in use" in client.post(invited[1], DATA).content.decode()
 
 
 def test_a_meter_by_its_own_figures(client, invited):
@@ -141,7 +141,7 @@ def test_two_people_who_choose_one_name_at_once_get_the_form_again(client, invit
         "builds.accounts.forms.NewPersonForm.clean_display_name", lambda form: form.cleaned_data["display_name"]
     )
     answer = client.post(invited[1], DATA)
-    assert answer.status_code == 422 and "already has that name" in answer.content.decode()
+    assert answer.status_code == 422 and "already in use" in answer.content.decode()
     assert Invitation.objects.usable().filter(pk=invited[2].pk).exists()
 
 
