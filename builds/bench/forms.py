@@ -68,7 +68,7 @@ class MadeSafeForm(EntryForm):
             refuse_lone_one(self.quantity, None)
         except ChecksError as error:
             raise forms.ValidationError(message_for(error), code=error.code) from error
-        if self.quantity.power == -3:  # a slip of a thousand here would put hands on a charged capacitor
+        if (self.quantity.power or 0) < 0:  # a slip of a thousand here would put hands on a charged capacitor
             raise forms.ValidationError(_("Type volts, not millivolts: 0.06 for 60 mV."), code="milli")
         if self.quantity.value is None:
             raise forms.ValidationError(

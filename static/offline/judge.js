@@ -9,7 +9,7 @@ export function judge(typed, pressed, rules, grammar) {
   try {
     if (typed.trim().length > grammar.length) { throw new Refused("unreadable"); }
     const chosen = chooseUnit(parse(typed, rules.shows, grammar), pressed, rules, grammar);
-    if (rules.plain && (chosen.over || chosen.power === -3)) { throw new Refused("unit"); }
+    if (rules.plain && (chosen.over || chosen.power < 0)) { throw new Refused("unit"); }
     return lookUp(shown(chosen, typed, rules, grammar), rules, grammar);
   } catch (error) {
     if (error instanceof NotRead) { return UNKNOWN; }
@@ -82,7 +82,8 @@ function lookUp(quantity, rules, grammar) {
   let code = row[0];
   for (let place = 1; place < row.length && quantity.n >= row[place]; place += 2) { code = row[place + 1]; }
   const most = grammar.largest[quantity.unit];
-  if (code === "o" && most !== undefined && Math.abs(value) > most) { throw new NotRead(); } // asked about first
+  const asks = code === "o" || (rules.ohms && ["i", "c"].includes(code)); // about what no meter shows
+  if (asks && most !== undefined && Math.abs(value) > most) { throw new NotRead(); }
   return answer(code, quantity.lone && rules.digital && rules.shows in grammar.shown);
 }
 

@@ -48,6 +48,36 @@ def test_the_unit_pressed_is_never_lost_however_the_number_is_written(client, ke
     assert outcome in ("out", "stop", "refuse", "ask_sure")
 
 
+@pytest.mark.parametrize(
+    ("typed", "button", "wanted"),
+    [
+        ("470.0", "MΩ", "ask_sure"),
+        ("100", "MΩ", "ask_sure"),
+        ("470 MΩ", None, "ask_sure"),
+        ("470.0", "kΩ", "out"),
+        ("60.00", "MΩ", "pass"),
+        ("25000", "kΩ", "pass"),
+        ("OL", "MΩ", "pass"),
+        ("2000", "MΩ", "ask_sure"),
+        ("60000", "MΩ", "pass"),  # of an insulation tester: good in kilohms too
+    ],
+)
+def test_an_insulation_of_kilohms_does_not_pass_by_the_megohm_button(client, typed, button, wanted):
+    """Hand-held meters show 60 MΩ at most (common practice), so 470.0 beside MΩ was 470.0 kΩ. What fails comes first."""
+    build, checks = driving.make_bench()
+    client.force_login(build.builder, backend=BACKEND)
+    assert driving.answer_by_post(client, build, checks["insulation"], typed, button) == wanted
+
+
+def test_megohms_that_an_insulation_tester_shows_are_kept_once_confirmed(client):
+    build, checks = driving.make_bench()
+    client.force_login(build.builder, backend=BACKEND)
+    check = checks["insulation"]
+    entry = {"typed": "470", "unit": "MΩ", "sure": "on", "entry_key": str(uuid4())}
+    client.post(reverse("bench:reading", args=[build.pk, check.stage.key, check.key]), entry)
+    assert Reading.objects.get().outcome == "in band"
+
+
 def test_a_kind_stays_behind_the_unit_that_was_pressed():
     assert parse_quantity(in_unit("300 DC", "mV"), "V") == parse_quantity("300 mV dc", "V")
     assert in_unit("300 V DC", "mV") == "300 V DC"
@@ -145,7 +175,7 @@ def test_a_concession_given_before_a_stop_or_before_any_reading_passes_nothing()
         assert not build.statuses.get().passed
 
 
-@pytest.mark.parametrize("typed", ["300 m", "58m", "59.9mV", "300 mV"])
+@pytest.mark.parametrize("typed", ["300 m", "58m", "59.9mV", "300 mV", "300.0 µV", "61 uV", "310 nV"])
 def test_no_millivolts_make_a_kit_safe(typed):
     """59.9 V on a meter whose unit was read wrongly is "59.9 mV" on paper."""
     form = MadeSafeForm({"typed": typed, "entry_key": uuid4()})

@@ -197,6 +197,8 @@ def test_made_safe_is_judged_alike(phone):
     codes = on_the_phone(phone, [("safe", text, "") for text in typed], rules)
     assert codes == ["s" if is_safe(build, parse_quantity(text, "V")) else "u" for text in typed]
     assert {"s", "u"} <= set(codes)
-    refused = on_the_phone(phone, [("safe", text, "") for text in ("60 mV", "OL", "3 Ω", "12 ac", "3k3")], rules)
-    assert refused == ["!unit", "!unit", "!unit", "!kind", "u"]
+    refused = on_the_phone(
+        phone, [("safe", text, "") for text in ("60 mV", "61 µV", "OL", "3 Ω", "12 ac", "3k3")], rules
+    )
+    assert refused == ["!unit", "!unit", "!unit", "!unit", "!kind", "u"]
     assert on_the_phone(phone, [("safe", text, "") for text in ("1", "1.", "-1")], rules) == ["!lone-one"] * 3

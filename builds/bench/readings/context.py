@@ -13,12 +13,12 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.band import Band
 from checks.derived import Known
-from checks.entry import parse_reading, refuse_lone_one, refuse_missing_digits, thousand_slip, unit_for
+from checks.entry import kilohm_slip, parse_reading, refuse_lone_one, refuse_missing_digits, thousand_slip, unit_for
 from checks.errors import ChecksError
 from checks.mains import Line
 from checks.measures import Measure, measure_of
 from checks.meter import PRESETS, Measurement, MeterSpec, measure
-from checks.outcomes import Outcome
+from checks.outcomes import OFF, Outcome
 from checks.quantity import Quantity, format_quantity, parse_quantity, parse_tolerance
 from checks.verdict import Verdict, judge_at_line
 
@@ -148,8 +148,12 @@ class ReadingContext:
 
     def likely_typing_error(self) -> Quantity | None:
         """What was probably meant where no meter shows what was typed: worth asking before it is stored. Never of a
-        stop, nor where the band has one end only or spans zero."""
+        stop; of a reading that is out, not where the band has one end only or spans zero; of one that would pass, only
+        where what was meant would not."""
         (quantity, _measurement, verdict), band = self.result, self.band
+        if verdict.outcome in (Outcome.IN_BAND, Outcome.TOO_CLOSE):
+            meant = kilohm_slip(quantity)
+            return meant if meant and self.verdict_on(meant)[1].outcome in OFF else None
         if verdict.outcome is not Outcome.OUT_OF_BAND or band is None or band.low is None or band.high is None:
             return None
         if band.low <= 0 <= band.high:

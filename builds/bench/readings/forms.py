@@ -1,5 +1,7 @@
 """Forms for what a meter shows: a field for the figure and buttons for the unit beside it."""
 
+from typing import Any
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
@@ -8,6 +10,7 @@ from builds.bench.readings.entry_keys import EntryForm
 from builds.ui.messages.errors import message_for
 from checks.entry import SHOWN, choose_unit, with_unit
 from checks.errors import ChecksError
+from checks.outcomes import OFF
 from checks.quantity import format_typed
 
 TYPED = 40  # characters of an entry that a row keeps
@@ -37,7 +40,7 @@ class MeterForm(EntryForm):
     )
     unit = forms.ChoiceField(label=_("Unit on the meter"), required=False, widget=forms.RadioSelect)
     sure = forms.BooleanField(required=False)
-    ask = None
+    ask: dict[str, Any] | None = None
     asks_at = "typed"
 
     def __init__(self, *args, shows, chosen="", letters=False, band=None, **kwargs):
@@ -87,6 +90,14 @@ class ReadingForm(MeterForm):
             band=band,
             **kwargs,
         )
+
+    def put_question(self, meant, typed: str) -> None:
+        """Where what was typed would pass, no meter shows it (`beyond`): what was meant comes first."""
+        super().put_question(meant, typed)
+        assert self.ask is not None  # just put
+        self.ask["beyond"] = self.context.judged(typed).result[2].outcome not in OFF
+        if self.ask["beyond"]:
+            self.ask["answers"].reverse()
 
 
 class MeterCheckForm(MeterForm):
