@@ -63,7 +63,7 @@ def test_the_unit_pressed_is_never_lost_however_the_number_is_written(client, ke
     ],
 )
 def test_an_insulation_of_kilohms_does_not_pass_by_the_megohm_button(client, typed, button, wanted):
-    """Hand-held meters show 60 MΩ at most (common practice), so 470.0 beside MΩ was 470.0 kΩ. What fails comes first."""
+    """Hand-held meters show 60 MΩ at most (common practice): 470.0 beside MΩ was 470.0 kΩ. What fails comes first."""
     build, checks = driving.make_bench()
     client.force_login(build.builder, backend=BACKEND)
     assert driving.answer_by_post(client, build, checks["insulation"], typed, button) == wanted
