@@ -12,8 +12,10 @@ from checks.tone.harmonics import Distortion, find_fundamental, measure_distorti
 from checks.tone.hum import MAINS, Hum, measure_hum
 from checks.tone.intermodulation import Intermodulation, measure_intermodulation
 from checks.tone.losses import LossWatch, joints, joints_of_steps, joints_of_sweep, losses_of_steps
+from checks.tone.marks import Marker
 from checks.tone.noise import Noise, measure_noise
 from checks.tone.notches import LowBand, missing_root
+from checks.tone.pauses import pauses_about, turned_down, turned_up
 from checks.tone.response import Response, measure_response
 from checks.tone.sides import Sides, is_one, sides_of
 from checks.tone.sources import LEAD, STEP_SECONDS, Signal, SignalPlan
@@ -34,6 +36,7 @@ from checks.tone.trust import (
     doubts_of_foreign,
     doubts_of_hum,
     doubts_of_losses,
+    doubts_of_pauses,
     doubts_of_response,
     doubts_of_sides,
     doubts_of_silence,
@@ -68,6 +71,7 @@ class Analysis:
     response: Response | None = field(default=None, repr=False)
     steps: tuple[Step, ...] = ()
     intermodulation: Intermodulation | None = None
+    marks: tuple[int, ...] = field(default=(), repr=False)  # of the whole recording, by which it is known again
 
     @property
     def is_usable(self) -> bool:
@@ -81,15 +85,16 @@ def analyse(
 
     Raises ChecksError for a recording that is empty, too short or holds no numbers.
     """
-    surveyor = Surveyor(rate, channels)
+    surveyor, marker = Surveyor(rate, channels), Marker(channels)
     for block in blocks():
         surveyor.add(block)
+        marker.add(block)
     surveys = surveyor.finish()
     if plan.signal in (Signal.SWEEP, Signal.STEPS):
         analyses = tuple(_analyse_whole(plan, rate, survey, blocks, c) for c, survey in enumerate(surveys))
     else:
         analyses = _analyse_spectra(plan, rate, surveys, blocks)
-    analyses = _with_copies(analyses, plan, rate, blocks)
+    analyses = tuple(replace(one, marks=marker.marks()) for one in _with_copies(analyses, plan, rate, blocks))
     return _with_sides(analyses, plan, rate, blocks, is_stereo) if channels == 2 else analyses
 
 
@@ -142,30 +147,44 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
     maker = SpectrumMaker(rate, len(surveys), segment_length(len(stretch), rate), track)
     watch = LossWatch(rate, len(surveys), plan)
     low_band = LowBand(rate, len(surveys)) if plan.signal is Signal.SILENCE else None
-    texture = NoiseTexture(rate, len(surveys)) if _is_texture_telling(plan) else None
-    for piece in cut(blocks(), stretch):
+    texture = NoiseTexture(rate, len(surveys))
+    pauses = [] if plan.signal is Signal.SILENCE else pauses_about(stretch, surveys[0].samples, rate)
+    quiet: list[list[np.ndarray]] = [[] for _ in pauses]
+    for place, piece in cut_all(blocks(), [stretch, *pauses]):
+        if place:
+            quiet[place - 1].append(piece)
+            continue
         maker.add(piece)
         watch.add(piece)
         if low_band:
             low_band.add(piece)
-        if texture:
-            texture.add(piece)
+        texture.add(piece)
     analyse_one = {Signal.TONE: _tone, Signal.TWO_TONE: _two_tone, Signal.SILENCE: _silence}[plan.signal]
     analyses = []
     for channel, (survey, spectrum) in enumerate(zip(surveys, maker.finish(), strict=True)):
         analysis = analyse_one(plan, survey, spectrum)
         losses = [stretch.start / rate + at for at in watch.losses(channel)]
         doubts = (*doubts_of_losses(losses, analysis.remarks), *doubts_of_swing(watch.swing(channel)))
-        doubts += tuple(doubts_of_texture(texture.unrest(channel) if texture else 0.0))
+        doubts += tuple(doubts_of_texture(texture.unrest(channel)))
         doubts += tuple(doubts_of_filter(_filtered(analysis.hum, low_band, spectrum, channel)))
+        doubts += tuple(_gated(spectrum, survey.step, [np.concatenate(p)[:, channel] for p in quiet], plan))
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
         analyses.append(_with_skirts(_located(analysis, spectrum, stretch, blocks, channel)))
     return tuple(analyses)
 
 
-def _is_texture_telling(plan: SignalPlan) -> bool:
-    """Does only the noise tell of lossy compression? A high tone's few harmonics are cut off without a trace."""
-    return plan.signal is Signal.SILENCE or (plan.signal is Signal.TONE and plan.hertz[0] >= HIGH)
+def _is_cut_off(plan: SignalPlan) -> bool:
+    """Is it a tone so high that codecs cut off its few harmonics without a trace?"""
+    return plan.signal is Signal.TONE and plan.hertz[0] >= HIGH
+
+
+def _gated(spectrum: Spectrum, step: float, pauses: list[np.ndarray], plan: SignalPlan) -> Iterator[Remark]:
+    """What the pauses about a tone tell of a gate or of level control."""
+    if not pauses:
+        return iter(())
+    tones = [hertz * k for hertz in plan.exact_hertz for k in range(1, 11)]
+    down = turned_down(spectrum, measure_hum(spectrum, tones), math.sqrt(float(spectrum.power.max())), pauses, step)
+    return doubts_of_pauses(down, turned_up(spectrum, pauses))
 
 
 def _filtered(hum: Hum | None, low_band: LowBand | None, spectrum: Spectrum, channel: int) -> float:
@@ -209,13 +228,19 @@ def _shared_stretch(plan: SignalPlan, surveys: tuple[Survey, ...]) -> Stretch:
 
 def cut(blocks: Iterable[np.ndarray], stretch: Stretch) -> Iterator[np.ndarray]:
     """The samples of a stretch, block by block."""
-    at = 0
+    return (piece for _place, piece in cut_all(blocks, [stretch]))
+
+
+def cut_all(blocks: Iterable[np.ndarray], stretches: list[Stretch]) -> Iterator[tuple[int, np.ndarray]]:
+    """(which stretch, samples) of several stretches, block by block in one pass, which ends with the last of them."""
+    at, stop = 0, max(stretch.stop for stretch in stretches)
     for block in blocks:
-        if at >= stretch.stop:
+        if at >= stop:
             return
-        first, last = max(stretch.start - at, 0), min(stretch.stop - at, len(block))
-        if first < last:
-            yield block[first:last]
+        for place, stretch in enumerate(stretches):
+            first, last = max(stretch.start - at, 0), min(stretch.stop - at, len(block))
+            if first < last:
+                yield place, block[first:last]
         at += len(block)
 
 
@@ -230,7 +255,7 @@ def _tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     if distortion.fundamental.is_seen:
         own = _multiples(spectrum, frequency.hertz) + [line.hertz for line in hum.lines]
         remarks += [*doubts_of_foreign(spectrum, own, distortion.fundamental.rms), *doubts_of_cut(spectrum)]
-        remarks += doubts_of_erased(spectrum) if _is_texture_telling(plan) else ()
+        remarks += doubts_of_erased(spectrum) if _is_cut_off(plan) else ()
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, distortion, hum, noise)
 
 

@@ -5,8 +5,9 @@ import numpy as np
 from checks.tone.lines import LEAK
 from checks.tone.spectrum import Spectrum
 
-LOWEST, HIGHEST = 4000.0, 20_400.0  # hertz between which a cut is looked for: converters' own filters lie above
-TOP = 0.435  # of the sample rate, the same
+LOWEST, HIGHEST = 4000.0, 19_400.0  # hertz between which a cut is looked for: a card that converts at 44.1 kHz ends at
+TOP = 0.435  # 20 kHz, whatever the rate of the file; and of the sample rate, the same
+SHARPEST = 20_400.0  # hertz up to which a step in flat noise is looked for, which no filter of a converter leaves
 BESIDE, GAP = 1000.0, 250.0  # hertz on either side whose noise is compared, and between them
 STEEP = 20.0  # times in power (13 dB) by which noise falls from one side to the other
 EDGE, SIDE = 125.0, 4  # hertz of a slice, and slices on either side of one, that a sharp edge is looked for with
@@ -55,7 +56,7 @@ def _edge_above(spectrum: Spectrum) -> float:
     middles, apart = _slices(spectrum, EDGE)
     if EDGE / spectrum.bin_width * spectrum.averages < FULL:
         return 0.0
-    top = min(HIGHEST, TOP * spectrum.rate)
+    top = min(SHARPEST, TOP * spectrum.rate)
     for at in range(2 * SIDE, min(len(middles) - 2 * SIDE - 1, int((top - LOWEST) / apart))):
         before, under, over, after = (
             middles[first : first + SIDE] for first in (at - 2 * SIDE, at - SIDE, at + 1, at + 1 + SIDE)

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
-from checks.tone.steadiness import SwingWatch, swing_of
+from checks.tone.steadiness import SwingWatch, unsteadiness
 
 HUMS = (50.0, 100.0, 60.0, 120.0)  # hertz of mains lines whose phase is followed through silence
 TURNS, SHORTEST = 8, 0.02  # of the tone in a frame, and seconds a frame takes at least
@@ -88,7 +88,8 @@ class PhaseTracker:
         return 4 * float(np.median(np.abs(np.concatenate(levels)))) / self.frame if levels else 0.0
 
     def swing(self, channel: int) -> float:
-        """Of the line's level, the loudest over the quietest; 1 where even the loudest quarter is noise."""
+        """How far the line's level swings or steps, where more than an amplifier's; 1 where even the loudest quarter is
+        noise."""
         levels = np.concatenate([frames[channel] for frames in self.levels]) if self.levels else np.zeros(0)
         if len(levels) < 8:
             return 1.0
@@ -97,7 +98,7 @@ class PhaseTracker:
         steps = steps[loud[1:] & loud[:-1]]
         if len(steps) < IN_A_ROW or _scatter(steps) > STEADY or chance_together(steps) > TOGETHER_BY_CHANCE:
             return 1.0
-        return swing_of(np.abs(levels))
+        return unsteadiness(np.abs(levels))
 
 
 def _jumps(levels: np.ndarray, turn: float, sample: float) -> list[tuple[int, float]]:

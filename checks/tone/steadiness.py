@@ -1,9 +1,11 @@
 """Whether the recorder changed its own gain: level control, noise suppression and gates make every figure another's.
 
-In silence the hum and the hiss would swing from second to second; about a sweep, what is heard before it and after it
-would differ. An amplifier's own hum and noise do neither.
+In silence the hum and the hiss would swing from second to second, or step and stay there, as in two recordings that
+were joined; about a sweep, what is heard before it and after it would differ. An amplifier's own hum and noise do
+neither.
 """
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,6 +15,9 @@ from checks.tone.sources import FADE, SignalPlan
 PIECE = 0.1  # seconds a level is taken over
 MIDDLE = 5  # pieces, the middle of which counts: a crackle is shorter
 SWING = 2.0  # times (6 dB), by which no amplifier's hum or hiss changes within a recording of silence
+STEP = 1.2  # times (1.6 dB), by which none changes from one second to the next: one that warms up is slower
+BESIDE, SKIPPED = 8, 1  # levels on either side of a step, and between them
+SURE = 7.0  # standard deviations from which a step is none of chance: 3e-12 a place for levels that scatter normally
 BEFORE, AFTER = 0.6, 0.3  # seconds of what is heard before and after a sweep
 RINGS = 0.1  # seconds after a sweep, in which the amplifier comes to rest
 LOWERED = 1.5  # times (3.5 dB), by which what is heard after a sweep is quieter, or louder, than before it
@@ -41,8 +46,10 @@ class SwingWatch:
         self.rest = joined[count * self.piece :].copy()
 
     def swing(self, channel: int) -> float:
-        """The loudest part over the quietest."""
-        return swing_of(np.concatenate([block[:, channel] for block in self.levels]) if self.levels else np.zeros(0))
+        """The loudest part over the quietest, where it is more than an amplifier's."""
+        return unsteadiness(
+            np.concatenate([block[:, channel] for block in self.levels]) if self.levels else np.zeros(0)
+        )
 
 
 def swing_of(levels: np.ndarray) -> float:
@@ -51,6 +58,28 @@ def swing_of(levels: np.ndarray) -> float:
         return 1.0
     middles = np.median(np.lib.stride_tricks.sliding_window_view(levels, MIDDLE), axis=1)
     return float(middles.max() / middles.min()) if middles.min() > 0 else 1.0
+
+
+def step_of(levels: np.ndarray) -> float:
+    """The greatest change, in times, of levels in a row that stays; 1 where chance alone may explain it.
+
+    The middles of BESIDE levels before and after each place are compared, so that a crackle counts for nothing. A
+    median of n scatters by 1.2533 σ/√n, the difference of two by √2 times that; σ is taken from neighbours.
+    """
+    if len(levels) < 2 * BESIDE + SKIPPED or not (levels > 0).all():
+        return 1.0
+    logs = np.log(levels)
+    middles = np.median(np.lib.stride_tricks.sliding_window_view(logs, BESIDE), axis=1)
+    apart = np.abs(middles[BESIDE + SKIPPED :] - middles[: -BESIDE - SKIPPED])
+    sigma = 1.4826 * float(np.median(np.abs(np.diff(logs)))) / math.sqrt(2)
+    doubt = 1.2533 * math.sqrt(2 / BESIDE) * sigma
+    return float(np.exp(apart.max())) if apart.max() > SURE * doubt else 1.0
+
+
+def unsteadiness(levels: np.ndarray) -> float:
+    """How many times the levels of one thing swing or step, where it is more than an amplifier's do; else 1."""
+    swing, step = swing_of(levels), step_of(levels)
+    return max(swing if swing > SWING else 1.0, step if step > STEP else 1.0)
 
 
 def fall_after_sweep(samples: np.ndarray, begins: int, plan: SignalPlan) -> float:

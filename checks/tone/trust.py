@@ -18,7 +18,6 @@ from checks.tone.sides import Sides
 from checks.tone.skirts import skirt_of_tone
 from checks.tone.sources import TWO_LEVELS, Signal, SignalPlan
 from checks.tone.spectrum import Spectrum
-from checks.tone.steadiness import SWING
 from checks.tone.steps import Step, noise_with_level, raised_skirt
 from checks.tone.survey import Survey
 
@@ -41,7 +40,7 @@ SENT_RATIO = TWO_LEVELS[0] / TWO_LEVELS[1]
 LOWEST = 20.0  # hertz that are heard
 OVERDRIVE = 0.1  # share of harmonics in a sweep, from which compression moves its edges
 BEST_CONVERTER = -132.0  # dB of full scale, of noise up to 20 kHz: none that is made, nor any amplifier, is quieter
-PLAIN = 1000.0  # hertz, above which a recording's noise hardly falls
+PLAIN = (1000.0, 18_000.0)  # hertz, between which a recording's noise hardly falls, also one taken to a higher rate
 MEDIAN_OF_MEAN = 0.93  # of averaged noise's squared magnitude; nearly 1 for many averages
 AUDIBLE = 20_000.0  # hertz
 ROUNDING = 0.35  # of a step's square, that rounding with triangular dither (a quarter) makes at most, and 1.5 dB
@@ -67,6 +66,7 @@ class Doubt(StrEnum):
     OVERDRIVEN = "overdriven"  # an amplifier that clips looks flatter than it is
     LEVEL_DRIFTS = "level drifts"
     LEVEL_CONTROLLED = "level controlled"  # the recorder changed its own gain: automatic level, noise suppression
+    GATED = "gated"  # hum and hiss are turned down where nothing is played; its figure is how many times
     NARROW_BAND = "narrow band"  # cut off as a lossy file is, and much below with it; its figure is where, in hertz
     LOSSY = "lossy"  # noise stands about the tone, weak harmonics may be gone; its figure is by how many dB
     PATCHY = "noise patchy"  # it comes and goes in single bands as a lossy file's does; by how many times its spread
@@ -95,6 +95,7 @@ FATAL = frozenset(
         Doubt.DISTURBED,
         Doubt.OVERDRIVEN,
         Doubt.LEVEL_CONTROLLED,
+        Doubt.GATED,
         Doubt.NARROW_BAND,
         Doubt.LOSSY,
         Doubt.PATCHY,
@@ -232,9 +233,17 @@ def doubts_of_sides(sides: Sides, is_one: bool, is_stereo: bool) -> Iterator[Rem
 
 
 def doubts_of_swing(times: float) -> Iterator[Remark]:
-    """Of the level of what nobody played."""
-    if times > SWING:
+    """Of the level of what nobody played: 1 where it is as steady as an amplifier's."""
+    if times > 1:
         yield Remark(Doubt.LEVEL_CONTROLLED, times - 1)
+
+
+def doubts_of_pauses(turned_down: float, turned_up: float) -> Iterator[Remark]:
+    """How many times what nobody played is quieter, or louder, in the pauses about a tone than under it; 0 for not."""
+    if turned_down:
+        yield Remark(Doubt.GATED, turned_down)
+    elif turned_up:
+        yield Remark(Doubt.LEVEL_CONTROLLED, turned_up - 1)
 
 
 def doubts_of_texture(times: float) -> Iterator[Remark]:
@@ -281,7 +290,8 @@ def doubts_of_bits(spectrum: Spectrum, survey: Survey, hum: Hum) -> Iterator[Rem
 
 def _plain_density(spectrum: Spectrum) -> float:
     """Mean square per hertz of the noise alone."""
-    return float(np.median(spectrum.density[spectrum.bin_of(PLAIN) :])) / MEDIAN_OF_MEAN
+    low, high = map(spectrum.bin_of, PLAIN)
+    return float(np.median(spectrum.density[low:high])) / MEDIAN_OF_MEAN
 
 
 def _stands(spectrum: Spectrum, hertz: float) -> bool:

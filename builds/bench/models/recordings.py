@@ -42,6 +42,7 @@ class Recording(models.Model):
     state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING)
     error = models.JSONField(default=dict, blank=True)  # code and params of why it was refused
     results = models.JSONField(default=list, blank=True)  # one table a channel
+    marks = models.JSONField(default=list, blank=True)  # by which its samples are known again (checks.tone.marks)
     valves = models.JSONField(default=list, blank=True)  # which valve was in which socket
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     at = models.DateTimeField(default=timezone.now)

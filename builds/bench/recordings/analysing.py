@@ -82,15 +82,23 @@ def _store(recording: Recording, channels: tuple[Analysis, ...]) -> None:
         return  # another worker was quicker
     scale = None if recording.is_loopback else calibration_of(recording, channels[0])
     recording.results = [results_of(channel, scale) for channel in channels]
-    twin = twin_of(recording, recording.results) if recording.stage_id else None
-    if twin is not None:
-        _refuse(recording, ChecksError("Sent before.", code="another-build", serial=twin.build.serial))
+    recording.marks = list(channels[0].marks)
+    if (twin := twin_of(recording)) is not None:
+        _refuse(recording, _sent_before(recording, twin))
         return
     recording.scale, recording.scale_u = (scale.value, scale.u) if scale else (None, None)
     recording.state = Recording.State.ANALYSED
-    recording.save(update_fields=["results", "scale", "scale_u", "state"])
+    recording.save(update_fields=["results", "marks", "scale", "scale_u", "state"])
     if recording.stage_id:
         _take_readings(build, recording, channels, scale)
+
+
+def _sent_before(recording: Recording, twin: Recording) -> ChecksError:
+    if twin.build_id != recording.build_id:
+        return ChecksError("Sent before.", code="another-build", serial=twin.build.serial)
+    if twin.is_loopback or recording.is_loopback:
+        return ChecksError("Sent before.", code="loop-back-again")
+    return ChecksError("Sent before.", code="another-stage", stage=twin.stage.title if twin.stage else "")
 
 
 def _take_readings(build: Build, recording: Recording, channels, scale) -> None:

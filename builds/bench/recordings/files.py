@@ -57,7 +57,7 @@ def _refuse_format(sound) -> None:
     if sound.format not in CONTAINERS or sound.subtype not in BITS:
         raise _wrong(_("Save the recording as WAV or FLAC with 16, 24 or 32 bits."))
     if sound.samplerate not in RATES:
-        raise _wrong(_("Record at one of these sample rates: %(rates)s Hz.") % {"rates": listed(map(str, RATES))})
+        raise _wrong(_not_this_rate(sound.samplerate))
     if not 1 <= sound.channels <= 2:
         raise _wrong(_("The file has %(count)d channels. Record one or two.") % {"count": sound.channels})
     if not 0 < sound.frames < UNKNOWN:
@@ -67,6 +67,16 @@ def _refuse_format(sound) -> None:
         raise _wrong(sentence)
     if sound.frames > MOST_SECONDS * sound.samplerate:
         raise _wrong(_("A recording lasts up to 10 minutes."))
+
+
+def _not_this_rate(rate: int) -> str:
+    sentence = _("The sample rate of this file is %(rate)s kHz. Record at one of these: %(rates)s kHz.")
+    return sentence % {"rate": _kilohertz(rate), "rates": listed(map(_kilohertz, RATES))}
+
+
+def _kilohertz(rate: int) -> str:
+    """44,100 as 44.1, and 48,000 as 48, in the reader's language."""
+    return number_format(rate / 1000, 0 if rate % 1000 == 0 else None)
 
 
 def _refuse_part(file, container: str, sound: SoundFile) -> None:

@@ -4,6 +4,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from builds.ui.formatting import format_figure, percent
+from checks.tone.decibels import decibels
 from checks.tone.hum import Origin
 from checks.tone.trust import Doubt, Remark
 
@@ -92,6 +93,14 @@ _TEXTS = {
             "suppression, then record again."
         )
         % {"share": percent(share)}
+    ),
+    Doubt.GATED: lambda times: (
+        _(
+            "Hum and noise are %(level)s quieter before or after the tone than while it plays, as with a noise gate. "
+            "Hum and noise would read too low. Switch off the noise gate, noise suppression and all other effects of "
+            "the sound card and the recording program, then record again."
+        )
+        % {"level": format_figure(decibels(times), "dB", 2)}
     ),
     Doubt.NARROW_BAND: lambda hertz: (
         _(

@@ -73,6 +73,17 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
         )
         % p
     ),
+    "another-stage": lambda p: (
+        _(
+            "This is the same recording as the one of “%(stage)s”, so it does not show what this stage asks for. "
+            "Record again with this stage’s test signal and set-up."
+        )
+        % p
+    ),
+    "loop-back-again": lambda p: _(
+        "This file was sent both as a recording of the amplifier and as one of the sound card alone. Send each "
+        "recording in its own place."
+    ),
     "not-reached": lambda p: _("The amplifier was not driven that far. Turn the level up and record again."),
     "no steps found": lambda p: _(
         "The steps of the test signal were not found. Record the whole signal, with automatic level control off."

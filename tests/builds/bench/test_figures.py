@@ -183,6 +183,31 @@ def test_the_recording_of_another_build_is_not_this_one_s(client, build):
     assert other.recordings.filter(state="analysed").count() == 1 and build.readings.count() == 4
 
 
+TWO_STAGES = GUIDE + GUIDE[GUIDE.index(b"[[stage]]") :].replace(b"sign-off", b"again")
+
+
+def test_one_recording_is_not_sent_for_two_stages_nor_cut_for_two_builds(client):
+    """Of the same build too: the stage after a change would pass with the figures from before it."""
+    revision = store_guide(read_guide(TWO_STAGES), factories.make_designer())
+    Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
+    one, other = (factories.make_build(revision=Revision.objects.get(pk=revision.pk)) for _ in range(2))
+    taken = tone() + 1e-5 * noises(len(tone()))[0]
+
+    def sent(build, stage, samples):
+        client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+        acknowledge(current_or_new(build), build.revision.stages.get(key=stage), None)
+        url = reverse("bench:add-recording", args=[build.pk, stage, 1])
+        client.post(url, {"file": sound(samples), "entry_key": str(uuid4()), "meter_volts": "2.83"})
+        row = build.recordings.filter(stage__key=stage).order_by("-pk").first()
+        return row.state, row.error.get("code")
+
+    assert sent(one, "sign-off", taken) == ("analysed", None)
+    assert sent(one, "again", taken) == ("refused", "another-stage")
+    assert sent(other, "again", taken[20_000:]) == ("refused", "another-build")
+    assert sent(one, "sign-off", taken) == ("analysed", None)  # the same again, in its own place
+    assert sent(one, "again", tone() + 1e-5 * noises(len(tone()))[1]) == ("analysed", None)
+
+
 STEREO = GUIDE.replace(b'recording = { signal = "tone" }', b'recording = { signal = "tone", channel = "right" }', 1)
 
 

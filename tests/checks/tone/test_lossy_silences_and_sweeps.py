@@ -126,6 +126,12 @@ def steep(samples):
     return oaconvolve(samples, firwin(511, 22_500, window=("kaiser", 10.0), fs=RATE), "same")
 
 
+def ends_at_20_kilohertz(samples, rate, wide=1500.0):
+    """A converter's own filter at 44.1 kHz: flat to 20 kHz and gone at 22.05 kHz in data sheets (common practice)."""
+    taps = round(6.6 * rate / wide) | 1
+    return oaconvolve(samples, firwin(taps, 20_000, window=("kaiser", 10.0), fs=rate), "same")
+
+
 def upwards(samples, times):
     """As an operating system gives them that runs an old card of 16 bits at 44.1 kHz."""
     old = stored(resample_poly(samples, 147, 160), 16)
@@ -142,6 +148,13 @@ HONEST = {
     "resampled from 48 kHz": lambda: (stored(resample_poly(amplifier(), 147, 160)), 44_100),
     "96 kHz, from 48 kHz": lambda: (stored(resample_poly(amplifier(), 2, 1)), 96_000),
     "a steep filter at 22.5 kHz": lambda: (stored(steep(amplifier())), RATE),
+    "ending at 20 kHz, a card of 44.1 kHz": lambda: (
+        stored(ends_at_20_kilohertz(amplifier(rate=44_100), 44_100)),
+        44_100,
+    ),
+    "the same in 16 bits": lambda: (stored(ends_at_20_kilohertz(amplifier(rate=44_100), 44_100), 16), 44_100),
+    "the same, taken to 48 kHz": lambda: (stored(ends_at_20_kilohertz(amplifier(), RATE)), RATE),
+    "the same, taken to 96 kHz": lambda: (stored(ends_at_20_kilohertz(amplifier(rate=96_000), 96_000)), 96_000),
     "direct current": lambda: (stored(amplifier() + 0.05), RATE),
     "16 bits at 44.1 kHz, taken to 96 kHz": lambda: (upwards(amplifier(hiss=1e-5), 320), 96_000),
     "16 bits at 44.1 kHz, taken to 48 kHz": lambda: (upwards(amplifier(hiss=4e-6), 160), RATE),
