@@ -1,10 +1,10 @@
 """Every building block, in the order in which a circuit is usually laid out."""
 
 from builds.guides.blocks.outputs import PUSH_PULL, SINGLE
-from builds.guides.blocks.stages import CATHODYNE, FOLLOWER, PAIR, TRIODE
+from builds.guides.blocks.stages import CATHODYNE, FOLLOWER, PAIR, TRIODE, UNUSED
 from builds.guides.blocks.supply import BIAS, HEATERS, RECTIFIER, REGULATOR
 
 BLOCKS = {
     block.key: block
-    for block in (RECTIFIER, HEATERS, TRIODE, FOLLOWER, CATHODYNE, PAIR, SINGLE, PUSH_PULL, BIAS, REGULATOR)
+    for block in (RECTIFIER, HEATERS, TRIODE, FOLLOWER, CATHODYNE, PAIR, SINGLE, PUSH_PULL, BIAS, REGULATOR, UNUSED)
 }

@@ -207,6 +207,16 @@ def _part_errors(parts: list[dict]) -> dict[str, str]:
     return errors
 
 
+def unwired(row: dict) -> list[str]:
+    """The part where none of its ends is joined, or the section of a twin valve where the other one is."""
+    ends = ends_of(row)
+    if ends and not any(end.point for end in ends):
+        return [row["ref"]]
+    sections = {end.terminal[0] for end in ends if end.terminal[1:2] == "."} if row["kind"] == "twin triode" else set()
+    bare = [s for s in sorted(sections) if not any(end.point for end in ends if end.terminal.startswith(f"{s}."))]
+    return [f"{row['ref']}{s}" for s in bare] if len(bare) < len(sections) else []
+
+
 def circuit_overview(draft) -> dict:
     """What meets where, ends that meet nothing, and parts that have no wire yet."""
     parts = as_tables(draft)["part"]
@@ -215,7 +225,7 @@ def circuit_overview(draft) -> dict:
         "parts": parts,
         "points": points,
         "lonely": [point for point, ends in points if len(ends) == 1],
-        "unwired": [row["ref"] for row in parts if (ends := ends_of(row)) and not any(end.point for end in ends)],
+        "unwired": [name for row in parts for name in unwired(row)],
         "without_ends": [row["ref"] for row in parts if not ends_of(row) and "transformer" in row.get("kind", "")],
         "readable": sum(spec_or_none(row) is not None for row in parts),
     }

@@ -31,4 +31,5 @@ def _all(pattern, cells) -> bool:
 
 
 def _point(valve: str, pin: str) -> str:
-    return f"{_VALVE.fullmatch(valve.strip())[1]} pin {_PIN.fullmatch(pin.strip())[1]}"
+    named, number = _VALVE.fullmatch(valve.strip()), _PIN.fullmatch(pin.strip())
+    return f"{named[1]} pin {number[1]}" if named and number else f"{valve} {pin}"

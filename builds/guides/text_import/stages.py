@@ -32,10 +32,12 @@ _BARE_WORDS = re.compile(
     re.IGNORECASE,
 )
 _FITS = re.compile(
-    r"\b(?:fit|solder|mount|insert|install|plug|place|bolt|screw|attach|wire|connect|join|löte|setze|stecke|montiere)\b",
+    r"\b(?:fit|solder|mount|insert|install|plug|place|bolt|screw|attach|wire|connect|join|(?:ein|an|auf)?(?:löten?|setzen?|stecken?|bauen|schrauben)|"
+    r"montieren?|befestigen?|anschließen|verbinden?|verdrahten?|bestücken?)\b",
     re.IGNORECASE,
 )
 _WORDS = re.compile(r"[a-z0-9]+")
+_REFS = re.compile(r"\b([A-Z]{1,3})(\d{1,3})\s*(?:-|–|—|to|through|bis)\s*\1?(\d{1,3})\b")
 
 
 @dataclass
@@ -118,7 +120,12 @@ def stage_level(pieces: list[Piece]) -> int:
 
 
 def _begun(title: str) -> StagePlan:
-    plain = re.sub(r"^(?:(?:stage|stufe|chapter|part)\s*)?\d{1,2}\s*[:.)–—-]\s*", "", title, flags=re.IGNORECASE)
+    plain = re.sub(
+        r"^(?:(?:stage|stufe|chapter|part|kapitel|abschnitt|teil|schritt|step|section)\s*)?\d{1,2}\s*[:.)–—-]\s*",
+        "",
+        title,
+        flags=re.IGNORECASE,
+    )
     is_on = bool(_ON.search(title) or _BARE.search(title)) and not _OFF.search(title)
     return StagePlan((plain or title)[:120], power="on" if is_on else "off", is_bare=bool(_BARE.search(title)))
 
@@ -267,12 +274,21 @@ def _step(step: dict, refs: list[str], taken: set[str], had_power: bool) -> dict
         row["picture"] = step["picture"]
     if step.get("video"):
         row["video"] = step["video"]
-    named = [ref for ref in refs if re.search(rf"\b{re.escape(ref)}\b", text)]
+    named = refs_in(text, refs)
     if named and _FITS.search(text):
         row["parts"] = named
         if had_power:
             row["hands_in"] = True
     return row
+
+
+def refs_in(text: str, refs: list[str]) -> list[str]:
+    """The references that a text names, those within "R2 to R8" too."""
+    named = {ref for ref in refs if re.search(rf"\b{re.escape(ref)}\b", text)}
+    for match in _REFS.finditer(text):
+        numbers = range(int(match[2]), int(match[3]) + 1)
+        named |= {ref for ref in refs if ref in {f"{match[1]}{n}" for n in numbers}}
+    return [ref for ref in refs if ref in named]
 
 
 _SPELLED = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "æ": "ae", "ø": "oe", "å": "aa", "ł": "l"})

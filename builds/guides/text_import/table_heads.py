@@ -14,7 +14,8 @@ HEADS = (
     ("expected", r"(?:expected?|typical|usual|normal|should be|good)(?: value| reading| voltage)?|figure|value|"
                  rf"(?:prototype|measured)(?: value| reading)?|reading|{_VOLTS}|ohms?|resistance|"
                  r".*\bshould (?:read|see|be|show)|"
-                 r".*\bok(?:ay)?(?: if)?|soll(?:wert)?|me(?:ss|ß)wert|richtwert|spannung|widerstand|nominal"),
+                 r".*\bok(?:ay)?(?:,? (?:if|wenn))?|gut(?:,? wenn)?|in ordnung(?:,? wenn)?|"
+                 r"soll(?:wert)?|me(?:ss|ß)wert|richtwert|spannung|widerstand|nominal"),
     ("low", r"min(?:imum)?\.?|low(?:er|est)?(?: limit)?|from|von|mind(?:estens)?\.?"),
     ("high", r"max(?:imum)?\.?|high(?:er|est)?|upper(?: limit)?|bis|höchst(?:ens)?\.?"),
     ("band", r"tol(?:erance|eranz)?\.?|band|±|\+/-|range|acceptable(?: range)?|limits|"
@@ -41,7 +42,9 @@ _POINT = re.compile(
 )
 _CHASSIS = re.compile(r"(?:the )?(?:chassis|ground|earth|gnd|masse|0 ?v)\b", re.IGNORECASE)
 _FIGURE = re.compile(
-    r"(?:ca\.?|etwa|about|approx\.?|around|≈|~|[<>≤≥]|more than|less than|over|below|min\.?|max\.?)?"
+    r"(?:(?:climb|rise|settle|charge|steig|read)\w*\b.{0,20}?\b(?:to|at|auf|bei)\s+)?"
+    r"(?:ca\.?|etwa|about|approx\.?|around|≈|~|[<>≤≥]|more than|less than|mehr als|weniger als|"
+    r"over|below|min\.?|max\.?)?"
     r"\s*[-+−]?\s*\d+(?:[.,]\d+)?\s*(?:[pnuµmkM]?\s*(?:V|A|Ω|ohms?|volts?)(?:[ad]c)?|[kM])\b.*",
     re.IGNORECASE,
 )

@@ -12,8 +12,10 @@ from checks.measures import UNITS
 from checks.quantity import parse_quantity
 
 _RANGE = re.compile(r"(\S+(?:\s*[pnuµmkM]?[VAΩW])?)\s*(?:–|—|-|to|bis|\.{2,3})\s*(\S.*)")
-_LEAST = re.compile(r"(?:>|≥|more than|over|at least|min(?:imum)?\.?|über|mindestens)\s*(\S.*)", re.IGNORECASE)
-_MOST = re.compile(r"(?:<|≤|less than|below|under|at most|max(?:imum)?\.?|unter|höchstens)\s*(\S.*)", re.IGNORECASE)
+_LEAST = re.compile(r"(?:>|≥|more than|mehr als|over|at least|min(?:imum)?\.?|über|mindestens)\s*(\S.*)", re.IGNORECASE)
+_MOST = re.compile(
+    r"(?:<|≤|less than|weniger als|below|under|at most|max(?:imum)?\.?|unter|höchstens)\s*(\S.*)", re.IGNORECASE
+)
 _PIN = re.compile(
     r"\b(V\d{1,2}[A-Za-z]?)\b(?:[\s,.:/(-]*(?:pin\s*)?|[\s,(]*[^\W\d]{4,16}[\s,(]*pin\s*)(\d{1,2})\b", re.IGNORECASE
 )

@@ -164,3 +164,12 @@ def test_the_form_of_a_heater_winding_leaves_out_the_current_of_the_ht():
 def test_a_mains_inlet_is_no_input_socket():
     assert guess_refs(BLOCKS["triode"], parts_of(LIST))["jack_in"] == ""
     assert guess_refs(BLOCKS["rectifier"], parts_of(LIST))["inlet"] == "J9"
+
+
+def test_a_section_that_nothing_uses_goes_to_the_chassis_and_a_used_one_is_refused():
+    parts, errors = put(after_a_capacitor(), "unused", refs={"valve": "V1"}, section="b")
+    assert not errors
+    joins = flat_joins(next(row for row in parts if row["ref"] == "V1"))
+    assert {joins[f"b.{name}"] for name in ("anode", "grid", "cathode")} == {"chassis"}
+    _same, errors = put(parts, "unused", refs={"valve": "V1"}, section="a")
+    assert errors["valve"].code == "role-wired"

@@ -2,8 +2,9 @@
 
 import pytest
 
+from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.pin_charts import readings_of_chart
-from builds.guides.text_import.stages import Plan, StagePlan, find_ends
+from builds.guides.text_import.stages import Plan, StagePlan, find_ends, plan_of, refs_in, rows_of
 from builds.guides.text_import.tables import checks_of, is_of_readings
 
 PLACES = {"V1.1", "V1.3", "V1.6", "V2.3", "V2.7", "V2.9"}
@@ -108,3 +109,35 @@ def test_a_chart_of_pins_and_valves_is_a_reading_a_square_either_way_round():
 )
 def test_lists_of_parts_and_tools_are_no_readings(rows):
     assert not is_of_readings(rows) and not readings_of_chart(rows)
+
+
+def test_a_german_table_before_power_is_known_by_what_good_readings_do():
+    rows = read(
+        ("Prüfung", "Messbereich", "gut, wenn"),
+        ("C1 + gegen Masse", "200k", "steigt auf mehr als 150 k"),
+        ("Schutzleiter gegen Chassis", "200 Ω", "< 0,5 Ω"),
+        is_on=False,
+    )
+    assert [(row["measure"], row.get("at_least"), row.get("at_most")) for row in rows] == [
+        ("resistance", "150 k", None), ("resistance", None, "0,5 Ω")
+    ]  # fmt: skip
+
+
+def test_a_step_names_every_part_of_a_range():
+    refs = [f"R{n}" for n in range(1, 13)] + ["C3", "C4"]
+    assert refs_in("R2 bis R5 einlöten, dann C3.", refs) == ["R2", "R3", "R4", "R5", "C3"]
+    assert refs_in("Solder R10–12.", refs) == ["R10", "R11", "R12"]
+    assert refs_in("From R1 wire 3 to C4.", refs) == ["R1", "C4"]
+
+
+@pytest.mark.parametrize("text", ["V1 und V2 einsetzen.", "V1 in die Fassung stecken.", "Setze V1 ein.", "Fit V1."])
+def test_a_step_that_fits_a_valve_says_so_in_german_too(text):
+    plan = plan_of(
+        Outline([Piece("heading", "Kapitel 4: Inbetriebnahme", level=1), Piece("item", text)]), VALVES, set()
+    )
+    assert plan.stages[0].title == "Inbetriebnahme"
+    (stage,) = rows_of(plan, VALVES)
+    assert stage["step"][0]["parts"][0] == "V1" and stage["step"][0]["hands_in"]
+
+
+VALVES = [{"ref": "V1", "kind": "triode", "base": "B9A"}, {"ref": "V2", "kind": "triode", "base": "B9A"}]
