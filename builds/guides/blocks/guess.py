@@ -103,7 +103,7 @@ def _fits(role: Role, row: dict) -> bool:
         return False
     if "transformer" in role.kinds[0] or row["kind"] in VALVES and not role.name.startswith("valve"):
         return not any(end.point for end in ends_of(row)) or role.name == "transformer"
-    if row["kind"] in VALVES and role.kinds == ("twin triode",):  # both of its sections
+    if row["kind"] in VALVES and role.kinds == ("twin triode",) and role.name == "valve":  # both of its sections
         return not any(end.point for end in ends_of(row) if not end.terminal.startswith("heater"))
     if row["kind"] in VALVES:
         return any(not end.point for end in ends_of(row) if not end.terminal.startswith("heater"))

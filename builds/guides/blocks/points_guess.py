@@ -18,7 +18,7 @@ def guess_points(block: Block, parts: list[dict], refs: dict[str, str]) -> dict[
     asks = {ask.name: ask.default for ask in block.asks}
     guess: dict[str, str] = {}
     if "section" in asks:
-        guess["section"] = _free_section(parts, refs.get("valve", ""))
+        guess["section"] = _free_section(parts, refs.get("valve") or refs.get("valve_half", ""))
     if "input" in asks:
         guess["input"] = _input(asks["input"], parts)
     if "screen_rail" in asks:

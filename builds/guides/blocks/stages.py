@@ -232,14 +232,14 @@ PAIR = Block(
 
 def lay_unused(a: Answers) -> None:
     """A section that nothing uses picks up hum and drifts where it hangs free: all of it goes to the chassis."""
-    a.electrodes("valve", section_of(a), dict.fromkeys(("anode", "grid", "cathode"), CHASSIS))
+    a.electrodes("valve_half", a["section"], dict.fromkeys(("anode", "grid", "cathode"), CHASSIS))
 
 
 UNUSED = Block(
     "unused",
     _("Unused section"),
     _("A section of a twin triode that the kit does not use: anode, grid and cathode joined to chassis."),
-    (Role("valve", _("Valve"), ("twin triode",)),),
+    (Role("valve_half", _("Valve"), ("twin triode",)),),
     (Ask("section", _("Section of the valve"), "choice", "b", SECTION.choices[:2]),),
     lay_unused,
 )

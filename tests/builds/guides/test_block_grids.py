@@ -8,6 +8,7 @@ from builds.guides.blocks import BLOCKS
 from builds.guides.blocks.guess import guess_refs
 from builds.guides.blocks.transformer_guess import guess_heater_amps, guess_transformer
 from builds.guides.editor.block_form import lines_of
+from builds.guides.editor.wiring_table import unwired
 from builds.guides.proposals.propose import propose
 from builds.guides.wiring.ends import flat_joins
 from tests.builds.guides.test_wiring_and_blocks import parts_of, put
@@ -167,9 +168,13 @@ def test_a_mains_inlet_is_no_input_socket():
 
 
 def test_a_section_that_nothing_uses_goes_to_the_chassis_and_a_used_one_is_refused():
-    parts, errors = put(after_a_capacitor(), "unused", refs={"valve": "V1"}, section="b")
+    parts = after_a_capacitor()
+    roles, asks = lines_of(BLOCKS["unused"], parts)
+    assert ([line.text for line in roles], asks[0].text) == (["V1"], "b")
+    assert unwired(next(row for row in parts if row["ref"] == "V1")) == ["V1b"]
+    parts, errors = put(parts, "unused", refs={"valve_half": "V1"}, section="b")
     assert not errors
     joins = flat_joins(next(row for row in parts if row["ref"] == "V1"))
     assert {joins[f"b.{name}"] for name in ("anode", "grid", "cathode")} == {"chassis"}
-    _same, errors = put(parts, "unused", refs={"valve": "V1"}, section="a")
-    assert errors["valve"].code == "role-wired"
+    _same, errors = put(parts, "unused", refs={"valve_half": "V1"}, section="a")
+    assert errors["valve_half"].code == "role-wired"
