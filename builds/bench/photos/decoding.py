@@ -101,6 +101,7 @@ def _reduced(image: Image.Image) -> Image.Image:
     held three times over."""
     side = SIZES["full"]
     image.draft("RGB", (side, side))  # a JPEG is drawn smaller from the start
+    _let_go_of_decoder(image)
     if image.mode not in ("RGBA", "LA"):
         image.thumbnail((side, side))
         return image
@@ -113,6 +114,19 @@ def _reduced(image: Image.Image) -> Image.Image:
     merged = Image.merge("RGB" if len(bands) == 3 else "L", bands)
     merged.info["exif"] = exif.tobytes()
     return merged
+
+
+def _let_go_of_decoder(image: Image.Image) -> None:
+    """A WebP's decoder holds two canvases and the file; left alone it does so until the photo is stored. What it has
+    drawn is copied into the picture, and it is let go before the picture takes memory of its own."""
+    if image.format == "WEBP":
+        take_memory = image.load_prepare
+
+        def prepare() -> None:
+            image._decoder = None
+            take_memory()
+
+        image.load_prepare = prepare
 
 
 def _wrong(message) -> ChecksError:

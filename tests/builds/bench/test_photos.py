@@ -8,7 +8,7 @@ from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from PIL import Image
+from PIL import Image, ImageFile
 from PIL.PngImagePlugin import PngInfo
 
 from builds.bench.models import Photo
@@ -113,6 +113,23 @@ def test_a_format_is_held_to_the_pixels_that_its_decoder_has_memory_for(place, m
     with pytest.raises(ChecksError):
         save_photo(sent(webp()), **place)
     save_photo(sent(png()), **place)
+
+
+@pytest.mark.parametrize("more", [[], [Image.new("RGB", (60, 40), "blue")]], ids=["still", "animated"])
+def test_the_canvases_of_a_webp_are_given_back_before_the_picture_takes_memory(place, monkeypatch, more):
+    """Both at once are more than the limit of a process; what is drawn is the first picture all the same."""
+    held, take_memory = [], ImageFile.ImageFile.load_prepare
+    monkeypatch.setattr(
+        ImageFile.ImageFile,
+        "load_prepare",
+        lambda image: held.append(getattr(image, "_decoder", None)) or take_memory(image),
+    )
+    out = io.BytesIO()
+    Image.new("RGB", (60, 40), "red").save(out, "WEBP", lossless=True, save_all=True, append_images=more)
+    kept = save_photo(sent(out.getvalue()), **place)
+    assert held[0] is None and len(held) >= 1
+    red, green, blue = Image.open(kept.full).getpixel((30, 20))
+    assert red > 240 and green < 15 and blue < 15
 
 
 def test_a_progressive_jpeg_is_held_to_less(place, monkeypatch):
