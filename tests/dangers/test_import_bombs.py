@@ -12,7 +12,9 @@ from PIL import Image
 
 from builds.guides.guide_file import GuideErrors, read_guide
 from builds.guides.guide_file.unpack import unpack
+from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.text_import import images
+from builds.guides.text_import.documents import read_document
 from tests.builds.guides.test_circuit import GUIDE
 
 
@@ -166,3 +168,9 @@ def test_pictures_beyond_what_is_decoded_in_seconds_are_left_out(monkeypatch):
     names = [pictures.add(png(200 + n)) for n in range(4)]
     assert [bool(name) for name in names] == [True, True, False, False]
     assert pictures.left_out == ["3", "4"]
+
+
+@pytest.mark.parametrize("line", ["# a\n", "a\r", "a\t" * 300 + "\n", "|a" * 300 + "|\n"])
+def test_a_text_of_more_lines_or_cells_than_can_be_read_in_seconds_is_refused(line):
+    with pytest.raises(UnreadableFile):
+        read_document((line * (1_900_000 // len(line))).encode())

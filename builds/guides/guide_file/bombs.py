@@ -25,13 +25,19 @@ _TOKEN = re.compile(
 
 
 def refuse_long_directory(raw: bytes) -> None:
-    """Raise GuideErrors for a zip whose list of files is too long to be read (PKWARE's APPNOTE, 4.3.16)."""
+    """Raise GuideErrors for a zip whose list of files is too long to be read."""
+    if has_long_directory(raw):
+        raise GuideErrors([FileProblem(0, "file", _("This zip has more than 300 files."))])
+
+
+def has_long_directory(raw: bytes) -> bool:
+    """Is a zip's list of files, which is read whole into memory, longer than any that is accepted here? Told by its end
+    (PKWARE's APPNOTE, 4.3.16)."""
     end = raw.rfind(b"PK\x05\x06", max(0, len(raw) - 65_557))
     if end < 0 or len(raw) < end + 22:
-        return  # zipfile says what is wrong
+        return False  # zipfile says what is wrong
     size = struct.unpack_from("<L", raw, end + 12)[0]
-    if size > MAX_DIRECTORY or b"PK\x06\x07" in raw[max(0, end - 20) : end]:
-        raise GuideErrors([FileProblem(0, "file", _("This zip has more than 300 files."))])
+    return size > MAX_DIRECTORY or b"PK\x06\x07" in raw[max(0, end - 20) : end]
 
 
 def refuse_many_pixels(pictures: dict[str, bytes]) -> None:

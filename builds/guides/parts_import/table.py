@@ -146,7 +146,8 @@ def _references(table: Table, cells: dict, taken) -> list[str]:
         return expand("")
     free = (f"H{n}" for n in range(1, 1000) if f"H{n}" not in table.row_of and f"H{n}" not in taken)
     cells["kind"] = cells.get("kind") or "hardware"
-    return [next(free)]
+    number = next(free, "")
+    return [number] if number else expand("")  # which asks for a reference
 
 
 def part_of(ref: str, cells: dict, percent: bool = False) -> tuple[dict, list[tuple[str, str]]]:

@@ -19,6 +19,7 @@ from builds.guides.text_import.odt import read_odt
 from builds.guides.text_import.outline import Outline, Piece, is_row_of_tabs
 
 MAX_TEXT = 2_000_000
+MAX_LINES, MAX_CELLS = 40_000, 50_000  # of a plain text: each takes a reader up to 100 µs
 STYLES = f"p[style-name='Title'] => p.{TITLE}:fresh\np[style-name='Subtitle'] => p:fresh\nstrike => s"
 _MARKDOWN = MarkdownIt("commonmark", {"html": False}).enable("table")
 _STAGE = re.compile(r"(?:stage|step group|part|chapter|stufe|abschnitt)\s+\d{1,2}\s*[:.–—-]\s*\S.*", re.IGNORECASE)
@@ -43,6 +44,8 @@ def read_text(text: str) -> Outline:
     """Markdown, or plain text with numbered lines and headings of its own."""
     if len(text) > MAX_TEXT:
         raise UnreadableFile(_("This text is longer than 2 million characters."))
+    if text.count("\n") + text.count("\r") > MAX_LINES or text.count("\t") + text.count("|") > MAX_CELLS:
+        raise UnreadableFile(_("This text has too many lines or cells. Save only the part you need, and upload that."))
     if not text.strip():
         raise UnreadableFile(_("This document has no text."))
     outline = outline_of(_MARKDOWN.render(_as_markdown(clean(text))))

@@ -236,3 +236,10 @@ def test_an_error_is_told_with_its_row_and_column(row, field):
 def test_a_reference_that_comes_twice_is_refused_at_its_second_row():
     table = read_table(read_text("Ref;Value\nR1;1k\nR1;2k").rows, ["ref", "value"], True)
     assert [(error.row, error.ref) for error in table.errors] == [(3, "R1")]
+
+
+def test_more_hardware_without_a_reference_than_there_are_numbers_for_asks_for_one():
+    rows = [("Note",), *((f"Screw {n}",) for n in range(1001))]
+    table = read_table(rows, ["note"], True)
+    assert len(table.parts) == 999
+    assert [(error.row, error.field) for error in table.errors] == [(1001, "ref"), (1002, "ref")]

@@ -1,6 +1,8 @@
 """Spreadsheets as people have them: separators, encodings, formats, and files that are refused."""
 
 import io
+import struct
+import tracemalloc
 import zipfile
 
 import pytest
@@ -90,6 +92,13 @@ def _zip(**members) -> bytes:
     return out.getvalue()
 
 
+def _of_many_files(count: int) -> bytes:
+    """A zip's list of files alone (PKWARE's APPNOTE, 4.3.12 and 4.3.16)."""
+    entry = struct.pack("<4s4B4HL2L5H2L", b"PK\x01\x02", 20, 0, 20, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0) + b"a"
+    listed = b"PK\x03\x04" + entry * count
+    return listed + struct.pack("<4s4H2LH", b"PK\x05\x06", 0, 0, 65535, 65535, len(listed) - 4, 4, 0)
+
+
 ENTITIES = b'<!DOCTYPE a [<!ENTITY b "cccccccccc"><!ENTITY d "&b;&b;&b;&b;&b;&b;&b;">]><a>&d;</a>'
 DANGEROUS = {
     "a bomb": lambda: _zip(**{"content.xml": b" " * 50_000_000}),
@@ -98,6 +107,11 @@ DANGEROUS = {
     "entities in UTF-16": lambda: _zip(**{"content.xml": ENTITIES.decode().encode("utf-16")}),
     "entities under another name": lambda: _zip(**{"content.xml": b"<a/>", "xl__sheet.txt": ENTITIES}),
     "entities across two reads": lambda: _zip(**{"content.xml": b" " * (2**20 - 5) + ENTITIES}),
+    "entities called a picture": lambda: _zip(**{"content.xml": b"<a/>", "word__media__x.png": ENTITIES}),
+    "entities called a drawing": lambda: _zip(**{"content.xml": b"<a/>", "word__media__x.svg": ENTITIES}),
+    "cells called a picture": lambda: _zip(**{"content.xml": b"<a/>", "media__x.gif": b" <c/>" * 300_000}),
+    "cells called a drawing": lambda: _zip(**{"content.xml": b"<a/>", "media__x.svg": b"<c/>" * 300_000}),
+    "hundreds of thousands of files": lambda: _of_many_files(300_000),
     "millions of cells": lambda: _zip(**{"content.xml": b"<a>" + b"<c/>" * 300_000 + b"</a>"}),
     "macros": lambda: _zip(**{"xl__workbook.xml": b"<a/>", "xl__vbaProject.bin": b"x"}),
     "links to other files": lambda: _zip(**{"xl__workbook.xml": b"<a/>", "xl__externalLinks__link1.xml": b"<a/>"}),
@@ -117,16 +131,30 @@ def test_a_file_is_refused_that_is(what):
         read_file(DANGEROUS[what]())
 
 
-@pytest.mark.parametrize("what", [what for what in DANGEROUS if "entities" in what or "cells" in what])
+@pytest.mark.parametrize(
+    "what", [what for what in DANGEROUS if "entities" in what or "cells" in what or "files" in what]
+)
 def test_it_is_refused_before_anything_is_read_as_xml(what):
     with pytest.raises(UnreadableFile):
         open_package(DANGEROUS[what]())
 
 
+def test_a_list_of_too_many_files_is_refused_unread():
+    raw = _of_many_files(300_000)
+    tracemalloc.start()
+    try:
+        with pytest.raises(UnreadableFile):
+            open_package(raw)
+        assert tracemalloc.get_traced_memory()[1] < 1_000_000
+    finally:
+        tracemalloc.stop()
+
+
 def test_a_picture_may_say_what_a_sheet_may_not():
     svg = b'<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" ""><svg/>'
-    with open_package(_zip(**{"content.xml": b"<a/>", "Pictures__1.svg": svg})) as archive:
-        assert "Pictures/1.svg" in archive.namelist()
+    png = b"\x89PNG\r\n\x1a\n" + ENTITIES + b"<c/>" * 300_000
+    with open_package(_zip(**{"content.xml": b"<a/>", "Pictures__1.svg": svg, "Pictures__2.png": png})) as archive:
+        assert {"Pictures/1.svg", "Pictures/2.png"} <= set(archive.namelist())
 
 
 def test_rows_are_carried_to_the_next_page_as_they_are():
