@@ -24,7 +24,7 @@ from builds.review.recorded_labels import labels_of, labels_token
 from checks.outcomes import Outcome
 from checks.statistics.agreement import Agreement, compare_sources
 from checks.statistics.evidence import WeighedEvidence, weigh_evidence
-from checks.statistics.findings import EDITION, Kind, findings_of
+from checks.statistics.findings import EDITION, CheckFinding, Kind, findings_of
 from checks.statistics.summary import Summary, summarise
 
 
@@ -80,15 +80,15 @@ def weigh_together(checks, own: dict[int, OwnPart]) -> dict[int, Meaning]:
     findings = findings_of([own[c.pk].evidence for c in checks])
     proposals = proposals_of({c.pk: own[c.pk].basis for c in checks})
     return {
-        c.pk: Meaning(
-            ReadableFinding(**vars(finding)),
-            readable(proposals[c.pk]),
-            own[c.pk].summary,
-            compare_sources(band_for(c), figure_of(c), own[c.pk].summary, finding.kind == Kind.BATCH),
-            own[c.pk].misses,
-        )
+        c.pk: _meaning(c, finding, readable(proposals[c.pk]), own[c.pk])
         for c, finding in zip(checks, findings, strict=True)
     }
+
+
+def _meaning(check, finding: CheckFinding, proposal, own: OwnPart) -> Meaning:
+    agreement = compare_sources(band_for(check), figure_of(check), own.summary, finding.kind == Kind.BATCH)
+    readable_finding = ReadableFinding(**vars(finding), agreement=agreement)
+    return Meaning(readable_finding, proposal, own.summary, agreement, own.misses)
 
 
 def _tokens(revision, checks, counts: dict[int, ReadCounts]) -> dict[int, tuple[str, int]]:

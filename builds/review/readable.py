@@ -1,14 +1,23 @@
 """Findings and proposals as templates show them: the codes of checks/ with their sentences."""
 
+from dataclasses import dataclass
+
 from builds.ui.messages.findings import alternatives, basis, claim, description, limit_of, why_withheld
+from checks.statistics.agreement import Agreement
 from checks.statistics.findings import CheckFinding, Kind
 from checks.statistics.tolerance import Proposal, Withheld
 
 
+@dataclass(frozen=True)
 class ReadableFinding(CheckFinding):
+    """`agreement`: do guide, circuit and builds agree about the check? A circuit that is with the guide turns what the
+    builds alone would say of its figure."""
+
+    agreement: Agreement | None = None
+
     @property
     def claim(self) -> str:
-        return claim(self)
+        return claim(self, self.agreement)
 
     @property
     def description(self) -> str:

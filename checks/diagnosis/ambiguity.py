@@ -13,11 +13,13 @@ from checks.finite import finite_figures
 LEAST_DIFFERENCE = 3.0  # difference of log densities up to which the readings do not choose
 SPEAKS = 1.0  # above a healthy kit's, from which the readings speak for a fault
 MOST_PLACES = 4
+MOST_PATHS = 12  # that no part makes, of one answer: more of them would be no answer
 ALIKE = (  # parts of which any may have the same wrong with it are looked at together
     {FaultCode.CAPACITOR_LEAKY, FaultCode.CAPACITOR_REVERSED, FaultCode.CAPACITOR_SHORT},
     {FaultCode.DIODE_REVERSED, FaultCode.DIODE_OPEN, FaultCode.ZENER_REVERSED},
     {FaultCode.FUSE_BLOWN, FaultCode.SWITCH_OPEN},
 )
+STRAYS = (FaultCode.PINS_LEAK, FaultCode.STRAY_PATH)  # paths that no part makes
 SHARE = 0.05  # of the leading cause's probability, below which one is left by itself
 
 
@@ -40,7 +42,10 @@ class Group:
 
 
 def place_of(fault) -> tuple:
-    """Where to look for a fault: its (first) part, or a kind of parts; one of the mains is a place of its own."""
+    """Where to look for a fault: its (first) part, or a kind of parts; one of the mains is a place of its own. Paths
+    that no part makes are looked for together."""
+    if fault.code in STRAYS:
+        return (STRAYS,)
     return next(((n,) for n, codes in enumerate(ALIKE) if fault.code in codes), fault.refs[:1] or (fault.key,))
 
 
@@ -83,22 +88,23 @@ def _places(prepared, members, probabilities) -> set:
 def _pooled(prepared, sets, probabilities, logs) -> list[list[int]]:
     """Sets with nowhere else to look are one, where the readings do not choose between them: how many of them the list
     has is no evidence."""
-    pools: list[tuple[set, float, list[int]]] = []
+    pools: dict[frozenset, list[tuple[float, list[int]]]] = {}
     for members in sorted(sets, key=lambda members: -logs[members].max()):
-        places, log = _places(prepared, members, probabilities), float(logs[members].max())
-        own = next((known for at, best, known in pools if at == places and best - log <= LEAST_DIFFERENCE), None)
+        at = pools.setdefault(frozenset(_places(prepared, members, probabilities)), [])
+        log = float(logs[members].max())
+        most = MOST_PATHS if members and prepared.faults[members[0]].code in STRAYS else len(logs)
+        own = next((known for best, known in at if best - log <= LEAST_DIFFERENCE and len(known) < most), None)
         if own is None:
-            pools.append((places, log, list(members)))
+            at.append((log, list(members)))
         else:
             own += members
-    return [members for _places, _log, members in pools]
+    return [members for at in pools.values() for _log, members in at]
 
 
 def _joins(joined: _Joined, log: float, share: float, places) -> bool:
-    if share < SHARE * joined.probability:
+    if share < SHARE * joined.probability or (STRAYS,) in joined.places & places:
         return False
-    if places <= joined.places:  # nowhere else to look: what is wrong there shows as soon as somebody does
-        return True
-    return abs(log - joined.log) <= LEAST_DIFFERENCE and len(joined.places | places) <= max(
-        MOST_PLACES, len(joined.places)
-    )
+    if places <= joined.places:
+        return True  # nowhere else to look: what is wrong there shows as soon as somebody does
+    most = max(MOST_PLACES, len(joined.places))
+    return abs(log - joined.log) <= LEAST_DIFFERENCE and len(joined.places | places) <= most

@@ -1,8 +1,8 @@
 """How much a dictionary may hold, and what is left out of that of a very large guide.
 
-Its covariances grow with the faults times the square of the readings, and with a guide both grow. Readings beside the
-guide go first, then faults that another fault of the same part says nearly as well, then the rarest. What a designer
-wrote down stays.
+Its covariances grow with the faults times the square of the readings, and with a guide both grow. Paths between points
+that are no neighbours go first, then readings beside the guide, then faults that another fault of the same part says
+nearly as well, then the rarest. What a designer wrote down stays.
 """
 
 from collections import Counter
@@ -35,7 +35,7 @@ def bounded(faults, groups, most: int | None = None):
     MOST_NUMBERS unless given, or as near to it as the guide's own checks and the designer's own faults allow."""
     most = MOST_NUMBERS if most is None else most
     kept, whole = list(faults), groups
-    for trim in (_without_extras("on"), _without_covered, _without_extras("off"), _without_rarest):
+    for trim in (_without_paths, _without_extras("on"), _without_covered, _without_extras("off"), _without_rarest):
         if _numbers(kept, whole) > most:
             kept, whole = trim(kept, whole, most)
     here = {fault.key for fault in kept}
@@ -67,13 +67,25 @@ def _without_extras(power: str):
     return trim
 
 
+def _without_paths(faults, groups, most: int):
+    """As many of them as there is room for, the likelier first."""
+    others = sum(fault.code is not FaultCode.STRAY_PATH for fault in faults)
+    room = max(0, _room(groups, most) - others)
+    return [f for f in faults if f.code is not FaultCode.STRAY_PATH or (room := room - 1) >= 0], groups
+
+
+def _room(groups, most: int) -> int:
+    """Faults that a dictionary with these readings has room for."""
+    return max(0, most // max(1, _places(groups)) ** 2 - 1)
+
+
 def _without_covered(faults, groups, _most):
     return [fault for fault in faults if fault.code not in COVERED], groups
 
 
 def _without_rarest(faults, groups, most: int):
     """The designer's own, then the likeliest, in the order of the list."""
-    room = max(0, most // max(1, _places(groups)) ** 2 - 1)
+    room = _room(groups, most)
     ranked = sorted(range(len(faults)), key=lambda n: (faults[n].code is not FaultCode.OWN, -faults[n].weight))
     own = sum(fault.code is FaultCode.OWN for fault in faults)
     stay = set(ranked[: max(room, own)])

@@ -24,6 +24,8 @@ class FaultCode(StrEnum):
     VALVE_HEATER = "valve heater"
     VALVES_EXCHANGED = "valves exchanged"
     PINS_TOUCH = "pins touch"
+    PINS_LEAK = "pins leak"
+    STRAY_PATH = "stray path"
     WRONG_PIN = "wrong pin"
     DRY_PIN = "dry pin"
     WINDING_OPEN = "winding open"
@@ -65,6 +67,7 @@ class Parasitic(StrEnum):
     END = "end"
     ANODE = "anode"
     DEVICE = "device"
+    PATH = "path"
 
 
 class Likelihood(StrEnum):

@@ -8,7 +8,7 @@ import numpy as np
 from checks.circuit.prediction.probes import OHMS, UNITS
 from checks.diagnosis.amplification import amplification_scatter
 from checks.diagnosis.bounds import NOTHING_LEFT_OUT, LeftOut, bounded, samples_for
-from checks.diagnosis.codes import FaultCode
+from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.conditions import before_power, conditions_of, present
 from checks.diagnosis.diodes import through_diodes
 from checks.diagnosis.extras import with_extras
@@ -109,7 +109,7 @@ def prepare(
     groups = with_extras(parts, conditions_of(stages, mains, circuit), mains)
     faults += tuple(lamp_left_in(parts, [condition for condition, _places in groups]))
     faults, groups, left_out = bounded(faults, groups)
-    samples = samples_for(len(faults), samples)
+    samples = samples_for(sum(not fault.loosens(Parasitic.PATH) for fault in faults), samples)
     for number, (condition, wanted) in enumerate(groups):
         report(number, len(groups), "condition", number=number + 1, count=len(groups))
         raw = solve_condition(present(circuit, condition), condition, wanted, faults, samples, seed, benches=benches)

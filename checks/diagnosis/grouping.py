@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from checks.diagnosis.ambiguity import Group, join_ambiguous
+from checks.diagnosis.ambiguity import STRAYS, Group, join_ambiguous
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.reading_scale import FLOOR
@@ -61,9 +61,13 @@ def alike(prepared: Prepared, extras=frozenset()) -> tuple[list[int], list[list[
     mean, var = prepared.mean[:, at], np.einsum("fii->fi", prepared.cov)[:, at] + FLOOR
     unseen: list[int] = []
     alone: list[int] = []
+    strays: list[list[int]] = []
     sized = set(prepared.size_row)
     sets: list[list[int]] = []
     for f in range(1, len(mean)):
+        if prepared.faults[f - 1].code in STRAYS:  # evidence alone joins them to others: see ambiguity.py
+            strays.append([f]) if _shows(prepared, f, at, var[0]) else unseen.append(f)
+            continue
         if prepared.faults[f - 1].sizes:
             (alone if _shows(prepared, f, at, var[0]) else unseen).append(f)
             continue
@@ -77,7 +81,7 @@ def alike(prepared: Prepared, extras=frozenset()) -> tuple[list[int], list[list[
                 break
         else:
             sets.append([f])
-    sets = _with_mimics(prepared, sets, alone, at, var[0])
+    sets = [*_with_mimics(prepared, sets, alone, at, var[0]), *strays]
     return [f - 1 for f in unseen], [[f - 1 for f in members] for members in sets]
 
 

@@ -24,6 +24,7 @@ from checks.diagnosis.parasitics import (
     tags_of,
 )
 from checks.diagnosis.prior_weights import fault
+from checks.diagnosis.stray_paths import path_faults, pin_leaks
 from checks.diagnosis.supply_faults import iron, supply
 from checks.errors import ChecksError
 
@@ -49,9 +50,9 @@ PIN_SIZES = tuple(ohms / JOINT for ohms in (100.0, 1e3, 1e4, 1e5, 1e6))  # of a 
 def fault_list(parts) -> list[Fault]:
     """All faults of a parts list (PartSpecs), each with a key of its own."""
     parts = list(parts)
-    makers = (_resistors, _pots, _swaps, _capacitors, _valves, _sockets, devices, iron, supply)
+    makers = (_resistors, _pots, _swaps, _capacitors, _valves, _sockets, pin_leaks, devices, iron, supply)
     faults = {one.key: one for make in makers for one in make(parts)}
-    return list(faults.values())
+    return [*faults.values(), *path_faults(parts, faults.values())]
 
 
 def _resistors(parts):

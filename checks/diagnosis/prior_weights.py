@@ -18,6 +18,7 @@ WEIGHTS = {
     "heater": 1.5,
     "wrong socket": 0.5,
     "bridge": 0.8,
+    "pin leak": 0.3,
     "fuse": 2.0,
     "winding": 0.7,
     "winding half": 0.4,

@@ -18,6 +18,8 @@ PASSIVE = ("resistives", "banks", "valves", "junctions", "transistors", "sources
 
 def is_idle(variant: Variant, net: Network) -> bool:
     """Does a fault change nothing of a network: is what it changes not there, or only volts of what has no power?"""
+    if all(factor == 1.0 for factor in variant.factors):
+        return True
     if any(move.part_of is Parasitic.GAS for move in variant.moves) and not _has(net, variant.refs):
         return True
     used = {r.parameter for r in net.resistives} if net.condition.power == "off" else None

@@ -22,11 +22,12 @@ from checks.diagnosis.solving import (
     turned_on,
     under_fault,
 )
+from checks.diagnosis.stray_paths import with_paths
 from checks.errors import ChecksError
 
 LEAST_SIGNAL = 1e-3  # V, of a signal or ripple
 # Joints make the network half as large again: only those faults that need them are solved with them.
-JOINED = {Parasitic.JOINT: on_tags, Parasitic.END: on_ends, Parasitic.ANODE: on_anodes}
+JOINED = {Parasitic.JOINT: on_tags, Parasitic.END: on_ends, Parasitic.ANODE: on_anodes, Parasitic.PATH: with_paths}
 
 
 @dataclass
@@ -85,7 +86,7 @@ def solve_condition(parts, condition, requested, faults, samples, seed, metered=
     for what, which in loose.items():
         if which:
             joined = benches.bench(JOINED[what](parts), condition, what)
-            _fill(solved, joined, faults, which, samples, seed, metered)
+            _fill(solved, joined, faults, which, samples, seed, metered, what is Parasitic.PATH)
     for n, fault in enumerate(faults):
         if fault.without or fault.lamp_watts:
             _fill_apart(solved, benches, bench, faults, n, samples, seed)
@@ -140,15 +141,16 @@ def _empty(places, faults, samples) -> Solved:
     )
 
 
-def _fill(solved: Solved, bench: Bench, faults, which, samples, seed, metered) -> None:
-    """Solve the faults numbered in `which` on a bench; the healthy kit goes first, and is kept from the first bench."""
+def _fill(solved: Solved, bench: Bench, faults, which, samples, seed, metered, bare_only=False) -> None:
+    """Solve the faults numbered in `which` on a bench; the healthy kit goes first, and is kept from the first bench.
+    `bare_only`: a meter leaves of their readings what it leaves of a healthy kit's."""
     variants, at_once = distinct_variants([HEALTHY, *(Variant.of(faults[n]) for n in which)], bench.net)
     every = [Variant.of(faults[n], at) for n in which if faults[n].comes_in_sizes for at in faults[n].at_sizes()]
     (_healthy, *sizes), back = distinct_variants(every, bench.net)
     bare, ports = _together(
         middles(bench, solved.places, variants), middles(bench, solved.places, sizes, rungs=()) if sizes else None
     )
-    if metered:
+    if metered and not bare_only:
         through, held = loaded(bench, solved.places, [*variants, *sizes], bare, ports)
     else:
         through, held = bare * _ratio(solved, bare), np.zeros_like(bare)

@@ -12,6 +12,7 @@ import re
 import tempfile
 from collections import Counter, defaultdict
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from tests.trials import draw
@@ -37,7 +38,7 @@ SAME = {
     "weak": {"valve weak", "valve dead", "rectifier weak", "rectifier dead"},
     "dead": {"valve dead", "valve heater", "rectifier dead"},
     "gassy": {"valve gassy"},
-    "bridge": {"pins touch"},
+    "bridge": {"pins touch", "pins leak"},
     "tap": {"tap for half the mains", "tap for twice the mains"},
 }
 
@@ -83,7 +84,9 @@ class Told:
         return said not in ("clear", "other") and self.names_part(said)
 
     def names_part(self, faults) -> bool:
-        """Of a fault on no list the part is all that can be told; a path between nodes is of no part."""
+        """Of a fault on no list the part is all that can be told, and of a path between nodes those two nodes."""
+        if any(joins_same(truth, fault, self.build["kit"]) for truth in self.build["truth"] for fault in faults):
+            return True
         own = {ref for kind, refs, _d in self.build["truth"] for ref in refs if kind != "unlisted" or len(refs) == 1}
         return any((own | set(self.build["blown"])) & set(fault.refs) for fault in faults)
 
@@ -107,6 +110,36 @@ def is_same(truth, fault) -> bool:
     if kind in ("high", "low") and {"ohms", "listed"} <= set(fault.params):
         return (fault.params["ohms"] > fault.params["listed"]) == (kind == "high")
     return True
+
+
+def joins_same(truth, fault, kit: str) -> bool:
+    """Is a fault of the site's list a path between the two nodes that a path on no list joins?"""
+    kind, _refs, detail = truth
+    ends = re.fullmatch(r"(\S+) to (\S+): \S+ ohm", detail)
+    if kind != "unlisted" or not ends or fault.code not in ("stray path", "pins leak"):
+        return False
+    if fault.code == "pins leak":
+        at = pins_of(kit)[fault.refs[0]]
+        points = {at[str(fault.params[name])] for name in ("pin", "other")}
+    else:
+        points = {fault.params["one"], fault.params["other"]}
+    return points == set(ends.groups())
+
+
+@cache
+def pins_of(kit: str) -> dict[str, dict[str, str]]:
+    """Valve -> socket pin -> node."""
+    return {row["ref"]: dict(_nodes_of(row["pins"], row["joins"])) for row in load(kit)["part"] if "pins" in row}
+
+
+def _nodes_of(pins, joins):
+    if isinstance(pins, dict):
+        for name in set(pins) & set(joins):
+            yield from _nodes_of(pins[name], joins[name])
+    elif isinstance(pins, list):
+        yield from zip(pins, joins, strict=True)
+    else:
+        yield pins, joins
 
 
 def typed(shown: float | None, meter: str, measure: str) -> str:

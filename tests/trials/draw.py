@@ -197,10 +197,13 @@ def main():
     parser.add_argument("--seed", type=int, required=True)
     parser.add_argument("--to", type=Path)
     parser.add_argument("--further", action="store_true", help="of the further kits")
-    parser.add_argument("--last", action="store_true", help="of the last kit")
+    parser.add_argument("--last", action="store_true", help="of the last kits")
+    parser.add_argument("--kit", choices=(*KITS, *FURTHER, *LATER, *LAST), help="of this kit alone")
     asked = parser.parse_args()
     given_up, builds = Counter(), []
-    for kit in LAST if asked.last else FURTHER if asked.further else KITS:
+    if asked.kit and not asked.to:
+        parser.error("--kit needs --to")
+    for kit in [asked.kit] if asked.kit else LAST if asked.last else FURTHER if asked.further else KITS:
         builds += draw_kit(kit, asked.seed, given_up)
         print(f"{kit}: {sum(b['kit'] == kit for b in builds)} builds")
     path = asked.to or (KEPT_LAST if asked.last else KEPT_FURTHER if asked.further else KEPT)

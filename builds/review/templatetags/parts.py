@@ -1,6 +1,7 @@
 """Faults as a designer looks for them: part by part, in the parts list's own order of names."""
 
 from django import template
+from django.utils.translation import gettext as _
 
 from builds.ui.messages.faults import fault_under_part
 from checks.serials import natural
@@ -21,3 +22,11 @@ def by_part(faults) -> list[tuple]:
 def refs_of(group) -> str:
     """The parts of faults that look alike: "R5, V1"."""
     return ", ".join(sorted({ref for fault in group for ref in fault.refs}, key=natural))
+
+
+@register.filter
+def titled_among(check, checks) -> str:
+    """A check's title, with its stage where another of these checks has the same."""
+    if sum(other.title == check.title for other in checks) < 2:
+        return check.title
+    return _("%(check)s (%(stage)s)") % {"check": check.title, "stage": check.stage.title}

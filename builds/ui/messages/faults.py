@@ -35,9 +35,21 @@ def _params(fault: Fault) -> dict:
         params["reason"] = slip_label(Slip(params["slip"]), params["colours"])
     if fault.code is FaultCode.DEVICE_SHORT:
         params |= {name: terminal_label(params[name]) for name in ("one", "other")}
+    if fault.code is FaultCode.STRAY_PATH:
+        params |= {name: _point(params[name], params.get(f"{name}_at", "")) for name in ("one", "other")}
     params["half"] = _section(params["part"], params.get("section", ""))
     params["electrode"] = _electrode(params.get("electrode", ""), params.get("section", ""))
     return params
+
+
+def _point(node: str, found_at: str) -> str:
+    """A point of the circuit where a builder finds it: "V2 pin 7", "ht.b (at C7)", "the chassis"."""
+    if node == "chassis":
+        return _("the chassis")
+    part, _dot, pin = found_at.partition(".")
+    if pin:
+        return _("%(part)s pin %(pin)s") % {"part": part, "pin": pin}
+    return _("%(node)s (at %(part)s)") % {"node": node, "part": part} if part else node
 
 
 def _ohms(value: float) -> str:
@@ -76,6 +88,12 @@ _SENTENCES = {
     FaultCode.VALVE_HEATER: lambda: _("The heater of %(part)s gets no volts, or is open"),
     FaultCode.VALVES_EXCHANGED: lambda: _("%(part)s and %(other)s are in each other's sockets"),
     FaultCode.PINS_TOUCH: lambda: _("Pins %(pin)s and %(other)s of %(part)s touch"),
+    FaultCode.PINS_LEAK: lambda: _(
+        "Current leaks between pins %(pin)s and %(other)s of %(part)s: flux, dirt or a whisker of solder"
+    ),
+    FaultCode.STRAY_PATH: lambda: _(
+        "Something connects %(one)s and %(other)s: a stray wire, flux or damaged insulation"
+    ),
     FaultCode.WRONG_PIN: lambda: _("The wire for pin %(pin)s of %(part)s is on pin %(other)s"),
     FaultCode.DRY_PIN: lambda: _("Pin %(pin)s of %(part)s (the %(electrode)s) is not soldered"),
     FaultCode.WINDING_OPEN: lambda: _("The %(winding)s winding of %(part)s is open or not connected"),
@@ -122,6 +140,12 @@ _UNDER_PART = {
     FaultCode.VALVE_HEATER: lambda: _("its heater gets no volts, or is open"),
     FaultCode.VALVES_EXCHANGED: lambda: _("in the socket of %(other)s"),
     FaultCode.PINS_TOUCH: lambda: _("pins %(pin)s and %(other)s touch"),
+    FaultCode.PINS_LEAK: lambda: _(
+        "current leaks between pins %(pin)s and %(other)s: flux, dirt or a whisker of solder"
+    ),
+    FaultCode.STRAY_PATH: lambda: _(
+        "something connects %(one)s and %(other)s: a stray wire, flux or damaged insulation"
+    ),
     FaultCode.WRONG_PIN: lambda: _("the wire for pin %(pin)s is on pin %(other)s"),
     FaultCode.DRY_PIN: lambda: _("pin %(pin)s (the %(electrode)s) is not soldered"),
     FaultCode.WINDING_OPEN: lambda: _("%(winding)s winding open or not connected"),
@@ -168,6 +192,10 @@ _LOOK = {
     FaultCode.VALVE_HEATER: lambda: _("Does %(part)s glow? Look at its heater pins."),
     FaultCode.VALVES_EXCHANGED: lambda: _("Read the types printed on the valves."),
     FaultCode.PINS_TOUCH: lambda: _("Look between pins %(pin)s and %(other)s of the socket of %(part)s."),
+    FaultCode.PINS_LEAK: lambda: _(
+        "Clean the socket of %(part)s. With the power off and the valve out, measure from pin %(pin)s to pin %(other)s."
+    ),
+    FaultCode.STRAY_PATH: lambda: _("With the power off, measure from %(one)s to %(other)s and follow both wires."),
     FaultCode.WRONG_PIN: lambda: _("Count the pins of the socket of %(part)s from the gap."),
     FaultCode.DRY_PIN: lambda: _(
         "Reheat pin %(pin)s of the socket of %(part)s. Check that its wire is not on an unused pin."

@@ -16,11 +16,14 @@ from checks.statistics.tolerance import Limit, Proposal, Reason, Withheld
 ALMOST_CERTAIN = 0.95  # from which a claim is more than probable
 
 
-def claim(finding: CheckFinding) -> str:
-    """What a finding comes to and how sure that is: "The expected value is probably wrong (93 %)"."""
+def claim(finding: CheckFinding, agreement: Agreement | None = None) -> str:
+    """What a finding comes to and how sure that is: "The expected value is probably wrong (93 %)". Where the circuit is
+    with the guide, builds that read something else are no reason to call its figure wrong."""
     if finding.kind == Kind.NOT_ENOUGH:
         return _("Too early to say")
-    sentence = _claims(finding.kind)[finding.probability >= ALMOST_CERTAIN]
+    is_apart = finding.kind == Kind.FIGURE_OFF and agreement and agreement.verdict is Verdict.BUILDS_APART
+    claims = _builds_apart() if is_apart else _claims(finding.kind)
+    sentence = claims[finding.probability >= ALMOST_CERTAIN]
     if not finding.each:
         return sentence
     return _("%(claim)s (%(probability)s)") % {"claim": sentence, "probability": percent(finding.probability)}
@@ -48,6 +51,13 @@ def _claims(kind: str) -> tuple[str, str]:
             _("The instructions are almost certainly unclear"),
         ),
     }[Kind(kind)]
+
+
+def _builds_apart() -> tuple[str, str]:
+    return (
+        _("The builds probably differ from the guide and its circuit"),
+        _("The builds almost certainly differ from the guide and its circuit"),
+    )
 
 
 def alternatives(finding: CheckFinding) -> str:
