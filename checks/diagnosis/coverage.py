@@ -1,5 +1,5 @@
 """Which faults the guide's checks would show, which they would miss, and which check would show most of what is
-missed."""
+missed. Paths that no part makes are left out: a path between any two points is nothing that a guide is written for."""
 
 from dataclasses import dataclass
 
@@ -7,6 +7,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from checks.band import Band
+from checks.diagnosis.ambiguity import STRAYS
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.grouping import sets_of
@@ -43,17 +44,19 @@ def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Covera
     """
     apart, shows = apart_of(prepared), shown_by(prepared, bands)
     own = np.array([bool(p.check) for p in prepared.places], bool)
+    known = np.array([fault.code not in STRAYS for fault in prepared.faults], bool)
     seen = (shows & own[None, :]).any(axis=1)
     best = np.where(shows & own[None, :], apart, -1.0)
     shown = [
-        (prepared.faults[f], prepared.places[int(best[f].argmax())], float(best[f].max())) for f in np.flatnonzero(seen)
+        (prepared.faults[f], prepared.places[int(best[f].argmax())], float(best[f].max()))
+        for f in np.flatnonzero(seen & known)
     ]
     groups = tuple(tuple(prepared.faults[f] for f in members) for members in sets_of(prepared)[1] if len(members) > 1)
     return Coverage(
         tuple(shown),
-        tuple(prepared.faults[f] for f in np.flatnonzero(~seen)),
+        tuple(prepared.faults[f] for f in np.flatnonzero(~seen & known)),
         groups,
-        tuple(_adds(prepared, shows, seen, own)),
+        tuple(_adds(prepared, shows, seen | ~known, own)),
     )
 
 

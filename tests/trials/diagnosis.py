@@ -85,7 +85,7 @@ class Told:
 
     def names_part(self, faults) -> bool:
         """Of a fault on no list the part is all that can be told, and of a path between nodes those two nodes."""
-        if any(joins_same(truth, fault, self.build["kit"]) for truth in self.build["truth"] for fault in faults):
+        if any(joins_same(truth, fault, self.build) for truth in self.build["truth"] for fault in faults):
             return True
         own = {ref for kind, refs, _d in self.build["truth"] for ref in refs if kind != "unlisted" or len(refs) == 1}
         return any((own | set(self.build["blown"])) & set(fault.refs) for fault in faults)
@@ -112,14 +112,14 @@ def is_same(truth, fault) -> bool:
     return True
 
 
-def joins_same(truth, fault, kit: str) -> bool:
+def joins_same(truth, fault, build) -> bool:
     """Is a fault of the site's list a path between the two nodes that a path on no list joins?"""
     kind, _refs, detail = truth
     ends = re.fullmatch(r"(\S+) to (\S+): \S+ ohm", detail)
     if kind != "unlisted" or not ends or fault.code not in ("stray path", "pins leak"):
         return False
     if fault.code == "pins leak":
-        at = pins_of(kit)[fault.refs[0]]
+        at = pins_of(build["kit"])[fault.refs[0]]
         points = {at[str(fault.params[name])] for name in ("pin", "other")}
     else:
         points = {fault.params["one"], fault.params["other"]}

@@ -95,6 +95,17 @@ def test_of_a_fault_on_no_list_the_part_or_unknown_is_right_and_clear_never():
     assert not Told(path, 0.1, 0.1, [(R6, 0.8)], False).right
 
 
+def test_a_path_on_no_list_is_named_by_its_two_nodes_and_by_no_other_path():
+    path = build(truth=[["unlisted", ["R6", "R7"], "x.a to y: 1e+04 ohm"]], kit="lone-six")
+    named, astray = ((fault("stray path", one=one, other=other),) for one, other in (("y", "x.a"), ("y", "chassis")))
+    assert Told(path, 0.1, 0.1, [(named, 0.8)], False).right
+    assert not Told(path, 0.1, 0.1, [(astray, 0.8)], False).right
+    pins = build(truth=[["unlisted", ["R6"], "one.cath to two.grid: 1e+04 ohm"]], kit="lone-six")
+    for other, right in (("4", True), ("2", False)):  # of a 6SN7 whose pin 3 is a cathode and pin 4 a grid
+        leak = (fault("pins leak", "V1", pin="3", other=other),)
+        assert Told(pins, 0.1, 0.1, [(leak, 0.8)], False).right is right
+
+
 def test_a_blown_fuse_is_the_right_part_and_not_the_right_fault():
     fuse = (fault("fuse blown", "F2"),)
     told = Told(build(blown=["F2"], truth=[["reversed", ["C1"], ""]]), 0.0, 0.0, [(fuse, 0.9)], True)
