@@ -76,6 +76,9 @@ MEASURES = {
 UNITS = {code: measure.unit for code, measure in MEASURES.items()}
 READ = tuple(code for code, measure in MEASURES.items() if measure.is_read)
 OHMS = tuple(code for code, measure in MEASURES.items() if measure.is_ohms)
+VOLTS = tuple(code for code, measure in MEASURES.items() if measure.is_read and measure.kind and measure.unit == "V")
+FLOWING = tuple(code for code, measure in MEASURES.items() if measure.is_read and measure.kind)  # volts and currents
+MODELLED = (*FLOWING, *OHMS)  # what the circuit model can compute
 SIGNED = tuple(code for code, measure in MEASURES.items() if measure.is_signed)
 
 

@@ -52,3 +52,19 @@ def test_a_line_of_a_template_fits_the_page():
         if len(line) > 120
     }
     assert not long
+
+
+def test_no_template_chooses_a_class_by_comparing_words():
+    """Classes come with the row or from a filter, where one table says them."""
+    compared = r'class="[^">]*\{% (?:el)?if [^%]*(?:==|!=| in )[^%]*%\}'
+    wrong = [str(p.relative_to(ROOT)) for p in TEMPLATES if re.search(compared, p.read_text())]
+    assert not wrong
+    assert re.search(compared, '<p class="line{% if row.state == "done" %} is-done{% endif %}">')
+
+
+def test_no_template_does_arithmetic():
+    """Adding up, or comparing with a fraction, is for Python: a threshold there is a second place for a rule."""
+    sums = r"widthratio|\|add:(?:\"-?\d|-?\d|[\w.]*counter)|\{% (?:el)?if [^%]*[<>]=? *\d*\.\d"
+    wrong = [str(p.relative_to(ROOT)) for p in TEMPLATES if re.search(sums, p.read_text())]
+    assert not wrong
+    assert all(re.search(sums, text) for text in ("{{ n|add:1 }}", '{{ page|add:"-1" }}', "{% if share > 0.5 %}"))

@@ -10,6 +10,7 @@ from builds.guides.models import Check, Part, Stage
 from builds.guides.probes import electrode_at
 from builds.ui.formatting import limits_text
 from checks.band import Band
+from checks.measures import OHMS, VOLTS
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def _of_stage(row: PinRow, stage_id: int) -> PinRow:
     return PinRow(row.pin, row.electrode, tuple(cell for cell in row.cells if cell.check.stage_id == stage_id))
 
 
-KINDS = {"voltage": ("dc volts", "ac volts"), "resistance": ("resistance", "continuity", "isolation")}
+KINDS = {"voltage": VOLTS, "resistance": OHMS}
 
 
 def chart(build, kind: str, extra: dict | None = None) -> list[SocketChart]:

@@ -4,9 +4,9 @@ unseen, words that send somebody to the mains. Yields (code, parameters, row) of
 from builds.guides.circuit.stored import figure_of
 from builds.guides.dangerous_words import Order, orders_in
 from builds.guides.figures import band_for, is_model, source_ohms
-from builds.guides.guide_file.figure_rules import LOADED
 from builds.guides.rated_stops import is_past, limits_at, stops_for
 from checks.circuit.ratings.stop_limits import LimitOf
+from checks.measures import VOLTS
 from checks.serials import natural
 
 # Times a limit from ratings, up to which a designer's own stop may lie. A capacitor's is its surge voltage (IEC
@@ -120,7 +120,7 @@ def meters_unsaid(guide):
     """Figures that a prototype's reading, or nobody knows what, made: with a meter on the point, or without?"""
     for _stage, check in _live_checks(guide):
         source, band = source_ohms(check), band_for(check)
-        if check.measure not in LOADED or check.read_with or is_model(check) or not source or band is None:
+        if check.measure not in VOLTS or check.read_with or is_model(check) or not source or band is None:
             continue
         middle, half = band.expected or band.low or band.high or 0.0, band.half_width
         if check.figure_from != check.Figure.MODEL and half and abs(middle) * source / COMMON_INPUT > half * OF_BAND:

@@ -7,11 +7,11 @@ of a mains plug that is out of its socket: with the power off, and on an ohmmete
 import re
 from dataclasses import dataclass
 
-from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.terminals import VALVES, is_heater
+from checks.measures import OHMS
 
 CHASSIS = "chassis"
 EARTHS = ("earth", "ground", "pe", "chassis")
-OHMMETER = ("resistance", "continuity", "isolation")
 NO_CONTACT = ("temperature",)
 APART = ("connector", "hardware")  # pins of one part that are not joined inside it
 
@@ -67,7 +67,7 @@ class MainsSide:
         places = {end: str(check.get(end) or (CHASSIS if end == "black" else "")) for end in ("red", "black")}
         texts = {end: self._words(place, point_texts) for end, place in places.items()}
         is_out = any(_OUT.search(text) for text in (*texts.values(), str(check.get("note", ""))))
-        is_cold = power != "on" and check.get("measure") in OHMMETER
+        is_cold = power != "on" and check.get("measure") in OHMS
         for end, place in places.items():
             if not place.startswith("=") and self._is_on_mains(self.node(place)):
                 return end
@@ -129,8 +129,8 @@ def _joined_inside(part: dict):
     for winding in _windings(part):
         yield set(_texts(winding.get("joins")))
     if kind in VALVES and isinstance(joins, dict):
-        yield {node for name, item in joins.items() if name.startswith("heater") for node in _texts(item)}
-        rest = {name: item for name, item in joins.items() if not name.startswith("heater")}
+        yield {node for name, item in joins.items() if is_heater(name) for node in _texts(item)}
+        rest = {name: item for name, item in joins.items() if not is_heater(name)}
         yield {node for item in rest.values() if not isinstance(item, dict) for node in _texts(item)}
         yield from ({*_texts(item)} for item in rest.values() if isinstance(item, dict))
     else:

@@ -21,6 +21,7 @@ from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.ratings.stop_limits import LimitOf
 from checks.diagnosis import coverage
 from checks.errors import ChecksError
+from checks.measures import FLOWING
 from checks.quantity import parse_quantity
 from checks.serials import natural
 
@@ -124,7 +125,7 @@ def _hands(guide):
 def _stops(guide):
     for check in _checks(guide):
         row, params = ("check", check.pk), {"check": check.title}
-        if not check.stage.is_powered or check.measure not in ("dc volts", "ac volts", "current"):
+        if not check.stage.is_powered or check.measure not in FLOWING:
             continue
         rated = rated_limits_of(check)
         if check.stop_above or (check.stop_below and not (rated and rated.above)):

@@ -112,7 +112,7 @@ def _causes(build, evidence: _Evidence, prepared, priors, about, guide) -> Build
     if stopped:
         ranking = ranking.given_a_fault()
     names = [name for name in (name_of(c) for c in (*off, *mended)) if name in prepared.index]
-    if not names or ranking.clear > 0.5:
+    if not names or ranking.fits_good_kit:
         return BuildCauses(build, ranking, off, mended, (), None, tuple(evidence.confirmed[build.pk]))
     advice = _next_reading(build, off, prepared, ranking, {o.place for o in seen}, guide)
     return BuildCauses(

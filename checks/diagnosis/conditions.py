@@ -13,8 +13,8 @@ from checks.diagnosis.place import Place
 from checks.diagnosis.reading_scale import PART, to_scale
 from checks.diagnosis.solving import HEALTHY, Bench, middles
 from checks.errors import ChecksError
+from checks.measures import MODELLED
 
-CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current")
 SMALLEST_FIGURE = 1e-3
 SAME, TINY = 0.03, 0.02  # of a reading, and in V or Ω, by which it may differ and count as the same
 
@@ -38,7 +38,7 @@ def _places(stage, power: str) -> dict:
     """Test signal, None without one -> the places of a stage that are read under it."""
     by_signal: dict = {}
     for check in stage["checks"]:
-        if check["measure"] in CAN and not (check["red"].startswith("=") or check["black"].startswith("=")):
+        if check["measure"] in MODELLED and not (check["red"].startswith("=") or check["black"].startswith("=")):
             stated = stated_signal(check.get("signal"))
             own = (check["red"], check["black"], check["measure"], check.get("through") or "")
             place = Place(

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from checks.circuit.netlist.conditions import condition_of
 from checks.circuit.netlist.signal import RIPPLE, TONE
-from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.circuit.prediction.probes import Probe
 from checks.diagnosis.overload import node_of, supply_nodes
 from checks.diagnosis.place import Place
@@ -72,7 +72,7 @@ def _of_pins(parts, power, read) -> list[Place]:
     for part in parts:
         for pin, terminal in part.pins.items():
             node = part.joins[terminal]
-            if not terminal.startswith("heater") and frozenset({node}) not in seen and node != "chassis":
+            if not is_heater(terminal) and frozenset({node}) not in seen and node != "chassis":
                 seen.add(frozenset({node}))
                 places.append(Place("", "", Probe(f"{part.ref}.{pin}", "chassis", measure), power))
     return places

@@ -9,6 +9,7 @@ shorted), a heater above or below its volts, and any reading of the wrong sign (
 from enum import StrEnum
 
 from checks.circuit.netlist.terminals import SECTIONS
+from checks.measures import FLOWING
 
 HOLDS_BIAS = ("cathode", "grid")
 AMPLIFIERS = tuple(kind for kind, sections in SECTIONS.items() if any("grid" in ends for ends in sections.values()))
@@ -57,7 +58,7 @@ def may_mean_overload(measure: str, point: Point, value: float | None, is_high: 
 
     Resistances are measured with the power off and mean none.
     """
-    if measure not in ("dc volts", "ac volts", "current"):
+    if measure not in FLOWING:
         return False
     if value is None:
         return True

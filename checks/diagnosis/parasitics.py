@@ -11,7 +11,7 @@ from itertools import pairwise, permutations
 from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.netlist.sources import REGULATORS
-from checks.circuit.netlist.terminals import SECTIONS
+from checks.circuit.netlist.terminals import SECTIONS, is_heater
 from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
 from checks.quantity import Tolerance
 
@@ -168,11 +168,11 @@ def _bridges(parts):
 
 def guests_of(host: PartSpec, guest: PartSpec) -> list[tuple[str, str]]:
     """Pins of a valve's socket that the heater of another type would join, and that ought to be apart."""
-    pins = sorted(pin for pin, terminal in guest.pins.items() if terminal.startswith("heater") and pin in host.pins)
+    pins = sorted(pin for pin, terminal in guest.pins.items() if is_heater(terminal) and pin in host.pins)
     return [
         (a, b)
         for a, b in pairwise(pins)
-        if _node(host, a) != _node(host, b) and not all(host.pins[pin].startswith("heater") for pin in (a, b))
+        if _node(host, a) != _node(host, b) and not all(is_heater(host.pins[pin]) for pin in (a, b))
     ]
 
 

@@ -13,7 +13,7 @@ from scipy.special import logsumexp
 
 from checks.diagnosis.ambiguity import Group
 from checks.diagnosis.centring import centred
-from checks.diagnosis.common_mistakes import COMMON, Mistake, mistaken
+from checks.diagnosis.common_mistakes import COMMON, Mistake, MistakeKind, mistaken
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.grouping import groups_of
 from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_all, mixtures, several
@@ -28,6 +28,7 @@ SLIP, AGAIN = 0.01, 0.03  # of a reading being a slip; what is left of it where 
 MEASURED_WRONG = 0.05  # of the prior of a far too low or high mains, where the mains was measured
 ANOTHER = 0.3  # in "something else", the chance of one more reading being off
 ILL_FITTING = 0.05  # a fault under which builds read so far off no oftener than this is not named with confidence
+SURE = 0.5  # probability above which a good kit, or one mistake in many readings, is taken for what it is
 EXPLAINS = 0.5  # log density above a healthy kit's, from which a fault explains something
 UNSEEN_AT_MOST = 3.0  # times its prior beside a healthy kit, that a fault no reading shows counts as clear
 
@@ -86,6 +87,16 @@ class Ranking:
     def clear(self) -> float:
         """Probability that nothing is wrong that the guide's readings could show."""
         return self.healthy + self.unseen.probability + (self.mistake.probability if self.mistake else 0.0)
+
+    @property
+    def fits_good_kit(self) -> bool:
+        """Whether the readings, taken together, more likely fit a good kit than not."""
+        return self.clear > SURE
+
+    @property
+    def sure_mistake(self) -> MistakeKind | None:
+        """What has more likely spoiled many readings than not."""
+        return self.mistake.kind if self.mistake and self.mistake.probability > SURE else None
 
     def given_a_fault(self) -> "Ranking":
         """The same, knowing that something is wrong: no healthy kit, no slip and no mistake at the meter. What is to be

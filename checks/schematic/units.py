@@ -1,6 +1,6 @@
 """Parts made into what is drawn: each section of a valve by itself, heaters apart, parts without a wire left out."""
 
-from checks.circuit.netlist.terminals import SECTIONS, VALVES
+from checks.circuit.netlist.terminals import SECTIONS, VALVES, is_heater
 from checks.schematic.model import CHASSIS, Component, Unit
 
 _NOT_DRAWN = ("hardware", "test resistor", "test battery")
@@ -29,7 +29,7 @@ def _units(part: Component) -> list[Unit]:
 
 
 def _of_valve(part: Component) -> list[Unit]:
-    heater = {t: net for t, net in part.joins.items() if t.startswith("heater")}
+    heater = {t: net for t, net in part.joins.items() if is_heater(t)}
     sections = []
     for section in SECTIONS[part.kind]:
         start = f"{section}." if section else ""

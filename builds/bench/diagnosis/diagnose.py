@@ -19,7 +19,6 @@ from checks.diagnosis.likelihood import METER_OHMS
 from checks.diagnosis.slips import Slip
 
 LEAST_SLIP = 0.15
-SURE_MISTAKE = 0.5
 WORTH_SHOWING = 0.3  # of something else
 
 
@@ -34,6 +33,7 @@ class Diagnosis:
 
     causes: tuple[Cause, ...]
     clear: float
+    fits: bool  # the readings, taken together, fit a good kit
     other: float
     suggestion: Suggestion | None
     check: object | None  # the guide's check that the suggestion names, if it is one
@@ -42,11 +42,6 @@ class Diagnosis:
     slip: Slip | None = None
     supporting: int = 0
     again: bool = False
-
-    @property
-    def fits(self) -> bool:
-        """Do the readings, taken together, fit a good kit?"""
-        return self.clear > 0.5
 
     def opinions(self) -> tuple[Sentence, ...]:
         """What the readings together say, the strongest first."""
@@ -94,16 +89,17 @@ def diagnose(build: Build, check, facts: Facts | None = None) -> Diagnosis | Non
     guide, allowed = load_guide(build.revision), allowed_measurements(build, check, facts)
     prepared = as_corrected(prepared, corrections_of(build.revision))
     # A reading that does not fit the others is taken again before any other is asked for.
-    ask = ranking.clear <= 0.5
+    ask = not ranking.fits_good_kit
     suggestion = next_reading(prepared, ranking, {o.place for o in seen}, allowed) if ask else None
     return Diagnosis(
         causes_of(ranking, prepared, name, guide),
         ranking.clear,
+        ranking.fits_good_kit,
         ranking.other,
         suggestion,
         suggestion and suggestion.place.check and _check(guide, suggestion.place) or None,
         _slips_elsewhere(guide, ranking, name),
-        ranking.mistake.kind if ranking.mistake and ranking.mistake.probability > SURE_MISTAKE else None,
+        ranking.sure_mistake,
         next((slip for slip in ranking.slips if slip.place == name), None),
         sum(o.place != name for o in seen),
         not stopped and any(o.place == name and o.repeated for o in seen),

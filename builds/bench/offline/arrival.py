@@ -13,6 +13,8 @@ from uuid import UUID
 from django.http import HttpResponse
 from django.utils import timezone
 
+from checks.outcomes import Outcome
+
 MOST = timedelta(days=30)
 LATE = timedelta(minutes=1)  # from which on an entry was kept on the phone, rather than slow on its way
 STEP = timedelta(milliseconds=1)
@@ -74,7 +76,7 @@ def is_from_outbox(request) -> bool:
     return "Outbox" in request.headers
 
 
-CODES = {"in band": "i", "too close to call": "c", "out of band": "o", "switch off": "x"}
+CODES = {Outcome.IN_BAND: "i", Outcome.TOO_CLOSE: "c", Outcome.OUT_OF_BAND: "o", Outcome.SWITCH_OFF: "x"}
 
 
 def confirm_saved_entry(get_response):

@@ -4,6 +4,8 @@ from datetime import datetime
 
 from django.db.models import Max
 
+from checks.outcomes import Outcome
+
 
 def was_live(build, at: datetime) -> bool:
     """From the same record as gating.power_of: power put on record, powered readings and a
@@ -12,7 +14,7 @@ def was_live(build, at: datetime) -> bool:
     lives = (
         build.power_ons.filter(at__lte=at).aggregate(last=Max("at"))["last"],
         powered.aggregate(last=Max("at"))["last"],
-        build.readings.filter(outcome="switch off", at__lte=at).aggregate(last=Max("at"))["last"],
+        build.readings.filter(outcome=Outcome.SWITCH_OFF, at__lte=at).aggregate(last=Max("at"))["last"],
         build.made_safes.filter(is_safe=False, at__lte=at).aggregate(last=Max("at"))["last"],
     )
     last_live = max((moment for moment in lives if moment), default=None)

@@ -6,6 +6,7 @@ from builds.bench.models import Build, FittedValve
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
+from checks.circuit.netlist.terminals import is_heater
 from checks.diagnosis.overload import node_of
 
 Why = FittedValve.Why
@@ -48,7 +49,7 @@ def checks_at(build: Build, ref: str) -> list[Check]:
 def _electrodes(parts, ref: str) -> set[str]:
     """The nodes of all but its heater."""
     joins = {t: n for p in parts if p.ref == ref for t, n in p.joins.items()}
-    return {node for terminal, node in joins.items() if not terminal.startswith("heater")} - {CHASSIS}
+    return {node for terminal, node in joins.items() if not is_heater(terminal)} - {CHASSIS}
 
 
 def _reads(check: Check, parts, ref: str, nodes: set[str]) -> bool:

@@ -7,7 +7,7 @@ from builds.guides.blocks.model import Block, Role
 from builds.guides.blocks.rectifier_guess import usual_rectifiers
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.parts import KINDS
-from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 from checks.serials import natural
@@ -104,9 +104,9 @@ def _fits(role: Role, row: dict) -> bool:
     if "transformer" in role.kinds[0] or row["kind"] in VALVES and not role.name.startswith("valve"):
         return not any(end.point for end in ends_of(row)) or role.name == "transformer"
     if row["kind"] in VALVES and role.kinds == ("twin triode",) and role.name == "valve":  # both of its sections
-        return not any(end.point for end in ends_of(row) if not end.terminal.startswith("heater"))
+        return not any(end.point for end in ends_of(row) if not is_heater(end.terminal))
     if row["kind"] in VALVES:
-        return any(not end.point for end in ends_of(row) if not end.terminal.startswith("heater"))
+        return any(not end.point for end in ends_of(row) if not is_heater(end.terminal))
     if any(end.point for end in ends_of(row)):
         return False
     return _is_between(role, row) and _is_rated_for(role, row)

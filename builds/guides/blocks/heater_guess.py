@@ -1,7 +1,7 @@
 """What the form of a heater winding suggests: the valves that still need one, its volts, and names nothing else has."""
 
 from builds.guides.wiring.ends import ends_of
-from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.circuit.valves.types import heater_of
 
 USUAL = 6.3  # volts
@@ -40,7 +40,7 @@ def _waits(row: dict) -> bool:
     return (
         row["kind"] in VALVES
         and bool((row.get("pins") or {}).get("heater"))
-        and not any(end.point for end in ends_of(row) if end.terminal.startswith("heater"))
+        and not any(end.point for end in ends_of(row) if is_heater(end.terminal))
     )
 
 

@@ -5,9 +5,9 @@ import json
 
 from builds.guides.circuit.specs import mapping_of
 from builds.guides.guide_cache import Guide
+from checks.measures import MODELLED
 
 VERSION = 19  # of the model's arithmetic: raise it when figures would come out differently
-CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current")
 
 
 def content_of(revision, guide: Guide) -> dict:
@@ -53,4 +53,4 @@ def key_of(content: dict) -> str:
 
 def can_compute(probe: dict) -> bool:
     """Is it a reading the circuit has something to say about? Words in place of a node are none."""
-    return probe["measure"] in CAN and not (probe["red"].startswith("=") or probe["black"].startswith("="))
+    return probe["measure"] in MODELLED and not (probe["red"].startswith("=") or probe["black"].startswith("="))

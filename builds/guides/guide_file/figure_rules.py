@@ -3,18 +3,17 @@
 from django.utils.translation import gettext as _
 
 from builds.guides.check_signals import signal_rules
-from builds.guides.circuit.content import CAN, can_compute
+from builds.guides.circuit.content import can_compute
 from builds.guides.guide_file.figure_sources import source_rules
 from builds.guides.guide_file.plain import are_shares
 from builds.ui.messages.errors import message_for
 from checks.band import OPEN_WORDS, parse_band
 from checks.errors import ChecksError
-from checks.measures import SIGNED, UNITS
+from checks.measures import MODELLED, SIGNED, UNITS, VOLTS
 from checks.quantity import parse_quantity
 
 LIMITS = ("low", "high", "at_least", "at_most", "stop_above", "stop_below")
 FIGURES = ("band", *LIMITS)
-LOADED = ("dc volts", "ac volts")
 LEAST_INPUT = 10e3  # Ω: a needle of 1 kΩ/V on its 10 V range (common practice)
 MOST_SOURCE = 10e6  # Ω: the input of a common digital meter (common practice)
 
@@ -116,7 +115,7 @@ def _read_with(row: dict):
         return
     problems = [*quantity_rules({"read_with": "Ω"}, row)]
     yield from problems
-    if row["measure"] not in LOADED:
+    if row["measure"] not in VOLTS:
         yield "read_with", _("A meter’s input resistance matters for volts only. Leave this out.")
     elif is_left_to_model(row):
         yield "read_with", _("The circuit’s figure is without a meter. Leave this out, or type your own figure.")
@@ -147,7 +146,7 @@ def _band_amount(text: str, unit: str):
 def _left_to_model(row: dict):
     if not is_left_to_model(row) or can_compute({"black": "chassis"} | row):
         return
-    if row["measure"] in CAN:
+    if row["measure"] in MODELLED:
         yield "expected", _("The circuit model cannot read at a point in words. Give a figure, such as 285 V.")
     else:
         yield (

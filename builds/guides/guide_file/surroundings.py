@@ -5,12 +5,13 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from builds.guides.guide_file import shape
-from builds.guides.mains_side import CHASSIS, OHMMETER, MainsSide
+from builds.guides.mains_side import CHASSIS, MainsSide
 from builds.guides.models import UNITS
 from builds.ui.drawings.socket import BASES
 from checks.band import parse_band
 from checks.circuit.valves.pinouts import is_pin_of
 from checks.errors import ChecksError
+from checks.measures import FLOWING, OHMS
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ class Surroundings:
         forbidden = self.mains.is_forbidden(row, power, self.locations)
         if forbidden:
             yield forbidden, mains_message(), True
-        if power == "on" and row.get("measure") in OHMMETER:
+        if power == "on" and row.get("measure") in OHMS:
             yield (
                 "measure",
                 _("Never use an ohmmeter on a live circuit. Move this check to a stage with the power off."),
@@ -98,7 +99,7 @@ class Surroundings:
         if red == black:
             yield "black", _("Both probes are on %(place)s. Put them on two different points.") % {"place": red}
             return
-        is_flow = row["measure"] in ("dc volts", "ac volts", "current")
+        is_flow = row["measure"] in FLOWING
         if is_flow and self.mains.node(red) == self.mains.node(black) and not _may_be_zero(row):
             yield (
                 "black",

@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from builds.guides.guide_cache import Guide
 from builds.guides.models import Check, Picture
 from builds.guides.points_map.places import places_of
+from checks.measures import VOLTS
 from checks.schematic import Schematic
 from checks.schematic.anchors import anchor_of
 from checks.schematic.model import At
-
-VOLTS = ("dc volts", "ac volts")
 
 
 @dataclass(frozen=True)

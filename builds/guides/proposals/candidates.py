@@ -7,9 +7,10 @@ from django.utils.translation import gettext as _
 from builds.guides.mains_side import MainsSide
 from builds.guides.wiring.components import components_of
 from builds.guides.wiring.ends import End, ends_of
-from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
+from checks.measures import VOLTS
 from checks.quantity import parse_quantity
 from checks.schematic.nets import read_nets
 from checks.schematic.units import units_of
@@ -90,7 +91,7 @@ class Kit:
     def heaters(self):
         """(valve, two pins across its heater) of each valve whose heater is wired."""
         for row in self.valves:
-            ends = {end.terminal: end for end in ends_of(row) if end.terminal.startswith("heater") and end.pin}
+            ends = {end.terminal: end for end in ends_of(row) if is_heater(end.terminal) and end.pin}
             one, other, centre = (ends.get(name) for name in ("heater.1", "heater.2", "heater_centre"))
             if one and other and one.point and one.point == other.point and centre:
                 other = centre
@@ -129,7 +130,7 @@ def cold(kit: Kit) -> list[Candidate]:
     candidates += [Candidate("rail-ohms", "resistance", rail, of=rail) for rail in kit.rails()]
     for row in kit.valves:
         for end in kit.ends(row):
-            if not end.terminal.startswith("heater"):
+            if not is_heater(end.terminal):
                 candidates.append(_at(end, "pin-ohms", "resistance"))
     candidates += [
         Candidate("heater-ohms", "resistance", one.address, other.address, row["ref"])
@@ -166,7 +167,7 @@ def _first(kit: Kit) -> list[Candidate]:
     heaters = [
         Candidate("heater-volts", measure, one.address, other.address, row["ref"])
         for row, one, other in kit.heaters()
-        for measure in ("ac volts", "dc volts")
+        for measure in sorted(VOLTS)  # AC first, as most heaters are fed
     ]
     return heaters + [Candidate("rail-volts", "dc volts", rail, of=rail) for rail in kit.rails()]
 

@@ -15,11 +15,11 @@ from builds.guides.wiring.ends import ends_of
 from checks.band import Band
 from checks.circuit import Probe, condition_of, predict, predict_scatter, stop_limits_from_ratings
 from checks.errors import ChecksError
-from checks.measures import UNITS
+from checks.measures import FLOWING, UNITS
 from checks.quantity import format_quantity, parse_quantity
 
 FIGURE, STOP = "figure", "stop"
-MEASURES = ("dc volts", "ac volts", "resistance", "current")
+MEASURES = (*FLOWING, "resistance")
 OWN = ("band", "low", "high", "at_least", "at_most")
 SAME = 0.1  # of the circuit's band, by which an edge may lie elsewhere before another band is proposed
 

@@ -40,6 +40,7 @@ def summary(request, kit, letter):
             "executive": executive(gathered),
             "method": method_text(),
             "page": page,
+            "numbered": enumerate(page, page.start_index()),
         },
     )
 

@@ -42,6 +42,10 @@ EXTRA: dict[str, tuple[str, ...]] = {
 HEATER = ("heater.1", "heater.2", "heater_centre")
 
 
+def is_heater(terminal: str) -> bool:
+    return terminal.startswith("heater")
+
+
 def terminals_of(mapping: dict, wrong) -> tuple[dict, dict]:
     """(terminal -> node, socket pin -> terminal) of one part; `wrong(key, why)` makes the error to raise."""
     kind = mapping["kind"]
@@ -183,10 +187,8 @@ def groups_of_pins(part):
     sections."""
     if part.kind in VALVES:
         sections = [f"{name}." if name else "" for name in SECTIONS[part.kind]]
-        heater = [n for t, n in part.joins.items() if t.startswith("heater")]
-        bodies = [
-            [n for t, n in part.joins.items() if t.startswith(s) and not t.startswith("heater")] for s in sections
-        ]
+        heater = [n for t, n in part.joins.items() if is_heater(t)]
+        bodies = [[n for t, n in part.joins.items() if t.startswith(s) and not is_heater(t)] for s in sections]
         return [g for g in (heater, *bodies) if g]
     if part.windings:
         return [list(w.nodes) for w in part.windings]

@@ -9,7 +9,7 @@ of its volts at most are added to one pulse and taken off the next, which is lef
 from collections import defaultdict
 
 from checks.circuit.netlist.network import Network
-from checks.circuit.netlist.terminals import groups_of_pins
+from checks.circuit.netlist.terminals import groups_of_pins, is_heater
 
 RECTIFYING = ("diode", "bridge", "rectifier valve")
 
@@ -44,7 +44,7 @@ def _diode_ends(net: Network, fitted) -> set[int]:
         for part in fitted
         if part.kind in RECTIFYING
         for terminal, n in part.joins.items()
-        if not terminal.startswith("heater")
+        if not is_heater(terminal)
     }
 
 

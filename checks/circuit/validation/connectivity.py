@@ -4,7 +4,7 @@ from collections import Counter, defaultdict
 
 from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.sources import SUPPLIES
-from checks.circuit.netlist.terminals import VALVES, groups_of_pins, one_way
+from checks.circuit.netlist.terminals import VALVES, groups_of_pins, is_heater, one_way
 from checks.circuit.netlist.transistors import MAIN
 from checks.circuit.netlist.wires import CHASSIS, Groups
 
@@ -54,7 +54,7 @@ def loose_ends(parts, nodes: dict, named=frozenset()):
             if part.kind in ("link", "switch"):
                 alone = names[node] == 1 and node not in named and node != CHASSIS
             else:
-                heater = part.kind in VALVES and terminal.startswith("heater")
+                heater = part.kind in VALVES and is_heater(terminal)
                 alone = touched[nodes[node]] == 1 and nodes[node] != nodes[CHASSIS] and not heater
             if alone:
                 yield part.wrong(

@@ -1,6 +1,6 @@
 """Pins that a valve's base has not, electrodes without a pin, and pins other than those published."""
 
-from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.circuit.valves.pinouts import PINS, is_pin_of, published
 from checks.circuit.valves.types import known
 
@@ -66,7 +66,7 @@ def _differing(part, row):
     sections: dict = {}
     for terminal, pin in part.pin_of.items():
         section, _, name = terminal.rpartition(".")
-        if terminal.startswith("heater"):
+        if is_heater(terminal):
             pins = row.get("heater_centre" if terminal == "heater_centre" else "heater", [])
             if pins and pin not in pins:
                 yield terminal, pin, pins

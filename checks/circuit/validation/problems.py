@@ -10,7 +10,7 @@ from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.regulation import copper_regulation, usual_regulation
-from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.circuit.netlist.wires import CHASSIS, merged_nodes
 from checks.circuit.solver.conductances import floating
 from checks.circuit.validation.connectivity import isolated_pieces, loose_ends, unpowered_electrodes
@@ -153,7 +153,7 @@ def _mains_by_resistance(net: Network):
 def _floating_windings(net: Network):
     """Secondaries in use whose valves' heaters hang at no DC voltage."""
     groups, _ = floating(net)
-    heaters = {groups.find(net.nodes[n]) for p in net.parts for t, n in p.joins.items() if t.startswith("heater")}
+    heaters = {groups.find(net.nodes[n]) for p in net.parts for t, n in p.joins.items() if is_heater(t)}
     for part in _transformers(net):
         for winding in part.windings:
             group = groups.find(net.nodes[winding.nodes[0]])
