@@ -15,8 +15,8 @@ NOTHING, FOUND, BLIND = 0, 1, 2
 
 
 def main(lists=LISTS) -> int:
-    found = [_look(name) for name in lists]
-    return BLIND if BLIND in found else max(found)
+    results = [_look(name) for name in lists]
+    return BLIND if BLIND in results else max(results)
 
 
 def _look(name: str) -> int:

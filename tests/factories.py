@@ -98,8 +98,8 @@ def checks_of(*, revision: Revision) -> list[Check]:
 
 
 def make_meter(*, owner: Person, preset: str = "handheld") -> Meter:
-    words, spec = PRESETS[preset]
-    return Meter.objects.create(owner=owner, name=words, spec=spec.as_dict())
+    text, spec = PRESETS[preset]
+    return Meter.objects.create(owner=owner, name=text, spec=spec.as_dict())
 
 
 def make_build(

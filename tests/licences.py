@@ -16,10 +16,10 @@ def pinned(name: str = "requirements.txt") -> dict[str, str]:
 
 def licence_of(package: str) -> str:
     """What the package's own metadata says: an SPDX expression, a classifier, or the first line of its text."""
-    found = metadata(package)
-    classes = [c.rsplit(" :: ", 1)[1] for c in found.get_all("Classifier") or [] if c.startswith("License :: ")]
-    said = found.get("License-Expression") or ", ".join(c for c in classes if c != "OSI Approved")
-    return said or (found.get("License") or "").strip().splitlines()[0][:60]
+    result = metadata(package)
+    classes = [c.rsplit(" :: ", 1)[1] for c in result.get_all("Classifier") or [] if c.startswith("License :: ")]
+    said = result.get("License-Expression") or ", ".join(c for c in classes if c != "OSI Approved")
+    return said or (result.get("License") or "").strip().splitlines()[0][:60]
 
 
 def page() -> str:

@@ -107,17 +107,17 @@ def by_the_site() -> bool:
 
 def odd_values(params) -> str:
     """What of these values one database takes and another one refuses."""
-    found = set()
+    result = set()
     for value in params:
         if isinstance(value, str):
-            found |= {"nul"} if "\0" in value else set()
-            found |= {"long"} if len(value) > 250 else set()
-            found |= {"half"} if any("\ud800" <= letter <= "\udfff" for letter in value) else set()
+            result |= {"nul"} if "\0" in value else set()
+            result |= {"long"} if len(value) > 250 else set()
+            result |= {"half"} if any("\ud800" <= letter <= "\udfff" for letter in value) else set()
         elif isinstance(value, int):
-            found |= {"large"} if abs(value) >= 2**31 else set()
+            result |= {"large"} if abs(value) >= 2**31 else set()
         elif isinstance(value, float):
-            found |= {"endless"} if value - value != 0 else set()
-    return " ".join(["", *sorted(found)])
+            result |= {"endless"} if value - value != 0 else set()
+    return " ".join(["", *sorted(result)])
 
 
 def noted(folder: Path) -> dict[str, Counter]:

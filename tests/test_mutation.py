@@ -20,10 +20,10 @@ def passes(x: int = 3, strict=True) -> bool:
 
 
 def test_every_kind_of_change_is_made_and_docstrings_are_left_alone():
-    found = mutants_of(SOURCE)
-    assert {m.change for m in found} >= {"LtE becomes Lt", "Add becomes Sub", "And is the other", "not is dropped"}
-    assert len({m.source for m in found}) == len(found)
-    for mutant in found:
+    result = mutants_of(SOURCE)
+    assert {m.change for m in result} >= {"LtE becomes Lt", "Add becomes Sub", "And is the other", "not is dropped"}
+    assert len({m.source for m in result}) == len(result)
+    for mutant in result:
         assert "Docstring 1." in mutant.source and "Not 7." in mutant.source
         ast.parse(mutant.source)
 

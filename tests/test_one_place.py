@@ -29,13 +29,13 @@ def strings_of(tree: ast.Module) -> list[ast.Constant]:
     return [n for n in ast.walk(tree) if isinstance(n, ast.Constant) and isinstance(n.value, str) and id(n) not in docs]
 
 
-def places(wanted) -> set[str]:
+def places(expected) -> set[str]:
     """file:line of every text that `wanted` is true of."""
     return {
         f"{path.relative_to(ROOT)}:{text.lineno}"
         for path in FILES
         for text in strings_of(ast.parse(path.read_text()))
-        if wanted(text.value)
+        if expected(text.value)
     }
 
 

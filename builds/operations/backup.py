@@ -79,13 +79,13 @@ def verify(backup: Path) -> None:
 
 def _listed(backup: Path) -> dict[str, str]:
     """Name -> checksum. Raises BackupError for a line that is neither: half a list is none."""
-    found = {}
+    checksums = {}
     for line in (backup / SUMS).read_text(errors="replace").splitlines():
         digest, _space, name = line.partition("  ")
         if len(digest) != 64 or not name or Path(name).name != name:
             raise BackupError(f"The list {SUMS} is damaged.")
-        found[name] = digest
-    return found
+        checksums[name] = digest
+    return checksums
 
 
 def restore(backup: Path, data_dir: Path) -> None:

@@ -17,5 +17,5 @@ def give_back_freed_memory() -> bool:
     if not sys.platform.startswith("linux"):
         return False
     mallopt = getattr(ctypes.CDLL(None), "mallopt", None)
-    wanted = ((MMAP_THRESHOLD, LARGE), (TRIM_THRESHOLD, KEPT), (ARENA_MAX, ARENAS))
-    return mallopt is not None and all(mallopt(name, value) == 1 for name, value in wanted)
+    limits = ((MMAP_THRESHOLD, LARGE), (TRIM_THRESHOLD, KEPT), (ARENA_MAX, ARENAS))
+    return mallopt is not None and all(mallopt(name, value) == 1 for name, value in limits)

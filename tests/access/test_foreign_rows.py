@@ -52,11 +52,11 @@ def fields_of(name, cast):
 
 
 def call(name, mine, at, fields):
-    wanted, writes = CALLS[name], Writes()
-    client = Client() if wanted.whose == TOKEN else signed_in(mine, mine.roles[wanted.role])
-    token = mine.secrets[wanted.role] if wanted.whose == TOKEN else ""
+    expected, writes = CALLS[name], Writes()
+    client = Client() if expected.whose == TOKEN else signed_in(mine, mine.roles[expected.role])
+    token = mine.secrets[expected.role] if expected.whose == TOKEN else ""
     with connection.execute_wrapper(writes):
-        answer = ask(client, reverse(name, kwargs=at), wanted.method, wanted.htmx, fields, token)
+        answer = ask(client, reverse(name, kwargs=at), expected.method, expected.htmx, fields, token)
     return answer.status_code, writes.found
 
 

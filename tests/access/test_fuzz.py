@@ -131,8 +131,8 @@ class Fuzzer:
 
     def headers(self) -> dict:
         names = self.random.sample(sorted(HEADERS), self.random.randint(0, 2))
-        found = {name: self.random.choice(HEADERS[name]) for name in names}
-        return found | ({"HX-Request": "true"} if self.random.random() < 0.4 else {})
+        results = {name: self.random.choice(HEADERS[name]) for name in names}
+        return results | ({"HX-Request": "true"} if self.random.random() < 0.4 else {})
 
     def one(self):
         name = self.random.choice(CALLED)

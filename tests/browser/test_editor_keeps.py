@@ -32,14 +32,14 @@ def draft():
 
 @pytest.fixture
 def page(browser, live_server, draft):
-    found = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
-    found.set_default_timeout(40_000)
-    found.goto(live_server.url + "/sign-in/")
-    found.fill("[name=username]", draft.kit.designers.get().display_name)
-    found.fill("[name=password]", PASSWORD)
-    with found.expect_navigation():
-        found.click("main button")
-    return found
+    result = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+    result.set_default_timeout(40_000)
+    result.goto(live_server.url + "/sign-in/")
+    result.fill("[name=username]", draft.kit.designers.get().display_name)
+    result.fill("[name=password]", PASSWORD)
+    with result.expect_navigation():
+        result.click("main button")
+    return result
 
 
 def test_typed_text_comes_back_and_overwrites_nobody(page, live_server, draft):

@@ -95,8 +95,8 @@ def test_a_designer_goes_from_a_folder_of_recordings_to_the_printed_sheet(page, 
         page.click("form[action$='reference/'] button")
     page.goto(live_server.url + reverse("reports:specification", args=[kit, "A"]))
     accessible(page)
-    with page.expect_download() as found:
+    with page.expect_download() as download:
         page.click("text=PDF")
-    text = "".join(p.extract_text() for p in PdfReader(BytesIO(Path(found.value.path()).read_bytes())).pages)
+    text = "".join(p.extract_text() for p in PdfReader(BytesIO(Path(download.value.path()).read_bytes())).pages)
     for title in ("Distortion at 1 kHz", "Output while recorded", "Hum", build.serial):
         assert title in text

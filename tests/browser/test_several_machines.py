@@ -67,10 +67,10 @@ def live_server(own_files, transactional_db, store, tmp_path, settings):
     }
     running = []
     try:
-        for words in (["serve", "--bind", f"127.0.0.1:{port}", "--processes", "2"], ["work"]):
-            own = os.environ | shared | {"DATA_DIR": str(tmp_path / words[0])}
-            log = (tmp_path / f"{words[0]}.log").open("wb")
-            command = [sys.executable, str(project.BASE_DIR / "manage.py"), *words]
+        for text in (["serve", "--bind", f"127.0.0.1:{port}", "--processes", "2"], ["work"]):
+            own = os.environ | shared | {"DATA_DIR": str(tmp_path / text[0])}
+            log = (tmp_path / f"{text[0]}.log").open("wb")
+            command = [sys.executable, str(project.BASE_DIR / "manage.py"), *text]
             running.append(subprocess.Popen(command, env=own, stdout=log, stderr=log))
             log.close()
         _wait_until_ready(url, running[0], tmp_path)

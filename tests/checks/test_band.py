@@ -181,7 +181,7 @@ def test_swapped_probes_are_past_a_stop_where_no_good_reading_lies_there(band, v
 
 
 @pytest.mark.parametrize(
-    ("band", "factor", "wanted"),
+    ("band", "factor", "expected"),
     [
         (Band(200, 380, stop_above=400), 1.2, (240, 400 * (1 - 1e-6))),
         (Band(-380, -200, stop_below=-400), 1.2, (-400 * (1 - 1e-6), -240)),
@@ -190,10 +190,10 @@ def test_swapped_probes_are_past_a_stop_where_no_good_reading_lies_there(band, v
         (Band(1, 2, stop_below=0.0), 1.1, (1.1, 2.2)),
     ],
 )
-def test_a_moved_band_is_cut_off_just_short_of_its_stop_limit(band, factor, wanted):
+def test_a_moved_band_is_cut_off_just_short_of_its_stop_limit(band, factor, expected):
     """Parts fail at volts: the stop stays where it is, and the band ends before it."""
     moved = band.scaled(factor, 1.0)
-    assert (moved.low, moved.high) == pytest.approx(wanted, rel=1e-9)
+    assert (moved.low, moved.high) == pytest.approx(expected, rel=1e-9)
     assert (moved.stop_below, moved.stop_above) == (band.stop_below, band.stop_above)
     assert moved.stop_above is None or moved.high < moved.stop_above
     assert moved.stop_below is None or moved.low > moved.stop_below
@@ -205,11 +205,11 @@ def test_a_band_moved_exactly_onto_its_stop_ends_before_it():
 
 
 @pytest.mark.parametrize(
-    ("spread", "fall", "wanted"), [(0.1, 0.0, (270, 363)), (0.0, 0.1, (243, 330)), (0.1, 0.2, (216, 363))]
+    ("spread", "fall", "expected"), [(0.1, 0.0, (270, 363)), (0.0, 0.1, (243, 330)), (0.1, 0.2, (216, 363))]
 )
-def test_an_unknown_line_widens_a_band_to_its_side(spread, fall, wanted):
+def test_an_unknown_line_widens_a_band_to_its_side(spread, fall, expected):
     moved = Band(270, 330, 300).scaled(1.0, 1.0, spread, fall)
-    assert (moved.low, moved.high, moved.expected) == pytest.approx((*wanted, 300))
+    assert (moved.low, moved.high, moved.expected) == pytest.approx((*expected, 300))
 
 
 def test_a_band_below_zero_widens_away_from_zero_on_both_sides():

@@ -91,8 +91,8 @@ def test_no_uncertainty_and_no_resistance_is_below_zero(owner):
 
 def test_every_class_that_holds_an_uncertainty_looks_at_it():
     held = set()
-    for found in pkgutil.walk_packages(checks.__path__, "checks."):
-        for one in vars(importlib.import_module(found.name)).values():
+    for result in pkgutil.walk_packages(checks.__path__, "checks."):
+        for one in vars(importlib.import_module(result.name)).values():
             if isinstance(one, type) and is_dataclass(one) and {"u", "line_u"} & {f.name for f in fields(one)}:
                 held.add(one)
     assert len(held) >= 10
@@ -110,9 +110,9 @@ INNER = {  # what the solvers hold between two steps, which may be endless on th
 
 def test_every_class_with_a_figure_is_guarded_or_named_as_a_solvers_own():
     open_ones, guarded = set(), 0
-    for found in pkgutil.walk_packages(checks.__path__, "checks."):
-        for one in vars(importlib.import_module(found.name)).values():
-            if not (isinstance(one, type) and is_dataclass(one) and one.__module__ == found.name):
+    for result in pkgutil.walk_packages(checks.__path__, "checks."):
+        for one in vars(importlib.import_module(result.name)).values():
+            if not (isinstance(one, type) and is_dataclass(one) and one.__module__ == result.name):
                 continue
             if any(field.type in (float, float | None) for field in fields(one)):
                 is_guarded = hasattr(one, "__post_init__") or hasattr(one, "guarded_figures")

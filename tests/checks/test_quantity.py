@@ -157,8 +157,8 @@ def test_no_text_breaks_the_parser(text):
     [("5%", 0.05, 0.05), ("±5 %", 0.05, 0.05), ("-20/+50%", 0.2, 0.5), ("J", 0.05, 0.05), ("10", 0.1, 0.1)],
 )
 def test_tolerances(text, minus, plus):
-    found = parse_tolerance(text)
-    assert (found.minus, found.plus) == pytest.approx((minus, plus))
+    tolerance = parse_tolerance(text)
+    assert (tolerance.minus, tolerance.plus) == pytest.approx((minus, plus))
 
 
 def test_a_tolerance_that_is_none_is_refused():

@@ -16,11 +16,11 @@ def test_the_time_is_rc_ln():
 
 
 @pytest.mark.parametrize(
-    ("volts", "ac", "wanted"),
+    ("volts", "ac", "expected"),
     [(60, 0, "ES1"), (60.1, 0, "ES2"), (121, 0, "ES3"), (0, 30, "ES1"), (0, 51, "ES3"), (-300, 0, "ES3")],
 )
-def test_classes_by_voltage(volts, ac, wanted):
-    assert energy_class(dc_volts=volts, ac_volts_rms=ac) == wanted
+def test_classes_by_voltage(volts, ac, expected):
+    assert energy_class(dc_volts=volts, ac_volts_rms=ac) == expected
 
 
 @given(st.floats(1, 1e6), st.floats(1e-9, 1e-2), st.floats(61, 1000))
@@ -72,7 +72,7 @@ def test_safe_to_touch_is_below_the_limit_whatever_the_meter_may_hide(measuremen
 
 
 @pytest.mark.parametrize(
-    ("dc", "ac", "wanted"),
+    ("dc", "ac", "expected"),
     [
         (0.0, 30.0, "ES1"),
         (0.0, 30.1, "ES2"),
@@ -85,9 +85,9 @@ def test_safe_to_touch_is_below_the_limit_whatever_the_meter_may_hide(measuremen
         (60.0, 26.0, "ES3"),
     ],
 )
-def test_ac_on_top_of_dc_counts_with_it(dc, ac, wanted):
+def test_ac_on_top_of_dc_counts_with_it(dc, ac, expected):
     """IEC 62368-1:2018, table 4, combined AC and DC (from memory)."""
-    assert energy_class(dc_volts=dc, ac_volts_rms=ac) == wanted
+    assert energy_class(dc_volts=dc, ac_volts_rms=ac) == expected
 
 
 def test_what_begins_at_or_below_the_end_needs_no_time():

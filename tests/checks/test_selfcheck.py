@@ -17,7 +17,7 @@ BATTERY = Piece("dc volts", 1.6, Tolerance(0.04, 0.04))
 
 
 @pytest.mark.parametrize(
-    ("typed", "piece", "wanted"),
+    ("typed", "piece", "expected"),
     [
         ("100.2k", RESISTOR, Trim.IN_TRIM),
         ("99.6k", RESISTOR, Trim.TOO_CLOSE),
@@ -27,10 +27,10 @@ BATTERY = Piece("dc volts", 1.6, Tolerance(0.04, 0.04))
         ("1.70 V", BATTERY, Trim.OUT_OF_TRIM),
     ],
 )
-def test_a_reading_is_judged_against_the_piece_and_the_meters_own_statement(typed, piece, wanted):
+def test_a_reading_is_judged_against_the_piece_and_the_meters_own_statement(typed, piece, expected):
     precise = Piece("resistance", 100e3, Tolerance(0.0005, 0.0005)) if typed == "100.2k" else piece
     checked = self_check(parse_quantity(typed, "Ω" if piece.function == "resistance" else "V"), precise, SPEC)
-    assert checked.trim is wanted
+    assert checked.trim is expected
     assert (checked.params["off"] is None) == (typed == "OL")
 
 

@@ -24,7 +24,7 @@ def outcome(typed, band=BAND, **more):
 
 
 @pytest.mark.parametrize(
-    ("typed", "wanted"),
+    ("typed", "expected"),
     [
         ("300", Outcome.IN_BAND),
         ("330", Outcome.TOO_CLOSE),
@@ -34,8 +34,8 @@ def outcome(typed, band=BAND, **more):
         ("OL", Outcome.SWITCH_OFF),
     ],
 )
-def test_verdicts_on_a_two_sided_band(typed, wanted):
-    assert outcome(typed) is wanted
+def test_verdicts_on_a_two_sided_band(typed, expected):
+    assert outcome(typed) is expected
 
 
 def test_either_the_raw_value_or_the_corrected_one_stops():
@@ -48,12 +48,12 @@ def test_either_the_raw_value_or_the_corrected_one_stops():
 
 
 @pytest.mark.parametrize(
-    ("band", "wanted"),
+    ("band", "expected"),
     [(Band(1e6, None), Outcome.IN_BAND), (Band(None, 0.5), Outcome.OUT_OF_BAND), (Band(90, 110), Outcome.OUT_OF_BAND)],
 )
-def test_over_range_is_censored(band, wanted):
+def test_over_range_is_censored(band, expected):
     over = measure(parse_quantity("OL", "Ω"), "resistance", SPEC)
-    assert judge(over, band, unit="Ω").outcome is wanted
+    assert judge(over, band, unit="Ω").outcome is expected
 
 
 def test_a_sure_meter_decides_at_the_limit_itself():
@@ -157,7 +157,7 @@ def test_a_close_verdict_says_what_makes_more_of_it_than_the_meters_per_cent():
 
 
 @pytest.mark.parametrize(
-    ("value", "u", "wanted"),
+    ("value", "u", "expected"),
     [
         (285.0, 1.0, Outcome.TOO_CLOSE),
         (286.6, 1.0, Outcome.TOO_CLOSE),
@@ -165,10 +165,10 @@ def test_a_close_verdict_says_what_makes_more_of_it_than_the_meters_per_cent():
         (284.9, 1.0, Outcome.OUT_OF_BAND),
     ],
 )
-def test_the_guard_band_is_1_645_u_each_side(value, u, wanted):
+def test_the_guard_band_is_1_645_u_each_side(value, u, expected):
     """ISO 14253-1:2017 default: 95 % probability of conformance, which is 1.645 standard uncertainties from the
     limit."""
-    assert judge(Measurement(value, u, value), Band(285, 315, 300)).outcome is wanted
+    assert judge(Measurement(value, u, value), Band(285, 315, 300)).outcome is expected
 
 
 SWAPPED = [
@@ -182,11 +182,11 @@ SWAPPED = [
 ]
 
 
-@pytest.mark.parametrize(("value", "band", "wanted"), SWAPPED)
-def test_a_stop_limit_holds_with_the_probes_swapped_too(value, band, wanted):
+@pytest.mark.parametrize(("value", "band", "expected"), SWAPPED)
+def test_a_stop_limit_holds_with_the_probes_swapped_too(value, band, expected):
     verdict = judge(Measurement(value, 0.01, value), band)
-    assert verdict.outcome is wanted
-    if wanted is Outcome.SWITCH_OFF and band.stop_above:
+    assert verdict.outcome is expected
+    if expected is Outcome.SWITCH_OFF and band.stop_above:
         assert verdict.reason is Reason.STOP_SWAPPED
 
 
@@ -232,8 +232,8 @@ def test_what_the_meter_may_lose_at_a_frequency_confirms_only_a_reading_that_sta
 def test_over_range_counts_as_far_off_and_a_wanted_one_as_not_off_at_all():
     over = measure(parse_quantity("OL", "Ω"), "resistance", SPEC)
     assert judge(over, Band(9, 15), unit="Ω").deviation == 99.0
-    wanted = judge(over, Band(1e6, None), unit="Ω")
-    assert (wanted.deviation, wanted.side) == (0.0, "")
+    expected = judge(over, Band(1e6, None), unit="Ω")
+    assert (expected.deviation, expected.side) == (0.0, "")
     below = measure(parse_quantity("-OL", "V"), "dc volts", SPEC)
     assert (judge(below, Band(9, 15)).deviation, judge(below, Band(9, 15)).side) == (-99.0, "low")
 

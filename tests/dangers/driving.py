@@ -90,9 +90,9 @@ def answer_by_post(client, build, check, typed: str, button: str | None = None) 
     data = sent(build, check, typed, button)
     with transaction.atomic():
         got = client.post(reverse("bench:reading", args=[build.pk, check.stage.key, check.key]), data)
-        found = _answered(build, check, got, data["entry_key"])
+        result = _answered(build, check, got, data["entry_key"])
         transaction.set_rollback(True)
-    return found
+    return result
 
 
 def _answered(build, check, got, entry_key: str) -> str:
@@ -108,7 +108,7 @@ def _answered(build, check, got, entry_key: str) -> str:
 
 def _asked_or_refused(form) -> str:
     errors = form.errors.as_data()
-    codes = {name: [error.code for error in found] for name, found in errors.items()}
+    codes = {name: [error.code for error in result] for name, result in errors.items()}
     assert codes, "refused without an error message"
     if "unit" in codes:
         return NOT_OFFERED if "invalid_choice" in codes["unit"] else "ask_unit"

@@ -54,7 +54,7 @@ def _numbers(text: str) -> list[float]:
     """Every number that a text of digits and marks may stand for, here or on the continent."""
     sign = -1.0 if text.startswith("-") else 1.0
     digits = text.lstrip("+-").replace(" ", "").replace("'", "").replace("’", "")
-    found = set()
+    result = set()
     for point, groups in ((".", ","), (",", ".")):
         candidate = digits
         if groups in candidate:
@@ -65,8 +65,8 @@ def _numbers(text: str) -> list[float]:
             candidate = candidate.replace(groups, "")
         candidate = candidate.replace(point, ".")
         if re.fullmatch(r"\d+\.?\d*|\.\d+", candidate):
-            found.add(sign * float(candidate))
-    return sorted(found)
+            result.add(sign * float(candidate))
+    return sorted(result)
 
 
 def meanings(text: str, button: str, unit: str, in_milliohms: bool = False) -> list[Meaning]:
@@ -100,12 +100,12 @@ def meanings(text: str, button: str, unit: str, in_milliohms: bool = False) -> l
 
 def _powers(word: str, button: str, unit: str) -> list[int]:
     """Powers of ten of a written unit, else of the button."""
-    words = OHM_WORDS if unit == "Ω" else VOLT_WORDS
+    text = OHM_WORDS if unit == "Ω" else VOLT_WORDS
     if not word:
         return [POWERS[button[:-1]]] if button else sorted({POWERS[b] for b in _buttons(unit)})
     for prefix, power in POWERS.items():
         rest = word[len(prefix) :]
-        if word.startswith(prefix) and (rest.lower() in [w.lower() for w in words] or (not rest and prefix)):
+        if word.startswith(prefix) and (rest.lower() in [w.lower() for w in text] or (not rest and prefix)):
             return [-3, 6] if prefix == "m" and unit == "Ω" else [power]
     return []
 

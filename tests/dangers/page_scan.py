@@ -115,9 +115,9 @@ def in_text(text: str, language: str = "en") -> list[str]:
     """Words that have no place around a stop, with what stands about them."""
     text = HARMLESS.sub("…", " ".join(text.split()))
     return [
-        f"“{text[max(0, found.start() - 40) : found.end() + 30]}”"
+        f"“{text[max(0, result.start() - 40) : result.end() + 30]}”"
         for pattern in FORBIDDEN[language]
-        for found in re.finditer(pattern, text, re.IGNORECASE)
+        for result in re.finditer(pattern, text, re.IGNORECASE)
     ]
 
 
@@ -133,11 +133,11 @@ def in_page(html: str, bench: Bench, language: str = "en") -> list[str]:
 
 def _asks_live(href: str, bench: Bench) -> bool:
     """A link to live work other than at the check that stopped."""
-    if found := CHECK.search(href):
-        pk, stage, check = int(found[1]), found[2], found[3]
+    if result := CHECK.search(href):
+        pk, stage, check = int(result[1]), result[2], result[3]
         return pk in bench.stops and stage in bench.powered and (stage, check) not in bench.stops[pk]
-    if found := STAGE.search(href):
-        return int(found[1]) in bench.stops and found[2] in bench.powered
+    if result := STAGE.search(href):
+        return int(result[1]) in bench.stops and result[2] in bench.powered
     return False
 
 

@@ -109,11 +109,11 @@ def _rows(name: str) -> list[dict]:
 
 
 def _outcomes(text: str) -> tuple[str, ...]:
-    found = tuple(text.split("|"))
-    unknown = set(found) - OUTCOMES
+    result = tuple(text.split("|"))
+    unknown = set(result) - OUTCOMES
     if unknown:
         raise ValueError(f"Not an outcome: {unknown}")
-    return found
+    return result
 
 
 def _unescaped(text: str) -> str:

@@ -96,8 +96,8 @@ def test_digits_left_off_are_asked_for_and_call_no_meter_right(name, typed):
     ],
 )
 def test_every_digit_of_the_display_is_judged(name, typed, trim):
-    found = self_checks.judge(typed, PIECES[name][0], METER).trim
-    assert found is trim or (trim is Trim.IN_TRIM and found is Trim.TOO_CLOSE)
+    result = self_checks.judge(typed, PIECES[name][0], METER).trim
+    assert result is trim or (trim is Trim.IN_TRIM and result is Trim.TOO_CLOSE)
 
 
 def test_a_battery_the_wrong_way_round_asks_for_the_probes_and_blames_no_meter():

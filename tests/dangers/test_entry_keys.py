@@ -129,7 +129,7 @@ def test_other_content_in_a_used_page_is_asked_again_and_then_saved(form):
     answer = phone.post(address, form.data(form.other, key))
     assert answer.status_code == 422 and form.model.objects.count() == before + 1
     shown = form_of(form, answer)
-    assert "used" in [error.code for found in shown.errors.as_data().values() for error in found]
+    assert "used" in [error.code for result in shown.errors.as_data().values() for error in result]
     text = next(name for name in ("typed", "make", "words") if name in form.other)
     assert str(form.other[text]) in str(shown[text].value())
     new = shown["entry_key"].value()
@@ -147,9 +147,9 @@ def test_the_key_of_another_build_breaks_nothing_tells_nothing_and_loses_nothing
     answer = phone.post(form.url(mine), form.data(form.other, key))
     assert answer.status_code == 422 and form.model.objects.count() == before
     shown = form_of(form, answer)
-    told = " ".join(str(error) for errors in shown.errors.values() for error in errors)
+    reported = " ".join(str(error) for errors in shown.errors.values() for error in errors)
     text = next(name for name in ("typed", "make", "words") if name in form.other)
-    assert str(form.first[text]) not in told
+    assert str(form.first[text]) not in reported
     assert phone.post(form.url(mine), form.data(form.other, shown["entry_key"].value())).status_code != 422
     assert form.model.objects.count() == before + 1
     same = phone.post(form.url(mine), form.data(form.first, key))  # even the same words are not the other's entry

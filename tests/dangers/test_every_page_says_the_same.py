@@ -105,9 +105,9 @@ def test_a_current_read_across_a_resistor_is_volts_on_every_page_and_paper(build
 def test_the_letter_of_a_stop_says_volts(build):
     read(build, "13.07")
     sending.send_waiting()
-    told = [f"{letter.subject}\n{letter.body}" for letter in mail.outbox]
-    assert told and all("13.07 V" in text for text in told if "13.07" in text)
-    assert any("13.07 V" in text for text in told)
+    reported = [f"{letter.subject}\n{letter.body}" for letter in mail.outbox]
+    assert reported and all("13.07 V" in text for text in reported if "13.07" in text)
+    assert any("13.07 V" in text for text in reported)
 
 
 def test_the_json_of_a_current_keeps_what_was_typed_and_gives_the_current_in_amps(build):

@@ -313,9 +313,9 @@ class Bench:
         form = form_of()
         if form.ask:
             return "ask_sure"
-        codes = {name: {error.code for error in found} for name, found in form.errors.as_data().items()}
+        codes = {name: {error.code for error in result} for name, result in form.errors.as_data().items()}
         assert codes, "refused without a word"
-        return next((ERRORS[c] for found in codes.values() for c in found if c in ERRORS), "refuse")
+        return next((ERRORS[c] for result in codes.values() for c in result if c in ERRORS), "refuse")
 
 
 def tried(bench, way, cell):

@@ -62,15 +62,15 @@ def test_the_designers_own_meter_shows_what_the_designer_read(typed):
 
 
 @pytest.mark.parametrize(
-    ("typed", "wanted"),
+    ("typed", "expected"),
     [
         ("275.5", Outcome.IN_BAND),  # 100 kΩ into 1 MΩ: 303 V without the meter, of which 10 MΩ shows 300
         ("330.0", Outcome.SWITCH_OFF),  # 363 V without it
         ("255.0", Outcome.OUT_OF_BAND),
     ],
 )
-def test_another_meter_is_corrected_to_what_the_designers_would_have_shown(typed, wanted):
-    assert outcome(typed, "100k", "10M", ONE_MEGOHM) is wanted
+def test_another_meter_is_corrected_to_what_the_designers_would_have_shown(typed, expected):
+    assert outcome(typed, "100k", "10M", ONE_MEGOHM) is expected
 
 
 def test_the_page_says_whose_meter_and_shows_figures_without_it():

@@ -230,7 +230,7 @@ def test_no_entry_passes_that_an_engineer_would_call_out_and_no_stop_stays_silen
 
 
 @pytest.mark.parametrize(
-    ("typed", "button", "unit", "wanted"),
+    ("typed", "button", "unit", "expected"),
     [
         ("3", "Ω", "Ω", {3.0}),
         ("1m", "", "Ω", {1e-3, 1e6}),
@@ -243,8 +243,8 @@ def test_no_entry_passes_that_an_engineer_would_call_out_and_no_stop_stays_silen
         ("abc", "V", "V", set()),
     ],
 )
-def test_the_engineer_reads_an_entry_in_every_way_it_may_be_meant(typed, button, unit, wanted):
-    assert {m.value for m in meanings(typed, button, unit)} == wanted
+def test_the_engineer_reads_an_entry_in_every_way_it_may_be_meant(typed, button, unit, expected):
+    assert {m.value for m in meanings(typed, button, unit)} == expected
 
 
 @pytest.mark.parametrize(

@@ -76,8 +76,8 @@ def test_at_ten_kilohertz_a_cheap_meter_passes_nothing_and_a_wide_one_does():
 @pytest.mark.parametrize("typed", ["0.990", "2.010", "0.2", "20"])
 @pytest.mark.parametrize("hertz", [20.0, 1000.0, 20e3])
 def test_what_is_out_as_typed_stays_out(typed, hertz):
-    found = verdict(typed, hertz)
-    assert found.outcome is Outcome.OUT_OF_BAND and not found.confirms
+    result = verdict(typed, hertz)
+    assert result.outcome is Outcome.OUT_OF_BAND and not result.confirms
 
 
 def test_a_stop_is_a_stop_at_any_frequency():
@@ -167,8 +167,8 @@ def test_a_response_by_a_cheap_meter_passes_no_check_however_often_it_is_read(cl
     """Its own fall is in the figure: the edge may be anywhere."""
     build = bench(CHEAP)
     for _again in range(2):
-        found = send(client, build, middle="2.000", high="1.000")
-    assert not found["high"].passed and not found["edge"].passed
+        result = send(client, build, middle="2.000", high="1.000")
+    assert not result["high"].passed and not result["edge"].passed
     assert Reading.objects.filter(check_row__key="edge", outcome=Outcome.TOO_CLOSE, confirms=False).count() == 4 - 1
     page = client.get(reverse("bench:check", args=[build.pk, "sign-off", "high"]))
     assert [f.label for f in page.context["figures"] if f.is_signal] == ["Meter"]
@@ -176,8 +176,8 @@ def test_a_response_by_a_cheap_meter_passes_no_check_however_often_it_is_read(cl
 
 @pytest.mark.django_db
 def test_a_response_by_a_meter_that_reaches_it_passes(client):
-    found = send(client, bench(WIDE), middle="2.000", high="1.000")
-    assert found["high"].passed and found["edge"].passed
+    result = send(client, bench(WIDE), middle="2.000", high="1.000")
+    assert result["high"].passed and result["edge"].passed
 
 
 @pytest.mark.django_db
@@ -205,8 +205,8 @@ def test_a_tone_that_the_meter_does_not_reach_sets_no_scale():
     for top, reaches in ((400.0, False), (20e3, True)):
         meter = Meter(name="Own", spec=replace(CHEAP, ac_hertz=top).as_dict())
         row = Recording(build=Build(meter=meter), plan=as_table(plan), meter_volts="2.83")
-        found = SimpleNamespace(distortion=SimpleNamespace(fundamental=SimpleNamespace(rms=0.1)), is_usable=True)
+        result = SimpleNamespace(distortion=SimpleNamespace(fundamental=SimpleNamespace(rms=0.1)), is_usable=True)
         with_none_before = patch("builds.bench.recordings.calibration.latest_calibration", return_value=None)
         with with_none_before:
-            scale = calibration_of(row, found)
+            scale = calibration_of(row, result)
         assert (scale is not None and scale.value == pytest.approx(28.3)) is reaches

@@ -75,8 +75,8 @@ def said_after(text: str, typed: str) -> set[str]:
     """Every outcome that a text gives right after a reading."""
     label = re.compile("|".join(map(re.escape, LABELS.values())), re.IGNORECASE)
     places = re.finditer(rf"(?<![\d.]){re.escape(typed)} V(?![\d.])", text)
-    found = (label.search(text, place.end(), place.end() + 60) for place in places)
-    return {one[0].lower() for one in found if one}
+    result = (label.search(text, place.end(), place.end() + 60) for place in places)
+    return {one[0].lower() for one in result if one}
 
 
 def test_the_verdicts_are_those_worked_out_by_hand(build):
@@ -100,9 +100,9 @@ def test_the_table_and_the_program_say_the_same_of_each_reading(build):
     token = make(designer, "a program", ["read"])
     address = reverse("operations:api-readings", args=[build.pk])
     items = Client().get(address, headers={"Authorization": f"Bearer {token}"}).json()["items"]
-    wanted = sorted((f"{typed} V", outcome) for _key, typed, _is_slip, outcome in READINGS)
-    assert sorted((row["typed"], row["outcome"]) for row in table) == wanted
-    assert sorted((row["typed"], row["outcome"]) for row in items) == wanted
+    expected = sorted((f"{typed} V", outcome) for _key, typed, _is_slip, outcome in READINGS)
+    assert sorted((row["typed"], row["outcome"]) for row in table) == expected
+    assert sorted((row["typed"], row["outcome"]) for row in items) == expected
 
 
 def test_the_summary_and_the_dashboard_count_what_stands_and_no_more(build):
@@ -121,5 +121,5 @@ def test_the_summary_and_the_dashboard_count_what_stands_and_no_more(build):
 
 def test_the_letter_tells_of_the_stop_alone(build):
     sending.send_waiting()
-    told = "\n".join(f"{letter.subject}\n{letter.body}" for letter in mail.outbox)
-    assert "451.3 V" in told and "303.1 V" not in told and "30.17 V" not in told
+    reported = "\n".join(f"{letter.subject}\n{letter.body}" for letter in mail.outbox)
+    assert "451.3 V" in reported and "303.1 V" not in reported and "30.17 V" not in reported

@@ -40,17 +40,17 @@ def test_every_signal_of_the_page_has_them_beside_it(client, build):
 
 def test_the_printed_guide_and_the_worksheet_have_them(build):
     (stage,) = gather(build.revision).stages
-    printed = " ".join(f"{title} {words}" for title, words in stage.cautions)
+    printed = " ".join(f"{title} {text}" for title, text in stage.cautions)
     printed = printed.replace("\N{NO-BREAK SPACE}", " ")
     assert [word for word in MUST if word not in printed] == []
     recorded = [line for kind, lines in stage.items if kind == "checks" for line in lines if line.note]
     assert len(recorded) == 3  # every recorded check points to them
     (on_sheet,) = worksheet(build, None, lambda path: path)
-    words = " ".join(str(part) for caution in on_sheet.cautions for part in caution)
-    words = words.replace("\N{NO-BREAK SPACE}", " ")
-    assert [word for word in MUST if word not in words] == []
+    text = " ".join(str(part) for caution in on_sheet.cautions for part in caution)
+    text = text.replace("\N{NO-BREAK SPACE}", " ")
+    assert [word for word in MUST if word not in text] == []
 
 
 def test_at_line_level_there_is_no_load_to_forget():
-    found = cautions_beside(SetUp(None, 0.0, 0.0, 1000.0))
-    assert not any("without a load" in words for words in found) and any("live part" in words for words in found)
+    result = cautions_beside(SetUp(None, 0.0, 0.0, 1000.0))
+    assert not any("without a load" in text for text in result) and any("live part" in text for text in result)

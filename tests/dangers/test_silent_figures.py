@@ -108,10 +108,10 @@ def regulator(inward, out, kind="regulator"):
     return [{"ref": "U1", "kind": kind, "value": "12 V", "joins": joins}, resistor("R1", "o", "chassis", "1k")]
 
 
-@pytest.mark.parametrize(("rows", "wanted"), [([supply("B1", 24, "ht"), *regulator("o", "ht")], 23.3)])
-def test_a_regulator_the_wrong_way_round_passes_nearly_all(rows, wanted):
+@pytest.mark.parametrize(("rows", "expected"), [([supply("B1", 24, "ht"), *regulator("o", "ht")], 23.3)])
+def test_a_regulator_the_wrong_way_round_passes_nearly_all(rows, expected):
     """From its output to its input it conducts as a diode does (why its sheets ask for a diode across it)."""
-    assert volts(rows, "o")[0] == pytest.approx(wanted, abs=0.3)
+    assert volts(rows, "o")[0] == pytest.approx(expected, abs=0.3)
 
 
 def test_an_led_named_by_its_value_drops_what_its_colour_does_and_without_a_colour_is_refused():

@@ -29,8 +29,8 @@ def designer(client):
 def held(revision) -> list[str]:
     """The circuit's own objections that hold a guide up, and the codes of the others."""
     compute_figures(revision, 100)
-    found = [o for o in objections_to(revision) if o.level is not Level.SHOWN]
-    return [o.params["message"] if o.code == "circuit" else o.code for o in found]
+    objections = [o for o in objections_to(revision) if o.level is not Level.SHOWN]
+    return [o.params["message"] if o.code == "circuit" else o.code for o in objections]
 
 
 def heater_check(figures):
@@ -48,7 +48,7 @@ def heater_check(figures):
 )
 def test_a_heater_far_off_its_rating_holds_the_issue_up_and_is_named_at_import(client, designer, change):
     answer, revision = imported(client, change)
-    assert any("V1" in words and "6.3" in words for words in held(revision))
+    assert any("V1" in text and "6.3" in text for text in held(revision))
     assert "6.3" in client.get(answer["Location"]).content.decode()
 
 
@@ -63,7 +63,7 @@ def test_a_heater_is_judged_at_full_mains_where_every_stage_is_fed_with_less(cli
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(careless, "KIT", text)
         _answer, revision = imported(client)
-    assert any("12." in words and "V1" in words for words in held(revision))
+    assert any("12." in phrase and "V1" in phrase for phrase in held(revision))
 
 
 @pytest.mark.parametrize(

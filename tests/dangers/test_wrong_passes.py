@@ -127,7 +127,7 @@ def test_ohms_below_zero_never_pass_however_they_come(band):
 
 
 @pytest.mark.parametrize(
-    ("band", "wanted"),
+    ("band", "expected"),
     [
         (Band(200, None), Outcome.OUT_OF_BAND),
         (Band(200, None, stop_below=50), Outcome.SWITCH_OFF),
@@ -137,8 +137,8 @@ def test_ohms_below_zero_never_pass_however_they_come(band):
         (Band(None, -40), Outcome.OUT_OF_BAND),
     ],
 )
-def test_over_range_below_zero_is_no_pass_and_stops_where_a_stop_is_below(band, wanted):
-    assert read("-OL", band).outcome is wanted
+def test_over_range_below_zero_is_no_pass_and_stops_where_a_stop_is_below(band, expected):
+    assert read("-OL", band).outcome is expected
 
 
 def test_over_range_on_volts_is_never_at_least_what_is_wanted():

@@ -8,8 +8,8 @@ from builds.guides.figures import NOTHING, model_limits
 @pytest.mark.parametrize("unit", ("V", "A"))
 @pytest.mark.parametrize(("low", "high"), ((0.0, 0.0), (-6.6e-17, -5.7e-19), (1e-12, 3e-12)))
 def test_what_a_meter_shows_of_zero_is_in_band(unit, low, high):
-    found = model_limits({"low": low, "high": high}, unit)
-    assert found[0] <= -0.9 * NOTHING[unit] and found[1] >= 0.9 * NOTHING[unit]
+    result = model_limits({"low": low, "high": high}, unit)
+    assert result[0] <= -0.9 * NOTHING[unit] and result[1] >= 0.9 * NOTHING[unit]
 
 
 @pytest.mark.parametrize(

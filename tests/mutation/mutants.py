@@ -39,7 +39,7 @@ def mutants_of(source: str) -> list[Mutant]:
     """Every mutant of a module's source, docstrings and type hints left alone."""
     tree = ast.parse(source)
     skipped = _left_alone(tree)
-    found = []
+    results = []
     for number, node in enumerate(ast.walk(tree)):
         if id(node) in skipped:
             continue
@@ -47,8 +47,8 @@ def mutants_of(source: str) -> list[Mutant]:
             changed = copy.deepcopy(tree)
             twin = next(n for i, n in enumerate(ast.walk(changed)) if i == number)
             mutate(twin)
-            found.append(Mutant(getattr(node, "lineno", 0), change, ast.unparse(ast.fix_missing_locations(changed))))
-    return found
+            results.append(Mutant(getattr(node, "lineno", 0), change, ast.unparse(ast.fix_missing_locations(changed))))
+    return results
 
 
 def _left_alone(tree) -> set[int]:

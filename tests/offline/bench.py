@@ -135,11 +135,11 @@ class Phone:
 
     def shows(self, typed, where) -> bool:
         """Does the page say that it has this reading? A page that changed under the finger shows the field again."""
-        found = self.page.locator(where)
-        if not found.count():
+        result = self.page.locator(where)
+        if not result.count():
             return False
-        words = found.first.inner_text()
-        return "witch off" in words or abs(volts(words) / volts(typed) - 1) < 0.005
+        text = result.first.inner_text()
+        return "witch off" in text or abs(volts(text) / volts(typed) - 1) < 0.005
 
     def read(self, build, key, typed, unit=""):
         """As a hand does it: where the page changes under the finger, look again and start over."""

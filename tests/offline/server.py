@@ -31,8 +31,8 @@ class Server:
     def address(self) -> str:
         return f"http://localhost:{self.port}"
 
-    def manage(self, *words: str, given: str | None = None) -> str:
-        command = [sys.executable, "manage.py", *words]
+    def manage(self, *text: str, given: str | None = None) -> str:
+        command = [sys.executable, "manage.py", *text]
         done = subprocess.run(command, cwd=ROOT, env=self.environment, input=given, capture_output=True, text=True)
         assert done.returncode == 0, done.stderr[-2000:]
         return done.stdout

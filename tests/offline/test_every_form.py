@@ -112,13 +112,13 @@ OTHERS = {
 
 def plain_forms() -> set[str]:
     """Templates of a builder's pages with a form that no outbox keeps."""
-    found = set()
+    result = set()
     for folder in ("accounts", "bench", "notifications"):
         for path in (TEMPLATES / folder).rglob("*.html"):
             for form in re.findall(r'<form\s+method="post".*?>\n', path.read_text(), re.S):
                 if "data-outbox" not in form and "data-asks" not in form:
-                    found.add(str(path.relative_to(TEMPLATES)))
-    return found
+                    result.add(str(path.relative_to(TEMPLATES)))
+    return result
 
 
 def test_no_form_of_a_builder_is_left_out():

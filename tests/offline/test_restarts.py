@@ -49,10 +49,10 @@ class Row:
 
 @pytest.fixture
 def server(tmp_path):
-    found = Server(tmp_path)
-    found.manage("migrate", "-v0")
-    yield found
-    found.kill()
+    result = Server(tmp_path)
+    result.manage("migrate", "-v0")
+    yield result
+    result.kill()
 
 
 def restart_at_random(server, rng, times, is_over):

@@ -29,8 +29,8 @@ def read_code(dark: list[list[bool]]) -> str:
     format_bits = sum(dark[8][x] << (4 - n) for n, x in enumerate(range(5))) ^ 0b10101
     level, mask = LEVELS[format_bits >> 3], MASKS[format_bits & 7]
     bits = [dark[y][x] ^ (mask(y, x) == 0) for y, x in _places(size, version)]
-    words = [_number(bits[n : n + 8]) for n in range(0, len(bits) - 7, 8)]
-    data = _in_order(words, BLOCKS[version][level])
+    text = [_number(bits[n : n + 8]) for n in range(0, len(bits) - 7, 8)]
+    data = _in_order(text, BLOCKS[version][level])
     stream = [bool(word >> n & 1) for word in data for n in range(7, -1, -1)]
     assert _number(stream[:4]) == 0b0100, "not byte mode"
     length = _number(stream[4:12])
@@ -60,12 +60,12 @@ def _is_pattern(y: int, x: int, size: int, version: int) -> bool:
     return in_finder or in_alignment or 6 in (y, x)
 
 
-def _in_order(words: list[int], blocks: list[int]) -> list[int]:
+def _in_order(text: list[int], blocks: list[int]) -> list[int]:
     """Codewords are dealt out one to each block in turn; the longer blocks get the last ones."""
     dealt: list[list[int]] = [[] for _ in blocks]
-    words = iter(words)
+    text = iter(text)
     for n in range(max(blocks)):
         for block, most in zip(dealt, blocks, strict=True):
             if n < most:
-                block.append(next(words))
+                block.append(next(text))
     return [word for block in dealt for word in block]

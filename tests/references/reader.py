@@ -17,10 +17,10 @@ def _all() -> tuple[dict, ...]:
 
 def rows(*beginnings: str) -> list[dict]:
     """Rows whose id begins with one of `beginnings`, in the file's order. Raises LookupError when there are none."""
-    found = [row for row in _all() if row["id"].startswith(beginnings)]
-    if not found:
+    results = [row for row in _all() if row["id"].startswith(beginnings)]
+    if not results:
         raise LookupError(f"no reference values named {beginnings}")
-    return found
+    return results
 
 
 def row(name: str) -> dict:

@@ -32,12 +32,12 @@ LISTED = dict(listed())
 def wanted(row) -> dict[str, set[str]]:
     """Electrode -> its pins; the sections of a twin as anode.1, anode.2."""
     is_twin = "anode 2" in row["pins"].values()
-    found: dict[str, set[str]] = {}
-    for pin, words in row["pins"].items():
-        for word in words.split(" and "):
+    result: dict[str, set[str]] = {}
+    for pin, text in row["pins"].items():
+        for word in text.split(" and "):
             name = re.sub(r"(anode|grid|cathode) ([12])", r"\1.\2", word) if is_twin else NAMES.get(word, word)
-            found.setdefault(NAMES.get(name, name), set()).add(pin)
-    return found
+            result.setdefault(NAMES.get(name, name), set()).add(pin)
+    return result
 
 
 @pytest.mark.parametrize("name", LISTED)

@@ -25,8 +25,8 @@ def type_of(r) -> str:
     return r["id"].split("-")[1].split("_")[0]
 
 
-def near(r, wanted):
-    return pytest.approx(wanted, rel=r.get("rel_tol") or 1e-9, abs=r.get("abs_tol") or 1e-12)
+def near(r, expected):
+    return pytest.approx(expected, rel=r.get("rel_tol") or 1e-9, abs=r.get("abs_tol") or 1e-12)
 
 
 def allowed(r) -> float:
@@ -36,29 +36,29 @@ def allowed(r) -> float:
 
 @pytest.mark.parametrize("r", TRIODES, ids=named)
 def test_a_triode_passes_its_sheets_current(r):
-    i, wanted = r["inputs"], r["expected"]
+    i, expected = r["inputs"], r["expected"]
     ia, _va, gm = triode_current(koren_of(type_of(r), {}), float(i["va"]), float(i["vg1"]))
-    assert ia == pytest.approx(wanted["ia_A"], rel=allowed(r))
-    assert gm == pytest.approx(wanted["gm_A_per_V"], rel=0.10)
+    assert ia == pytest.approx(expected["ia_A"], rel=allowed(r))
+    assert gm == pytest.approx(expected["gm_A_per_V"], rel=0.10)
 
 
 @pytest.mark.parametrize("r", PENTODES, ids=named)
 def test_a_pentode_passes_its_sheets_currents(r):
-    i, wanted = r["inputs"], r["expected"]
+    i, expected = r["inputs"], r["expected"]
     (ia, *_), (screen, *_rest) = pentode_current(koren_of(type_of(r), {}), *(float(i[k]) for k in ("va", "vg2", "vg1")))
-    assert ia == pytest.approx(wanted["ia_A"], rel=allowed(r))
-    assert screen == pytest.approx(wanted["ig2_A"], rel=0.15 if r["id"].endswith("-A") else 0.17)
+    assert ia == pytest.approx(expected["ia_A"], rel=allowed(r))
+    assert screen == pytest.approx(expected["ig2_A"], rel=0.15 if r["id"].endswith("-A") else 0.17)
 
 
 @pytest.mark.parametrize("r", [r for r in rows("KOR-") if "vg2" not in r["inputs"]], ids=named)
 def test_the_triode_equations_are_korens(r):
     """Published parameter sets, kg1 as printed there: the equation with his factor 2 halves nothing."""
-    i, wanted = r["inputs"], r["expected"]
+    i, expected = r["inputs"], r["expected"]
     ia, by_va, gm = triode_current(Koren(**i["params"]), float(i["va"]), float(i["vg1"]))
-    factor = wanted["ia_mA"] / (1000 * ia)
+    factor = expected["ia_mA"] / (1000 * ia)
     assert min(abs(factor - 1), abs(2 * factor - 1)) < 0.002  # sets are printed for both forms of the equation
-    assert 1000 * gm * factor == pytest.approx(wanted["gm_mA_per_V"], rel=0.01)
-    assert 1 / by_va / factor == pytest.approx(wanted["ra_ohm"], rel=0.01)
+    assert 1000 * gm * factor == pytest.approx(expected["gm_mA_per_V"], rel=0.01)
+    assert 1 / by_va / factor == pytest.approx(expected["ra_ohm"], rel=0.01)
 
 
 def test_every_goal_of_the_fit_is_met():
@@ -79,7 +79,7 @@ def test_models_stand_within_current_productions_limits_and_a_rectifier_gives_it
 @pytest.mark.parametrize("r", rows("SCH-A"), ids=named)
 def test_an_endless_reservoir_follows_schade(r):
     """tan θ - θ = π Rs/RL per half-wave: O. H. Schade, Proc. IRE 31:341 (1943), the limit of large ωCR."""
-    i, wanted = r["inputs"], r["expected"]
+    i, expected = r["inputs"], r["expected"]
     phases = 2 if i["type"] == "full-wave" else 1
     rs, load = i["Rs_over_RL"] * 1000.0, 1000.0
 
@@ -87,40 +87,40 @@ def test_an_endless_reservoir_follows_schade(r):
         return phases * float(mean_current(np.float64(v), np.float64(1.0), np.float64(rs), Law(0.0))[0]) - v / load
 
     ratio = brentq(excess, 1e-6, 1.0)
-    assert ratio == near(r, wanted["Edc_over_Epeak"])
+    assert ratio == near(r, expected["Edc_over_Epeak"])
 
 
 @pytest.mark.parametrize("r", rows("SCH-B"), ids=named)
 def test_a_finite_reservoir_follows_its_steady_state(r):
-    i, wanted = r["inputs"], r["expected"]
+    i, expected = r["inputs"], r["expected"]
     load, hertz = 1000.0, 50.0
     farads = i["omega_C_RL"] / (2 * math.pi * hertz * load)
     steady = steady_state(1.0, i["Rs_over_RL"] * load, farads, load, hertz, Law(0.0), 2)
-    assert steady.mean == pytest.approx(wanted["Edc_over_Epeak"], rel=1e-3)
-    assert steady.ripple_pp == pytest.approx(wanted["Vpp_over_Epeak"], rel=5e-3)
+    assert steady.mean == pytest.approx(expected["Edc_over_Epeak"], rel=1e-3)
+    assert steady.ripple_pp == pytest.approx(expected["Vpp_over_Epeak"], rel=5e-3)
 
 
 def test_a_rectifier_valves_supply_gives_its_sheets_volts():
     r = row("5Y3-CAP")
-    i, wanted = r["inputs"], r["expected"]
+    i, expected = r["inputs"], r["expected"]
     steady = steady_state(
         i["V_rms"] * math.sqrt(2),
         i["Rt_ohm"],
         i["C_F"],
-        wanted["datasheet_V"] / i["I_A"],
+        expected["datasheet_V"] / i["I_A"],
         i["f_Hz"],
         Law(0.0, i["child_law_K"]),
         2,
     )
-    assert steady.mean == pytest.approx(wanted["datasheet_V"], rel=0.01)
+    assert steady.mean == pytest.approx(expected["datasheet_V"], rel=0.01)
 
 
 @pytest.mark.parametrize("r", rows("DROP-"), ids=named)
 def test_a_rectifier_valve_drops_by_childs_law(r):
-    i, wanted = r["inputs"], r["expected"]
-    assert (i["I_A"] / i["K"]) ** (2 / 3) == near(r, wanted["drop_V"])
-    assert perveance_of(wanted["datasheet_V"], i["I_A"]) == pytest.approx(i["K"], rel=0.01)
-    current, _slope = child_current(wanted["drop_V"] + 100 * i["I_A"], 100.0, i["K"])
+    i, expected = r["inputs"], r["expected"]
+    assert (i["I_A"] / i["K"]) ** (2 / 3) == near(r, expected["drop_V"])
+    assert perveance_of(expected["datasheet_V"], i["I_A"]) == pytest.approx(i["K"], rel=0.01)
+    current, _slope = child_current(expected["drop_V"] + 100 * i["I_A"], 100.0, i["K"])
     assert float(current) == pytest.approx(i["I_A"], rel=1e-3)
 
 
@@ -158,17 +158,17 @@ def milliamps(parts, ra) -> float:
 @pytest.mark.parametrize("r", rows("PHIL-"), ids=named)
 def test_a_self_biased_stage_draws_what_was_measured(r):
     """Measured stage currents; other refits of the same valve differ from the measurement by as much."""
-    i, wanted = r["inputs"], r["expected"]
-    found = milliamps(stage(f"{i['Ra']:.0f}", f"{i['Rk']}", i["Vb"]), i["Ra"])
-    assert found == pytest.approx(wanted["ia_mA_measured"], rel=0.08)
+    i, expected = r["inputs"], r["expected"]
+    result = milliamps(stage(f"{i['Ra']:.0f}", f"{i['Rk']}", i["Vb"]), i["Ra"])
+    assert result == pytest.approx(expected["ia_mA_measured"], rel=0.08)
 
 
 def test_a_textbook_stage_comes_out_as_solved_there():
     r = row("TXT-1")
-    i, wanted = r["inputs"], r["expected"]
+    i, expected = r["inputs"], r["expected"]
     own = dict(i["params"], kg1=2 * i["params"]["kg1"])  # printed for the form without the factor 2
     trials = [milliamps(stage(f"{i['Rp']:.0f}", f"{i['Rk']}", i["Ebb"], model=m), i["Rp"]) for m in (i["params"], own)]
-    assert min(abs(t - wanted["ia_mA"]) for t in trials) < 0.02
+    assert min(abs(t - expected["ia_mA"]) for t in trials) < 0.02
 
 
 @pytest.mark.parametrize("r", rows("GE-"), ids=named)
@@ -177,16 +177,16 @@ def test_resistance_coupled_stages_of_the_tables_have_a_working_point(r):
     model's slopes give is within a quarter of the measured one at 300 V. At 90 V the stage starves (under 0.1 mA),
     where a real valve's amplification falls as the model's does not: there two fifths are allowed.
     """
-    i, wanted = r["inputs"], r["expected"]
+    i, expected = r["inputs"], r["expected"]
     ra, rs = i["Rp_Mohm"] * 1e6, i["Rs_Mohm"] * 1e6
-    parts = stage(f"{ra:.0f}", f"{wanted['Rk_ohm']}", i["Ebb"])
+    parts = stage(f"{ra:.0f}", f"{expected['Rk_ohm']}", i["Ebb"])
     ht, anode, cathode = (
         p.value for p in predict(parts, Condition(), [(n, "chassis", "dc volts") for n in ("ht", "a", "k")])
     )
     assert 0.2 < anode / ht < 0.8
     _ia, by_va, gm = triode_current(koren_of("ECC83", {}), anode - cathode, -cathode)
     gain = gm / (by_va + 1 / ra + 1 / rs)
-    assert gain == pytest.approx(wanted["gain"], rel=0.25 if i["Ebb"] >= 300 else 0.40)
+    assert gain == pytest.approx(expected["gain"], rel=0.25 if i["Ebb"] >= 300 else 0.40)
 
 
 @pytest.mark.parametrize("r", rows("RK-"), ids=named)
@@ -194,8 +194,8 @@ def test_a_sheets_cathode_resistor_makes_the_sheets_bias(r):
     """Self-bias: the fitted valve on the sheet's resistor settles within a tenth of the sheet's current."""
     name, type_ = r["id"].rsplit("-", 1)[0].split("-", 1)[1], type_of(r)
     point = next(p for p in rows("OP-") if p["id"] == f"OP-{name}-{r['id'][-1]}")
-    i, wanted = point["inputs"], r["expected"]
-    koren, vk = koren_of(type_, {}), wanted["Vk_V"]
+    i, expected = point["inputs"], r["expected"]
+    koren, vk = koren_of(type_, {}), expected["Vk_V"]
 
     def excess(volts):
         if "vg2" in i:
@@ -203,6 +203,6 @@ def test_a_sheets_cathode_resistor_makes_the_sheets_bias(r):
             total = float(ia) + float(ig2)
         else:
             total = float(triode_current(koren, float(i["va"]), -volts)[0])
-        return total - volts / wanted["Rk_datasheet_ohm"]
+        return total - volts / expected["Rk_datasheet_ohm"]
 
     assert brentq(excess, 0.05, 60.0) == pytest.approx(vk, rel=0.10)

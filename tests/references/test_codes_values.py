@@ -32,13 +32,13 @@ def test_membership_of_a_series(r):
 
 @pytest.mark.parametrize("r", [r for r in rows("CC-") if "bands" in r["inputs"] and r["id"] != "CC-REV"], ids=named)
 def test_colour_bands_read(r):
-    found, wanted = codes.decode_colours(r["inputs"]["bands"]), r["expected"]
-    assert close(found.ohms, wanted["ohm"])
-    assert close(found.tolerance, wanted["tol_pct"])
-    assert close(found.ohms * (1 - found.tolerance / 100), wanted["min_ohm"])
-    assert close(found.ohms * (1 + found.tolerance / 100), wanted["max_ohm"])
-    if "tcr_ppm_per_K" in wanted:
-        assert found.tcr == wanted["tcr_ppm_per_K"]
+    result, expected = codes.decode_colours(r["inputs"]["bands"]), r["expected"]
+    assert close(result.ohms, expected["ohm"])
+    assert close(result.tolerance, expected["tol_pct"])
+    assert close(result.ohms * (1 - result.tolerance / 100), expected["min_ohm"])
+    assert close(result.ohms * (1 + result.tolerance / 100), expected["max_ohm"])
+    if "tcr_ppm_per_K" in expected:
+        assert result.tcr == expected["tcr_ppm_per_K"]
 
 
 def test_the_colour_table():
@@ -91,5 +91,8 @@ def test_what_the_generating_rule_gets_wrong_in_e24_is_as_the_table_has_it():
 @pytest.mark.parametrize("r", [r for r in rows("CC-") if "bands" in r["inputs"] and r["id"] != "CC-REV"], ids=named)
 def test_colour_bands_written(r):
     """The other way: the standard's value in its number of bands gives back the same colours."""
-    bands, wanted = r["inputs"]["bands"], r["expected"]
-    assert list(codes.colour_bands(wanted["ohm"], wanted["tol_pct"], len(bands), wanted.get("tcr_ppm_per_K"))) == bands
+    bands, expected = r["inputs"]["bands"], r["expected"]
+    assert (
+        list(codes.colour_bands(expected["ohm"], expected["tol_pct"], len(bands), expected.get("tcr_ppm_per_K")))
+        == bands
+    )

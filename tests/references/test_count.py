@@ -13,13 +13,13 @@ CORE = ("test_codes_values.py", "test_measuring_values.py", "test_derived_values
 
 def asked_for(path: Path) -> list[dict]:
     """The reference rows a test file names in its calls of rows() and row()."""
-    found = {}
+    results = {}
     for node in ast.walk(ast.parse(path.read_text())):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("rows", "row"):
             names = [a.value for a in node.args if isinstance(a, ast.Constant)]
             for r in [row(names[0])] if node.func.id == "row" and names else rows(*names) if names else []:
-                found[r["id"]] = r
-    return list(found.values())
+                results[r["id"]] = r
+    return list(results.values())
 
 
 def leaves(value) -> int:

@@ -29,8 +29,8 @@ def type_of(r) -> str:
     return r["inputs"]["type"].split("_")[0]
 
 
-def near(r, wanted):
-    return pytest.approx(wanted, rel=r.get("rel_tol") or 1e-9)
+def near(r, expected):
+    return pytest.approx(expected, rel=r.get("rel_tol") or 1e-9)
 
 
 @pytest.mark.parametrize("r", rows("PA-"), ids=named)
@@ -42,8 +42,8 @@ def test_anode_dissipation_is_volts_times_amps(r):
 @pytest.mark.parametrize("r", rows("RK-"), ids=named)
 def test_a_cathode_resistors_drop_gives_the_data_sheets_current(r):
     """The sheet's cathode resistor at the sheet's bias carries the sheet's anode and screen current."""
-    i, wanted = r["inputs"], r["expected"]
-    amps = current_through(Known(-i["Vg1"]), wanted["Rk_datasheet_ohm"], 0.0).value
+    i, expected = r["inputs"], r["expected"]
+    amps = current_through(Known(-i["Vg1"]), expected["Rk_datasheet_ohm"], 0.0).value
     assert amps == pytest.approx(i["ia_A"] + i["ig2_A"], rel=0.03)
 
 

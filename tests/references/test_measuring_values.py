@@ -27,8 +27,8 @@ INF = math.inf
 RANGES = (10, 50, 300, 1000)
 
 
-def near(r, wanted):
-    return pytest.approx(wanted, rel=r.get("rel_tol", 1e-9), abs=r.get("abs_tol", 0) or 1e-12)
+def near(r, expected):
+    return pytest.approx(expected, rel=r.get("rel_tol", 1e-9), abs=r.get("abs_tol", 0) or 1e-12)
 
 
 def test_rectangular_distribution():
@@ -103,9 +103,9 @@ def test_conformance_one_sided():
 
 @pytest.mark.parametrize("r", rows("J-2S", "J-BAND"), ids=named)
 def test_conformance_two_sided(r):
-    i, wanted = r["inputs"], r["expected"]
+    i, expected = r["inputs"], r["expected"]
     p = float(conformance(i["y"], i["u"], i["T_L"], i["T_U"]))
-    assert p == near(r, wanted["pc"] if isinstance(wanted, dict) else wanted)
+    assert p == near(r, expected["pc"] if isinstance(expected, dict) else expected)
 
 
 @pytest.mark.parametrize("r", rows("J-GB-"), ids=named)
@@ -135,9 +135,9 @@ def test_a_secondary_follows_the_mains(r):
     ("name", "nominal", "key"), [("C84-A", 120, None), ("IEC38", 230, None), ("JP100", 100, "100V")]
 )
 def test_supply_ranges(name, nominal, key):
-    wanted = row(name)["expected"]
+    expected = row(name)["expected"]
     supply = SUPPLIES[nominal]
-    assert [supply.low, supply.high] == (wanted[key] if key else wanted)
+    assert [supply.low, supply.high] == (expected[key] if key else expected)
 
 
 @pytest.mark.parametrize("r", rows("MAINS-"), ids=named)
@@ -189,16 +189,16 @@ def test_the_default_guard_band():
 
 
 def test_energy_source_limits():
-    wanted = row("ES-LIM")["expected"]
-    assert list(wanted["ES1"].values()) == [TOUCH_DC, TOUCH_AC_RMS, TOUCH_AC_PEAK]
-    assert [wanted["ES2"]["dc_V"], wanted["ES2"]["ac_rms_V"]] == [ES2_DC, ES2_AC_RMS]
+    expected = row("ES-LIM")["expected"]
+    assert list(expected["ES1"].values()) == [TOUCH_DC, TOUCH_AC_RMS, TOUCH_AC_PEAK]
+    assert [expected["ES2"]["dc_V"], expected["ES2"]["ac_rms_V"]] == [ES2_DC, ES2_AC_RMS]
     assert math.sqrt(2) * TOUCH_AC_RMS == near(row("ES-PK"), row("ES-PK")["expected"][0])
 
 
 def test_what_en_50160_allows_a_230_volt_supply():
-    wanted = row("EN50160")["expected"]
-    assert [SUPPLIES[230].low, SUPPLIES[230].high] == wanted["95pct"]
-    assert pytest.approx(wanted["all"][0]) == 230 * LOWEST
+    expected = row("EN50160")["expected"]
+    assert [SUPPLIES[230].low, SUPPLIES[230].high] == expected["95pct"]
+    assert pytest.approx(expected["all"][0]) == 230 * LOWEST
 
 
 def test_a_mains_plug_is_safe_below_the_same_touch_limit():

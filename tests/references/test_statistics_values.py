@@ -76,8 +76,8 @@ def test_rosners_data_have_three_outliers():
 @pytest.mark.parametrize("r", rows("FE-"), ids=named)
 def test_fishers_exact_p(r):
     (a, b), (c, d) = r["inputs"]["table"]
-    wanted = r["expected"]["p_two_sided"] if isinstance(r["expected"], dict) else r["expected"]
-    assert compare(c, c + d, a, a + b).p == pytest.approx(wanted)
+    expected = r["expected"]["p_two_sided"] if isinstance(r["expected"], dict) else r["expected"]
+    assert compare(c, c + d, a, a + b).p == pytest.approx(expected)
 
 
 def test_a_difference_of_shares_of_newcombes_table():

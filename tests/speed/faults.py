@@ -69,12 +69,12 @@ def trials(guide):
     print(f"healthy called healthy {healthy / 100 / len(SEEDS):.1%} (goal 97)")
     soon = sum(m <= 3 for _, m in further) / len(further)
     print(f"from the first reading that is off, within 3 more: {soon:.1%} of {len(further)} (goal 90)")
-    for words, told in (
+    for text, reported in (
         ("with every check taken", [(f, n == 0, p) for f, n, p in rows]),
         ("after the first reading that is off", list(at_first_sign(kit, kit.listed))),
     ):
-        print(f"{words}: given | right | cases")
-        for cases, given, right, _chance in reliability(told, (0, 0.5, 0.7, 0.9, 0.97, 1.01)):
+        print(f"{text}: given | right | cases")
+        for cases, given, right, _chance in reliability(reported, (0, 0.5, 0.7, 0.9, 0.97, 1.01)):
             print(f"{given:.2f} | {right:.2f} | {cases}")
 
 

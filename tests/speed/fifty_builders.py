@@ -68,13 +68,13 @@ def _places() -> list[tuple[str, str]]:
 
     revision = factories.make_revision(stages=9, checks=6, steps=8)
     check = revision.stages.first().checks.first()
-    found = []
+    results = []
     for _n in range(BUILDERS):
         build, client = factories.make_build(revision=revision), Client()
         client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
         path = f"/builds/{build.pk}/stages/stage-1/checks/{check.key}/readings/"
-        found.append((client.cookies["sessionid"].value, path))
-    return found
+        results.append((client.cookies["sessionid"].value, path))
+    return results
 
 
 def _wait_for(port: int) -> None:

@@ -104,10 +104,10 @@ def measure() -> None:
     for name, raw in (("the demo guide", demo_zip()), ("seven ECC83", seven_valves().encode())):
         revision = store_guide(read_guide(raw), designer)
         content, steps = content_of(revision, load_guide(revision)), Steps()
-        found = compute(content, steps.report, samples=SAMPLES)
-        made = sum("value" in row for row in found["checks"].values())
+        result = compute(content, steps.report, samples=SAMPLES)
+        made = sum("value" in row for row in result["checks"].values())
         took = steps.seconds()
-        print(f"{name}: {len(content['parts'])} parts, {made} figures of {len(found['checks'])} in "
+        print(f"{name}: {len(content['parts'])} parts, {made} figures of {len(result['checks'])} in "
               f"{sum(took.values()):.1f} s of CPU (goal {GOAL})")  # fmt: skip
         print("  " + ", ".join(f"{n} {s:.1f} s" for n, s in sorted(took.items(), key=lambda row: -row[1])[:4]))
 

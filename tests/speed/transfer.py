@@ -24,9 +24,9 @@ SHIFTS = """window.shift = 0; new PerformanceObserver(list => list.getEntries().
 
 def main() -> None:
     os.environ["DATA_DIR"] = tempfile.mkdtemp()
-    with socket.socket() as found:
-        found.bind(("127.0.0.1", 0))
-        port = found.getsockname()[1]
+    with socket.socket() as result:
+        result.bind(("127.0.0.1", 0))
+        port = result.getsockname()[1]
     demo = [sys.executable, "manage.py", "demo", "--port", str(port), "--password", PASSWORD]
     began = time.monotonic()
     served = subprocess.Popen(demo, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)

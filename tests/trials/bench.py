@@ -105,10 +105,10 @@ class Bench:
             made = taken_apart(self.circuit, self.fitted(n), heat, self.guide["stage"][n].get("settings"))
             net = Network(made, self.line)
             steady = net.steady(steady)
-            found = {ref: self._emission(net, steady, ref) for ref in heat}
-            if all(abs(found[ref] - heat[ref]) < 0.02 for ref in heat):
+            results = {ref: self._emission(net, steady, ref) for ref in heat}
+            if all(abs(results[ref] - heat[ref]) < 0.02 for ref in heat):
                 break
-            heat = found
+            heat = results
         return net, steady
 
     def _emission(self, net, steady, ref) -> float:
@@ -189,12 +189,12 @@ def ohms_between(net: Network, row: np.ndarray, test_volts: float) -> float:
 
 def _pins(pins: dict) -> dict[str, str]:
     """Pin number -> terminal."""
-    found = {}
+    results = {}
     for name, pin in pins.items():
         if isinstance(pin, dict):
-            found |= {number: f"{name}.{end}" for end, number in pin.items()}
+            results |= {number: f"{name}.{end}" for end, number in pin.items()}
         elif isinstance(pin, list):
-            found |= {number: f"{name}.{n}" for n, number in enumerate(pin)}
+            results |= {number: f"{name}.{n}" for n, number in enumerate(pin)}
         else:
-            found[pin] = name
-    return found
+            results[pin] = name
+    return results

@@ -11,9 +11,9 @@ KINDS = ("type", "heater", "socket", "doubled", "load")
 def beyond(circuit: Circuit, rng) -> Fault:
     """One of KINDS that this circuit can have."""
     while True:
-        found = list(_MAKERS[str(rng.choice(KINDS))](circuit, rng))
-        if found:
-            return found[int(rng.integers(len(found)))]
+        result = list(_MAKERS[str(rng.choice(KINDS))](circuit, rng))
+        if result:
+            return result[int(rng.integers(len(result)))]
 
 
 def _types(circuit, _rng):
@@ -71,8 +71,8 @@ def _loads(circuit, rng):
         yield _path(near, f"{node} to chassis: {ohms:.2g} ohm", (node, "chassis"), ohms)
 
 
-def _path(refs, words, ends, ohms):
-    return Fault("unlisted", refs, words, lambda c: c.bridges.append((*ends, ohms)))
+def _path(refs, text, ends, ohms):
+    return Fault("unlisted", refs, text, lambda c: c.bridges.append((*ends, ohms)))
 
 
 _MAKERS = {"type": _types, "heater": _heaters, "socket": _sockets, "doubled": _doubled, "load": _loads}

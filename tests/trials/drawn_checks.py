@@ -55,9 +55,9 @@ def draw(rng, n: int, spread: float, *, faulty: float = FAULTY, checks: int = CH
 def _groups(rng, n: int, groups: int) -> np.ndarray:
     """Of at least two kinds."""
     while True:
-        found = rng.integers(groups, size=n)
-        if len(set(found.tolist())) > 1:
-            return found
+        result = rng.integers(groups, size=n)
+        if len(set(result.tolist())) > 1:
+            return result
 
 
 def _check(rng, kind: str, n: int, spread: float, labels) -> DrawnCheck:

@@ -83,7 +83,7 @@ def values(part: Part, rng):
     if part.kind != "resistor":
         return
     nominal = figure(part.row["value"])
-    for value, words in (
+    for value, text in (
         (nominal * 10, "ten times"),
         (nominal / 10, "a tenth"),
         (neighbour(nominal, rng), "a neighbour"),
@@ -91,7 +91,7 @@ def values(part: Part, rng):
         yield Fault(
             "high" if value > nominal else "low",
             (part.ref,),
-            f"{words}: {value:.3g} ohm",
+            f"{text}: {value:.3g} ohm",
             _set(part.ref, "ohms", value),
         )
 
@@ -201,9 +201,9 @@ def joints(part: Part, rng):
 
 def swaps(circuit: Circuit, rng):
     """Two resistors in each other's place: within two decades, and near one another in the parts list."""
-    found = [p for p in circuit.parts.values() if p.kind == "resistor"]
-    for n, one in enumerate(found):
-        for two in found[n + 1 : n + 6]:
+    results = [p for p in circuit.parts.values() if p.kind == "resistor"]
+    for n, one in enumerate(results):
+        for two in results[n + 1 : n + 6]:
             ratio = one.is_["ohms"] / two.is_["ohms"]
             if 0.01 < ratio < 100 and abs(ratio - 1) > 0.2:
                 yield Fault("swap", (one.ref, two.ref), "in each other's place", _swapped(one.ref, two.ref))
@@ -218,9 +218,9 @@ def _swapped(a, b):
 
 
 def wrong_tap(circuit: Circuit, rng):
-    for factor, words in ((0.5, "wired for 115 V"), (2.0, "wired for twice the mains")):
+    for factor, text in ((0.5, "wired for 115 V"), (2.0, "wired for twice the mains")):
         for ref in (p.ref for p in circuit.parts.values() if p.kind == "mains transformer"):
-            yield Fault("tap", (ref,), words, _coil(ref, 0, "volts", lambda x, k=factor: x * k))
+            yield Fault("tap", (ref,), text, _coil(ref, 0, "volts", lambda x, k=factor: x * k))
 
 
 EACH = {
@@ -238,8 +238,8 @@ WHOLE = {"swap": swaps, "tap": wrong_tap}
 
 def all_faults(circuit: Circuit, rng) -> dict[str, list[Fault]]:
     """Family -> every fault of it that this circuit can have."""
-    found = {family: [f for part in circuit.parts.values() for f in of(part, rng)] for family, of in EACH.items()}
-    return found | {family: list(of(circuit, rng)) for family, of in WHOLE.items()}
+    results = {family: [f for part in circuit.parts.values() for f in of(part, rng)] for family, of in EACH.items()}
+    return results | {family: list(of(circuit, rng)) for family, of in WHOLE.items()}
 
 
 # ---- what no list has

@@ -37,7 +37,7 @@ def kinds_found(programme: p.Programme) -> list[str]:
     """The kind of finding of every check; the labels drawn are recorded."""
     from checks.statistics.findings import find_many
 
-    return [found.kind for found in find_many([_evidence(programme, n) for n in range(len(programme.checks))])]
+    return [result.kind for result in find_many([_evidence(programme, n) for n in range(len(programme.checks))])]
 
 
 def _evidence(programme: p.Programme, check: int):
@@ -71,12 +71,12 @@ def tally(programmes) -> Counter:
 
 
 def account(builds: int, number: int, count: Counter) -> None:
-    false = {told: n for (kind, told), n in count.items() if kind == p.CLEAN and told not in SILENT}
+    false = {reported: n for (kind, reported), n in count.items() if kind == p.CLEAN and reported not in SILENT}
     print(f"{builds} builds: {sum(false.values()) / number:.2f} false findings a programme {false or ''}")
     for kind in p.FINDINGS:
-        rows = {told: n for (true, told), n in count.items() if true == kind}
+        rows = {reported: n for (true, reported), n in count.items() if true == kind}
         if whole := sum(rows.values()):
-            said = sum(n for told, n in rows.items() if told not in SILENT)
+            said = sum(n for reported, n in rows.items() if reported not in SILENT)
             print(
                 f"   {kind}, {whole}: a finding {said / whole:.0%}, the right one {rows.get(SAME[kind], 0) / whole:.0%}"
             )

@@ -89,10 +89,10 @@ def draw_programme(rng, builds: int, checks: int = CHECKS, share: float | None =
 
 def _labels(rng, builds: int) -> tuple[dict[str, str], ...]:
     """What is known of each build. Batches come one after another, as kits are packed; the rest as it falls."""
-    found = [{name: str(rng.choice(values)) for name, values in LABELS.items()} for _ in range(builds)]
-    for n, row in enumerate(found):
+    results = [{name: str(rng.choice(values)) for name, values in LABELS.items()} for _ in range(builds)]
+    for n, row in enumerate(results):
         row["batch"] = LABELS["batch"][n * min(len(LABELS["batch"]), builds) // builds]
-    return tuple(found)
+    return tuple(results)
 
 
 def _known(rng, n: int, kind: str, labels) -> Known:
@@ -128,14 +128,14 @@ def _attempts(rng, known: Known, labels, own) -> tuple[tuple[float, ...], ...]:
     wrong = rng.choice([-1, 1]) * rng.uniform(2, 12)  # where the reading lies that the step is taken for
     missed = rng.random(len(labels)) < known.size
     missed[rng.integers(len(labels))] = True
-    found = []
+    results = []
     for n, (z, row) in enumerate(zip(good, labels, strict=True)):
         if known.kind == PART_BATCH and row[known.goes_with[0]] == known.goes_with[1] or n in known.builds:
             z += known.size
         first = (wrong + 0.3 * rng.standard_normal(),) if known.kind == MISREAD and missed[n] else ()
         again = (z + 0.02 * rng.standard_normal(),) if not first and abs(z) > 1 and rng.random() < 0.7 else ()
-        found.append(tuple(float(x) for x in (*first, z, *again)))
-    return tuple(found)
+        results.append(tuple(float(x) for x in (*first, z, *again)))
+    return tuple(results)
 
 
 def main():

@@ -33,11 +33,11 @@ class Tally:
 
     @property
     def false(self) -> int:
-        return sum(n for (true, found), n in self.counts.items() if true == dc.FITS and found not in SILENT)
+        return sum(n for (true, result), n in self.counts.items() if true == dc.FITS and result not in SILENT)
 
     @property
     def reported(self) -> int:
-        return sum(n for (_, found), n in self.counts.items() if found not in SILENT)
+        return sum(n for (_, result), n in self.counts.items() if result not in SILENT)
 
 
 def evidence_of(programme: dc.DrawnProgramme) -> list[Evidence]:
@@ -52,13 +52,13 @@ def found_by_us(programme) -> list[str]:
 def found_at_best(programme) -> list[str]:
     """The likeliest kind of the best possible judge, reported by the same rule as ours."""
     each = oracle.probabilities(programme)
-    found = [max(p, key=lambda kind: p[kind]) for p in each]
-    claims = sorted((p[dc.FITS], i) for i, p in enumerate(each) if found[i] != dc.FITS)
+    results = [max(p, key=lambda kind: p[kind]) for p in each]
+    claims = sorted((p[dc.FITS], i) for i, p in enumerate(each) if results[i] != dc.FITS)
     doubts = np.array([doubt for doubt, _ in claims])
     held = (np.cumsum(doubts) / np.arange(1, len(claims) + 1) <= FALSE_DISCOVERY_RATE) & (doubts <= MOST_DOUBT)
     for (_, i), is_held in zip(claims, held, strict=True):
-        found[i] = found[i] if is_held else "not enough"
-    return found
+        results[i] = results[i] if is_held else "not enough"
+    return results
 
 
 def tally(judge, programmes) -> Tally:

@@ -22,10 +22,10 @@ def one(number: int, choose=lambda _c: [], slip=False):
     return draw.draw_build(KIT, load(KIT), np.random.default_rng(number), 7, choose, slip)
 
 
-def named(family: str, ref: str, words: str = ""):
+def named(family: str, ref: str, text: str = ""):
     def choose(circuit):
-        found = all_faults(circuit, np.random.default_rng(1))[family]
-        return [next(f for f in found if ref in f.refs and words in f.detail)]
+        result = all_faults(circuit, np.random.default_rng(1))[family]
+        return [next(f for f in result if ref in f.refs and text in f.detail)]
 
     return choose
 

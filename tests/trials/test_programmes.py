@@ -9,11 +9,11 @@ from tests.trials import programmes as p
 
 def many(kind: str, builds: int = 12, number: int = 60):
     """(programme, number of the check) for checks of one kind."""
-    rng, found = np.random.default_rng(11), []
-    while len(found) < number:
+    rng, result = np.random.default_rng(11), []
+    while len(result) < number:
         one = p.draw_programme(rng, builds, share=0.0 if kind == p.CLEAN else 1.0)
-        found += [(one, n) for n, known in enumerate(one.checks) if known.kind == kind]
-    return found
+        result += [(one, n) for n, known in enumerate(one.checks) if known.kind == kind]
+    return result
 
 
 def final(programme, check):

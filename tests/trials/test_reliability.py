@@ -73,5 +73,5 @@ def test_eight_builds_show_bands_that_are_too_tight(spread, goal):
 
 def test_the_best_judge_reports_by_the_same_rule():
     programme = drawn(9, 1, 8, 0.25, 0.2)[0]
-    found = found_at_best(programme)
-    assert set(found) <= {*dc.FAULTS, "fits", "not enough"} and len(found) == 120
+    result = found_at_best(programme)
+    assert set(result) <= {*dc.FAULTS, "fits", "not enough"} and len(result) == 120

@@ -43,8 +43,8 @@ def test_a_low_pass_passes_what_its_formula_says():
     """|H| = 1 / sqrt(1 + (w R C)^2), within the few per cent of 80 backward steps a period."""
     net = fed(farads=1e-6, into=[("mains.inlet", "out", 10e3)])
     steady = net.steady()
-    found = steady.rms(net.row(net.e.nodes["out"], -1)) / LINE
-    assert found == pytest.approx(1 / math.sqrt(1 + (2 * math.pi * 50 * 10e3 * 1e-6) ** 2), rel=0.03)
+    result = steady.rms(net.row(net.e.nodes["out"], -1)) / LINE
+    assert result == pytest.approx(1 / math.sqrt(1 + (2 * math.pi * 50 * 10e3 * 1e-6) ** 2), rel=0.03)
     assert abs(steady.mean[net.e.nodes["out"]]) < 0.05
 
 
@@ -179,10 +179,10 @@ joins = {{ anode = "{anode}", grid = "in.tip", cathode = "k", heater = ["heater.
 def test_a_triode_on_its_load_line_rests_where_the_hand_puts_it():
     """The sheet's point, 1.2 mA at 250 V and -2 V, needs 2 V / 1.2 mA = 1667 ohm below and 372 V above 100 kilohm."""
     parts = supply(372) + TRIODE.format(anode="a") + part("R1", "100k", "ht", "a") + part("R2", "1667R", "k", "chassis")
-    found = bench(parts + part("R3", "1M", "in.tip", "chassis"))
-    assert found.volts(0, "ht", "chassis", "dc volts", None) == pytest.approx(372, abs=1.5)
-    assert found.volts(0, "k", "chassis", "dc volts", None) == pytest.approx(2.0, rel=0.02)
-    assert found.volts(0, "a", "k", "dc volts", None) == pytest.approx(250, rel=0.02)
+    result = bench(parts + part("R3", "1M", "in.tip", "chassis"))
+    assert result.volts(0, "ht", "chassis", "dc volts", None) == pytest.approx(372, abs=1.5)
+    assert result.volts(0, "k", "chassis", "dc volts", None) == pytest.approx(2.0, rel=0.02)
+    assert result.volts(0, "a", "k", "dc volts", None) == pytest.approx(250, rel=0.02)
 
 
 def test_gain_of_a_resistance_coupled_triode_is_the_handbooks():
@@ -190,26 +190,26 @@ def test_gain_of_a_resistance_coupled_triode_is_the_handbooks():
     parts = supply(300) + TRIODE.format(anode="a") + part("R1", "100k", "ht", "a") + part("R2", "900R", "k", "chassis")
     parts += part("C2", "1000u", "k", "chassis", "electrolytic") + part("R3", "1M", "in.tip", "chassis")
     parts += part("C3", "1u", "a", "out", "capacitor") + part("R4", "240k", "out", "chassis")
-    found = bench(parts, key="under-signal")
-    assert found.signal(0, "out", "chassis") * 1000 == pytest.approx(50, rel=0.15)
-    found = bench(parts, key="under-signal")
-    found.circuit.parts["C3"].is_["farads"] = 0.0
-    assert found.signal(0, "out", "chassis") * 1000 < 0.01
+    result = bench(parts, key="under-signal")
+    assert result.signal(0, "out", "chassis") * 1000 == pytest.approx(50, rel=0.15)
+    result = bench(parts, key="under-signal")
+    result.circuit.parts["C3"].is_["farads"] = 0.0
+    assert result.signal(0, "out", "chassis") * 1000 < 0.01
 
 
 def test_a_meter_loads_what_it_measures():
     """470 kilohm and 470 kilohm halve 300 V; 1 megohm across the lower makes it 320 kilohm: 121.5 V."""
     parts = supply(300) + part("R1", "470k", "ht", "m") + part("R2", "470k", "m", "chassis")
-    found = bench(parts)
-    assert found.volts(0, "m", "chassis", "dc volts", 1e6) == pytest.approx(300 * 319.7 / 789.7, abs=1)
-    assert found.volts(0, "m", "chassis", "dc volts", 10e6) == pytest.approx(150 / (1 + 0.235 / 10), abs=1)
+    result = bench(parts)
+    assert result.volts(0, "m", "chassis", "dc volts", 1e6) == pytest.approx(300 * 319.7 / 789.7, abs=1)
+    assert result.volts(0, "m", "chassis", "dc volts", 10e6) == pytest.approx(150 / (1 + 0.235 / 10), abs=1)
 
 
 def test_an_ohmmeter_sees_through_a_diode_only_with_the_volts_for_it():
     parts = supply(300) + part("R1", "100k", "ht", "chassis")
-    found = bench(parts, power="off")
-    assert found.ohms(0, "ht", "chassis", 0.4) == pytest.approx(100e3, rel=0.02)
-    assert found.ohms(0, "chassis", "ht", 2.5) < 20e3
+    result = bench(parts, power="off")
+    assert result.ohms(0, "ht", "chassis", 0.4) == pytest.approx(100e3, rel=0.02)
+    assert result.ohms(0, "chassis", "ht", 2.5) < 20e3
 
 
 def test_a_fuse_blows_and_stays_blown():

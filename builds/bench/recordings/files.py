@@ -43,10 +43,10 @@ def inspect_sound(file) -> SoundFile:
         file.seek(0)
         with soundfile.SoundFile(file) as sound:
             _refuse_format(sound)
-            found = SoundFile(sound.samplerate, sound.channels, sound.frames, BITS[sound.subtype])
+            form = SoundFile(sound.samplerate, sound.channels, sound.frames, BITS[sound.subtype])
             container = sound.format
-        _refuse_part(file, container, found)
-        return found
+        _refuse_part(file, container, form)
+        return form
     except (soundfile.LibsndfileError, RuntimeError, ValueError, TypeError, OSError) as error:
         if isinstance(error, ChecksError):
             raise

@@ -24,17 +24,17 @@ def is_whole(file, container: str, frames: int) -> bool:
 def _wav_is_whole(file) -> bool:
     """The data chunk lies within the file, and nothing but chunks comes after it."""
     end = file.seek(0, 2)
-    found = False
+    has_data = False
     for name, begins, size in _chunks(file, end):
         if name == b"data":
-            found = True
+            has_data = True
             if size == OPEN:
                 return True
-        elif found and not (name.isascii() and name.decode().isprintable()):
+        elif has_data and not (name.isascii() and name.decode().isprintable()):
             return False
         if begins + size > end:
             return False
-    return found
+    return has_data
 
 
 def _chunks(file, end: int) -> Iterator[tuple[bytes, int, int]]:

@@ -9,9 +9,9 @@ def usual_rectifiers(rows: list[dict], refs: dict[str, str]) -> dict[str, str]:
         single = next((row["ref"] for row in rows if row["kind"] == kind), "")
         if single:
             return dict.fromkeys(DIODE_ROLES, "") | {"d1": single}
-    found = [refs[role] for role in DIODE_ROLES if refs.get(role)]
-    kept = found if len(found) == 4 else found[:2]
-    return dict(zip(DIODE_ROLES, [*kept, "", "", "", ""], strict=False))
+    diodes = [refs[role] for role in DIODE_ROLES if refs.get(role)]
+    used = diodes if len(diodes) == 4 else diodes[:2]
+    return dict(zip(DIODE_ROLES, [*used, "", "", "", ""], strict=False))
 
 
 def arrangement_of(parts: list[dict], refs: dict[str, str]) -> str:

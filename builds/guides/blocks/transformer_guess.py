@@ -10,23 +10,23 @@ _NEXT = re.compile(r";|,\s")  # where the words go on to the next winding
 def guess_transformer(parts: list[dict], refs: dict[str, str]) -> dict[str, str]:
     """{ask: what the note of the block's mains transformer says}; nothing where the words leave a doubt."""
     note = _note(parts, refs)
-    found = [*_HT.finditer(note)]
-    if len(found) != 1:
+    windings = [*_HT.finditer(note)]
+    if len(windings) != 1:
         return {}
-    guess = {"volts": f"{found[0]['volts']} V"}
-    amps = _AMPS.search(_NEXT.split(note[found[0].end() :])[0])
+    guess = {"volts": f"{windings[0]['volts']} V"}
+    amps = _AMPS.search(_NEXT.split(note[windings[0].end() :])[0])
     return guess | ({"amps": f"{amps['amps'].replace(',', '.')} {amps['unit']}"} if amps else {})
 
 
 def guess_heater_amps(parts: list[dict], refs: dict[str, str], volts: str) -> dict[str, str]:
     """The current that the note gives behind the volts of this heater winding; nothing where two have the same."""
     number = re.escape(volts.removesuffix(" V")).replace(r"\.", "[.,]")
-    found = (
+    currents = (
         re.findall(rf"(?<![\d.,]){number}\s*V?\s*[/,x×@ ]?\s*(\d+(?:[.,]\d+)?)\s*A\b", _note(parts, refs))
         if volts
         else []
     )
-    return {"amps": f"{found[0].replace(',', '.')} A"} if len(found) == 1 else {}
+    return {"amps": f"{currents[0].replace(',', '.')} A"} if len(currents) == 1 else {}
 
 
 def _note(parts: list[dict], refs: dict[str, str]) -> str:

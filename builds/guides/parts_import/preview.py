@@ -158,9 +158,9 @@ def _chosen_for(post) -> dict[str, dict[str, str]]:
         match = re.fullmatch(r"choose-([a-z]+)-([A-Za-z0-9_.]{1,20})", name)
         if not match or match[1] not in CHOSEN:
             continue
-        said = value.strip()[:LONGEST]
-        if said in CHOSEN[match[1]] or said and not CHOSEN[match[1]]:
-            chosen.setdefault(match[2], {})[match[1]] = said
+        choice = value.strip()[:LONGEST]
+        if choice in CHOSEN[match[1]] or choice and not CHOSEN[match[1]]:
+            chosen.setdefault(match[2], {})[match[1]] = choice
     return chosen
 
 

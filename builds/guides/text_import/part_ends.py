@@ -34,16 +34,16 @@ def point_named(text: str, parts: list[dict]) -> str:
     if match is None:
         return ""
     row = next((row for row in parts if row["ref"].lower() == match["ref"].lower()), None)
-    found = [end for end in ends_of(row) if end.point and _is_meant(end, match.groupdict())] if row else []
-    if len(found) != 1:
+    meant = [end for end in ends_of(row) if end.point and _is_meant(end, match.groupdict())] if row else []
+    if len(meant) != 1:
         return ""
-    return found[0].address if found[0].pin else found[0].point
+    return meant[0].address if meant[0].pin else meant[0].point
 
 
-def _is_meant(end: End, said: dict) -> bool:
-    if said.get("sign"):
-        return end.terminal == _SIGNS[said["sign"][0].lower()]
-    word = said["place"].lower()
+def _is_meant(end: End, named: dict) -> bool:
+    if named.get("sign"):
+        return end.terminal == _SIGNS[named["sign"][0].lower()]
+    word = named["place"].lower()
     electrode = next(name for name, pattern in _ELECTRODES if re.match(pattern, word))
     section, _dot, name = end.terminal.rpartition(".")
-    return name == electrode and (not said["section"] or section == said["section"].lower())
+    return name == electrode and (not named["section"] or section == named["section"].lower())

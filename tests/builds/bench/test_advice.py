@@ -78,8 +78,8 @@ def test_a_supply_a_little_high_within_its_stop_limit_may_stay_on(build):
 
 def test_no_reading_says_that_the_power_may_stay_while_another_says_that_it_may_not(build):
     assert advice_after(build, "mid", "40 V", False).lead.code is AdviceCode.SWITCH_OFF
-    found = codes(advice_after(build, "ht", "330 V", False))
-    assert AdviceCode.POWER_MAY_STAY not in found and not set(found) & ASKS_TO_MEASURE_AGAIN
+    result = codes(advice_after(build, "ht", "330 V", False))
+    assert AdviceCode.POWER_MAY_STAY not in result and not set(result) & ASKS_TO_MEASURE_AGAIN
 
 
 def test_a_supply_of_the_wrong_sign_names_the_leads_and_the_rectifier(build):
@@ -108,11 +108,11 @@ def test_the_check_page_says_it_before_the_verdict_and_contradicts_it_nowhere(bu
 
 
 @pytest.mark.parametrize(
-    ("value", "unit", "words"),
+    ("value", "unit", "text"),
     [(4.5e-6, "V", "0 V"), (-0.01, "V", "0 V"), (0.4, "Ω", "0 Ω"), (1e-6, "A", "0 A"), (12.34, "V", "12 V")],
 )
-def test_what_no_meter_tells_from_nothing_is_nothing(value, unit, words):
-    assert about(value, unit) == words
+def test_what_no_meter_tells_from_nothing_is_nothing(value, unit, text):
+    assert about(value, unit) == text
 
 
 def test_over_range_is_named():

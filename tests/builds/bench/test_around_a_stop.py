@@ -83,7 +83,7 @@ def test_a_reading_past_its_stop_limit_is_never_a_slip_however_normal_the_others
             assert diagnosis.clear == 0.0 and not diagnosis.fits
             assert diagnosis.suggestion is None or diagnosis.suggestion.place.power == "off"
             page = card(build, key)
-            assert not [words for words in FORBIDDEN if words in page]
+            assert not [text for text in FORBIDDEN if text in page]
 
 
 def test_the_same_reading_short_of_the_limit_may_still_be_a_slip(build):
@@ -152,7 +152,7 @@ def test_the_stop_page_offers_causes_and_power_off_readings_only(build, client):
     page = client.get(reverse("bench:stop", args=[build.pk])).content.decode()
     card_of_stop = page.partition('class="causes')[2].partition("</section>")[0]
     assert "cause-list" in card_of_stop
-    assert not [words for words in FORBIDDEN if words in card_of_stop]
+    assert not [text for text in FORBIDDEN if text in card_of_stop]
 
 
 def test_what_is_left_of_the_probabilities_at_a_stop_adds_up_to_one(build):

@@ -24,7 +24,7 @@ def old(outcome, value, *, low=270.0, high=330.0, over_range=False):
 
 
 @pytest.mark.parametrize(
-    ("row", "wanted"),
+    ("row", "expected"),
     [
         (old(Outcome.IN_BAND, 300.0), (Reason.WITHIN, None, 300.0)),
         (old(Outcome.IN_BAND, 300.0, low=None, high=None), (Reason.NO_FIGURE, None, 300.0)),
@@ -39,8 +39,8 @@ def old(outcome, value, *, low=270.0, high=330.0, over_range=False):
         (old(Outcome.SWITCH_OFF, None, over_range=True), (Reason.STOP_OVER_RANGE, 400.0, None)),
     ],
 )
-def test_an_old_reading_keeps_its_meaning(row, wanted):
-    assert reason_of(row) == wanted
+def test_an_old_reading_keeps_its_meaning(row, expected):
+    assert reason_of(row) == expected
 
 
 def test_a_stop_whose_limit_cannot_be_read_any_more_has_none():

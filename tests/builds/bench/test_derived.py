@@ -32,11 +32,11 @@ def stands(guide, stage_key, values):
 
 
 def test_the_output_valves_dissipation_follows_from_its_cathode(guide):
-    found = {d.what: d for d in derived_of(guide, list(stands(guide, "valves-in", {"v-v2-3": 8.1, "v-v2-7": 292.0})))}
-    assert found["cathode current"].value == pytest.approx(8.1 / 180, rel=1e-6)
-    assert found["anode dissipation"].value == pytest.approx((292 - 8.1) * 8.1 / 180, rel=1e-6)
-    assert found["anode dissipation"].at_most
-    assert found["anode dissipation"].of[0] == "V2 pins 7 and 3"
+    derived = {d.what: d for d in derived_of(guide, list(stands(guide, "valves-in", {"v-v2-3": 8.1, "v-v2-7": 292.0})))}
+    assert derived["cathode current"].value == pytest.approx(8.1 / 180, rel=1e-6)
+    assert derived["anode dissipation"].value == pytest.approx((292 - 8.1) * 8.1 / 180, rel=1e-6)
+    assert derived["anode dissipation"].at_most
+    assert derived["anode dissipation"].of[0] == "V2 pins 7 and 3"
 
 
 def test_nothing_is_said_before_anything_is_read(guide):

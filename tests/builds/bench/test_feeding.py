@@ -66,18 +66,18 @@ def test_on_another_tap_the_same_share_of_it_is_set():
 
 
 @pytest.mark.parametrize(
-    ("supply", "words"), [({"volts": "115 V"}, "variable transformer set to 115 V"), ({"lamp": "60 W"}, "lamp of 60 W")]
+    ("supply", "text"), [({"volts": "115 V"}, "variable transformer set to 115 V"), ({"lamp": "60 W"}, "lamp of 60 W")]
 )
-def test_the_stage_and_its_checks_say_what_to_set(client, supply, words):
+def test_the_stage_and_its_checks_say_what_to_set(client, supply, text):
     build, check = fed(supply)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    assert words in client.get(reverse("bench:cautions", args=[build.pk, "stage-2"])).content.decode()
+    assert text in client.get(reverse("bench:cautions", args=[build.pk, "stage-2"])).content.decode()
     client.post(reverse("bench:cautions", args=[build.pk, "stage-2"]), {"read": "on", "mains": "230"})
     for page in (
         reverse("bench:stage", args=[build.pk, "stage-2"]),
         reverse("bench:check", args=[build.pk, "stage-2", check.key]),
     ):
-        assert words in client.get(page).content.decode()
+        assert text in client.get(page).content.decode()
 
 
 def test_a_stage_without_power_sets_nothing():

@@ -16,18 +16,18 @@ def answers(client, parts=()) -> dict[str, tuple[int, str]]:
     pages = client.get(reverse("bench:notebook", args=[build.pk])).json()["pages"]
     schematic = reverse("bench:schematic-file", args=[build.pk])
     assert schematic in pages and len(pages) > 3
-    found = {page: client.get(page, {"kept": "1"}) for page in pages} | {"plain": client.get(schematic)}
-    named = {"schematic": found.pop(schematic), **found}
+    result = {page: client.get(page, {"kept": "1"}) for page in pages} | {"plain": client.get(schematic)}
+    named = {"schematic": result.pop(schematic), **result}
     return {page: (answer.status_code, answer.get("Content-Type", "")) for page, answer in named.items()}
 
 
 def test_a_phone_asks_for_no_page_that_is_missing_where_nothing_can_be_drawn(client):
-    found = answers(client)
-    assert found.pop("plain")[0] == 404  # a person who asks for it is told
-    assert found.pop("schematic")[0] == 204
-    assert {status for status, _type in found.values()} == {200}
+    result = answers(client)
+    assert result.pop("plain")[0] == 404  # a person who asks for it is told
+    assert result.pop("schematic")[0] == 204
+    assert {status for status, _type in result.values()} == {200}
 
 
 def test_a_phone_keeps_the_schematic_of_a_circuit_that_is_wired(client):
-    found = answers(client, WIRED)
-    assert found["schematic"] == found["plain"] == (200, "image/svg+xml")
+    result = answers(client, WIRED)
+    assert result["schematic"] == result["plain"] == (200, "image/svg+xml")

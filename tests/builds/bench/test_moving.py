@@ -28,13 +28,13 @@ def build(designer):
     )
     revision.stages.filter(power="on").update(cautions=["discharge"])
     revision = revisions.issue(revision)
-    found = factories.make_build(revision=revision)
+    result = factories.make_build(revision=revision)
     stage = revision.stages.get(key="stage-1")
     for step in stage.steps.all():
-        Tick.objects.create(build=found, step=step)
+        Tick.objects.create(build=result, step=step)
     for check in stage.checks.all():
-        take_reading(found, check, "285", by=found.builder)
-    return found
+        take_reading(result, check, "285", by=result.builder)
+    return result
 
 
 def later(build, designer, change=lambda draft: None) -> Revision:
@@ -71,7 +71,7 @@ def test_a_step_with_new_words_is_done_again(build, designer):
     plan = moving.plan_of(build, revision)
     assert [(a.text, "text has changed" in a.why) for a in plan.again] == [("Do thing 2 the other way round.", True)]
     new = moving.move(offered(build, revision, designer))
-    assert [words for _stage, words in moving.left_to_redo(new, build)] == ["Do thing 2 the other way round."]
+    assert [text for _stage, text in moving.left_to_redo(new, build)] == ["Do thing 2 the other way round."]
     assert not gating.stage_states(new)[0].complete
 
 

@@ -52,8 +52,8 @@ def test_a_value_is_found_however_it_is_written(guide):
 
 
 def test_a_pin_leads_to_the_checks_that_probe_it(guide):
-    found = keys(find(guide, "V2 pin 3"), Kind.CHECK)
-    assert "v-v2-3" in found and "v-v2-2" not in found
+    result = keys(find(guide, "V2 pin 3"), Kind.CHECK)
+    assert "v-v2-3" in result and "v-v2-2" not in result
 
 
 def test_every_word_must_stand(guide):

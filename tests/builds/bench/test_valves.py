@@ -47,8 +47,8 @@ def test_a_swap_has_to_say_why_and_nothing_typed_is_lost(client, build):
     post(client, build, make="Northlight")
     answer = post(client, build, make="Kestrel", code="7-25")
     assert answer.status_code == 422 and build.valves.count() == 1
-    words = answer.content.decode()
-    assert "already has a valve noted" in words and 'value="Kestrel"' in words and 'value="7-25"' in words
+    text = answer.content.decode()
+    assert "already has a valve noted" in text and 'value="Kestrel"' in text and 'value="7-25"' in text
     assert post(client, build, make="Kestrel", why="doubt").status_code == 302
     assert [v.make for v in fitting.by_socket(build)["V1"]] == ["Northlight", "Kestrel"]
 
@@ -84,8 +84,8 @@ def test_what_was_in_the_socket_when_a_reading_was_taken(build):
             build=build, ref="V1", make=make, why="doubt" if n else "first", at=start + timedelta(hours=n)
         )
     rows = fitting.by_socket(build)["V1"]
-    found = [fitting.at_moment(rows, start + timedelta(minutes=m)).make for m in (-30, 0, 59, 61, 200)]
-    assert found == ["one", "one", "one", "two", "three"]
+    results = [fitting.at_moment(rows, start + timedelta(minutes=m)).make for m in (-30, 0, 59, 61, 200)]
+    assert results == ["one", "one", "one", "two", "three"]
     assert fitting.at_moment([], start) is None
 
 

@@ -31,8 +31,8 @@ def test_valves_are_waited_for_only_while_they_warm_up(power, not_fitted, minute
     now = timezone.now()
     since = minutes_on and now - timedelta(minutes=minutes_on)
     facts = Facts(last_power=since, last_safe=now if made_safe else None)
-    found = warm_up.warm_up_of(None, Stage(power=power, not_fitted=not_fitted), facts)
-    assert bool(found) is waits and (not found or found.since == since)
+    result = warm_up.warm_up_of(None, Stage(power=power, not_fitted=not_fitted), facts)
+    assert bool(result) is waits and (not result or result.since == since)
 
 
 @pytest.mark.django_db

@@ -40,8 +40,8 @@ def as_docx(stages=STAGES) -> bytes:
             table = document.add_table(rows=1, cols=3)
             for row in (("Point", "Expected", "Stop"), *readings):
                 cells = table.rows[0].cells if row[0] == "Point" else table.add_row().cells
-                for cell, words in zip(cells, row, strict=True):
-                    cell.text = words
+                for cell, phrase in zip(cells, row, strict=True):
+                    cell.text = phrase
     out = io.BytesIO()
     document.save(out)
     return out.getvalue()
@@ -55,12 +55,12 @@ def as_odt(stages=STAGES) -> bytes:
     document.automaticstyles.addElement(style.Style(name="P1", family="paragraph"))
     for title, steps, _readings in stages:
         document.text.addElement(text.H(outlinelevel=1, text=title))
-        found = text.List(stylename="Numbers")
+        listing = text.List(stylename="Numbers")
         for step in steps:
             item = text.ListItem()
             item.addElement(text.P(text=step))
-            found.addElement(item)
-        document.text.addElement(found)
+            listing.addElement(item)
+        document.text.addElement(listing)
     out = io.BytesIO()
     document.save(out)
     return out.getvalue()

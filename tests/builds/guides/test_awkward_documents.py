@@ -64,8 +64,8 @@ def awkward_docx() -> bytes:
     document.add_heading("Switch on", 1)
     merged = document.add_table(rows=4, cols=4)
     for n, row in enumerate((("Valve", "Pin", "Volts DC", "Colour"), ("V1", "6", "310", "red"), ("", "8", "4.2", ""))):
-        for cell, words in zip(merged.rows[n].cells, row, strict=True):
-            cell.text = words
+        for cell, phrase in zip(merged.rows[n].cells, row, strict=True):
+            cell.text = phrase
     merged.cell(1, 0).merge(merged.cell(2, 0))
     merged.cell(3, 0).merge(merged.cell(3, 3)).text = "With the signal on"
     box = document.add_table(rows=1, cols=1)
@@ -79,8 +79,8 @@ def awkward_docx() -> bytes:
 def _tracked(paragraph) -> None:
     """An insertion and a deletion under tracked changes (ECMA-376: w:ins, w:del)."""
     made = 'w:author="A" w:date="2026-01-01T00:00:00Z"'
-    for n, (tag, inner, words) in enumerate((("ins", "t", "this word"), ("del", "delText", "not that"))):
-        xml = f'<w:{tag} {nsdecls("w")} w:id="{n}" {made}><w:r><w:{inner}>{words}</w:{inner}></w:r></w:{tag}>'
+    for n, (tag, inner, phrase) in enumerate((("ins", "t", "this word"), ("del", "delText", "not that"))):
+        xml = f'<w:{tag} {nsdecls("w")} w:id="{n}" {made}><w:r><w:{inner}>{phrase}</w:{inner}></w:r></w:{tag}>'
         paragraph._p.append(parse_xml(xml))
 
 
@@ -90,8 +90,8 @@ def test_a_docx_with_all_its_ways_loses_nothing():
     said = all_words(plan.stages)
     assert plan.title == "The box"
     assert [stage.title for stage in plan.stages] == ["Supply", "Switch on"]  # the empty heading is none
-    for words in ("the volts inside kill", "its body up", "Fit R2", "Twist the wires", "Never work alone", "500 mA"):
-        assert words in said
+    for phrase in ("the volts inside kill", "its body up", "Fit R2", "Twist the wires", "Never work alone", "500 mA"):
+        assert phrase in said
     assert "10³" in said and "~~Fit R3.~~" in said  # neither 103, nor a step that its author struck out
     assert "line two" in said  # a mark of direction is no part of a word
     assert "this word" in said and "not that" not in said and outline.notes == ["tracked"]
@@ -113,8 +113,8 @@ def test_tabs_make_a_table_and_merged_cells_are_read_at_every_row_they_cover():
 def test_an_item_that_was_typed_with_a_tab_is_no_table(mark):
     outline = read_text(f"# A\n\n{mark}\tFit R1.\n{mark}\tFit R2.\n\n# B\n\nx")
     assert not [piece for piece in outline.pieces if piece.kind == "table"]
-    found = pieces_of(f"<p>{mark}\tFit R1.</p><p>{mark}\tFit R2.</p>")
-    assert [piece.kind for piece in found] == ["text", "text"]
+    result = pieces_of(f"<p>{mark}\tFit R1.</p><p>{mark}\tFit R2.</p>")
+    assert [piece.kind for piece in result] == ["text", "text"]
 
 
 FOOTNOTES = (
@@ -153,8 +153,8 @@ def awkward_odt() -> bytes:
         heading.addElement(item)
         body.addElement(heading)
         steps = text.List(stylename="Numbers")
-        for words in ("Fit R1", "Look"):
-            step, line = text.ListItem(), text.P(text=words)
+        for phrase in ("Fit R1", "Look"):
+            step, line = text.ListItem(), text.P(text=phrase)
             line.addElement(text.Span(stylename="T1", text="3"))
             note = text.Note(noteclass="footnote")
             note.addElement(text.NoteCitation(text="1"))
@@ -184,13 +184,13 @@ def _readings():
     ]
     for n, cells in enumerate(rows):
         row = table.TableRow()
-        for words in cells:
-            if words is None:
+        for phrase in cells:
+            if phrase is None:
                 row.addElement(table.CoveredTableCell())
                 continue
-            more = {"numberrowsspanned": "2"} if words == "V1" else {}
+            more = {"numberrowsspanned": "2"} if phrase == "V1" else {}
             cell = table.TableCell(**more)
-            cell.addElement(text.P(text=words))
+            cell.addElement(text.P(text=phrase))
             row.addElement(cell)
         (head if n == 0 else made).addElement(row)
         if n == 0:
@@ -318,10 +318,10 @@ HTML = st.lists(
 def test_no_markup_loses_a_word(parts):
     """Every word in the body comes out somewhere, in whatever order tags come; footnotes where they are read."""
     html = "".join(f" w{n} " if part == "x" else part for n, part in enumerate(parts) if part != "<li id='footnote-1'>")
-    wanted = set(re.findall(r"w\d+", re.sub(r"<a[^>]*>.*?(</a>|$)", "", html)))
-    found = pieces_of(html)
-    said = " ".join([piece.text for piece in found] + [cell for piece in found for row in piece.rows for cell in row])
-    assert wanted - set(re.findall(r"w\d+", said)) == set()
+    expected = set(re.findall(r"w\d+", re.sub(r"<a[^>]*>.*?(</a>|$)", "", html)))
+    result = pieces_of(html)
+    said = " ".join([piece.text for piece in result] + [cell for piece in result for row in piece.rows for cell in row])
+    assert expected - set(re.findall(r"w\d+", said)) == set()
 
 
 @pytest.fixture
@@ -345,17 +345,17 @@ def test_the_preview_of_an_awkward_document_tells_and_saves(designer, make):
 
 def test_one_tolerance_for_all_figures_without_one_changes_no_other(designer):
     rows = "| a | 10k | |\n| b | 20k | 5% |\n| c | > 1M | |\n"
-    words = f"# A\n\n| Point | Expected | Tolerance |\n|---|---|---|\n{rows}\n# B\n\n1. Go.\n"
-    page = designer.post(designer.at, {"paste": words})
+    phrase = f"# A\n\n| Point | Expected | Tolerance |\n|---|---|---|\n{rows}\n# B\n\n1. Go.\n"
+    page = designer.post(designer.at, {"paste": phrase})
     assert page.context["preview"].bandless == 1 and page.context["preview"].problems
-    page = designer.post(designer.at, {"paste": words, "band_for_all": "10%"})
+    page = designer.post(designer.at, {"paste": phrase, "band_for_all": "10%"})
     bands = [check.row.get("band") for check in page.context["preview"].plan.stages[0].checks]
     assert bands == ["10%", "5%", None] and not page.context["preview"].problems
 
 
 def test_a_picture_that_only_has_a_name_is_told_and_the_text_can_be_saved(designer):
-    words = "# A\n\n1. See ![it](nowhere.png)\n\n# B\n\n1. Go.\n"
-    page = designer.post(designer.at, {"paste": words})
+    phrase = "# A\n\n1. See ![it](nowhere.png)\n\n# B\n\n1. Go.\n"
+    page = designer.post(designer.at, {"paste": phrase})
     assert page.context["preview"].plan.missing == ["nowhere.png"] and not page.context["preview"].problems
-    answer = designer.post(designer.at, {"paste": words, "save": "1", "draft": page.context["preview"].key})
+    answer = designer.post(designer.at, {"paste": phrase, "save": "1", "draft": page.context["preview"].key})
     assert answer.status_code == 302

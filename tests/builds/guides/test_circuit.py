@@ -506,7 +506,7 @@ joins = { anode = "mid" }
     text = GUIDE.replace("[[stage]]", valve + "[[stage]]").replace('red = "mid"', 'red = "V1.1"')
     text = text.replace('"model"', '"146 V"\nband = "9%"')
     draft = store_guide(read_guide(text.encode()), designer)
-    for source, words in (
+    for source, phrase in (
         ("designer", "the designer’s figure"),
         ("prototype", "read on the prototype"),
         ("model", "from the circuit model"),
@@ -514,7 +514,7 @@ joins = { anode = "mid" }
         Check.objects.filter(stage__revision=draft, key="mid").update(figure_from=source)
         build = factories.make_build(revision=draft)
         client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-        assert words in client.get(reverse("bench:charts", args=[build.pk, "voltage"])).content.decode()
+        assert phrase in client.get(reverse("bench:charts", args=[build.pk, "voltage"])).content.decode()
 
 
 def test_a_draft_shows_the_models_figure_where_a_check_is_left_to_it(desk, draft):

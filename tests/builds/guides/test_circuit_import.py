@@ -24,8 +24,8 @@ def refusal(text: str):
     return caught.value.problems
 
 
-def line_of(text: str, words: str) -> int:
-    return text[: text.index(words)].count("\n") + 1
+def line_of(text: str, phrase: str) -> int:
+    return text[: text.index(phrase)].count("\n") + 1
 
 
 def test_the_demonstration_guide_comes_in_without_a_word():

@@ -21,7 +21,7 @@ def warned(step="", title="Pin 2", note="", **stage):
 
 
 @pytest.mark.parametrize(
-    ("text", "found"),
+    ("text", "result"),
     [
         ("Turn RV1 (volume) fully up and RV2 to the middle.", {"rv1": 1.0, "volume": 1.0, "rv2": 0.5}),
         ("V1 pin 2 to chassis, volume at half", {"volume": 0.5}),
@@ -31,8 +31,8 @@ def warned(step="", title="Pin 2", note="", **stage):
         ("Turn the volume to the middle of its travel: half of its track is what you read.", {"volume": 0.5}),
     ],
 )
-def test_positions_are_read_from_words(text, found):
-    assert positions_in(text) == found
+def test_positions_are_read_from_words(text, result):
+    assert positions_in(text) == result
 
 
 def test_a_step_that_says_full_and_a_check_that_says_half_contradict():

@@ -50,8 +50,8 @@ def test_a_row_edited_since_its_delete_page_was_opened_stays_and_both_texts_are_
     assert second.edit(kind, name, **{field: text}).status_code == 302
     answer = first.client.post(where, {"version": version})
     assert answer.status_code == 409
-    told = {d.key: (d.before, d.after) for d in answer.context["differences"]}
-    assert told[field][1] == text and told[field][0] != text
+    reported = {d.key: (d.before, d.after) for d in answer.context["differences"]}
+    assert reported[field][1] == text and reported[field][0] != text
     assert first.row(kind, name) == (inner, *place)
     again = first.client.post(where, {"version": answer.context["version"]})  # looked at: now it goes
     assert again.status_code == 302 and draft.edits.first().what == "delete"
@@ -154,14 +154,14 @@ def test_a_figure_of_a_circuit_that_was_edited_since_is_not_taken(draft, hands):
 
 def test_words_are_replaced_only_where_they_were_shown(draft, hands):
     first, second = hands
-    words = {"find": "R1", "put": "the first"}
-    version = first.client.get(first.address("replace"), words).context["version"]
+    text = {"find": "R1", "put": "the first"}
+    version = first.client.get(first.address("replace"), text).context["version"]
     second.edit("step", "fit", text="Fit R1 and R1 again.")
     before = write_guide(draft)
-    answer = first.post("replace", version=version, **words)
+    answer = first.post("replace", version=version, **text)
     assert answer.status_code == 409 and write_guide(Revision.objects.get(pk=draft.pk)) == before
     assert any("Fit R1 and R1 again." in d.before_text for d in answer.context["differences"])
-    assert first.post("replace", version=answer.context["version"], **words).status_code == 302
+    assert first.post("replace", version=answer.context["version"], **text).status_code == 302
 
 
 def colour_of(draft, name):

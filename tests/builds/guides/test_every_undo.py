@@ -166,14 +166,14 @@ class Hand:
     def row(self, kind, name):
         """(the row's name, its place in addresses)."""
         stage = self.draft.stages.get(key="cold")
-        found = {
+        result = {
             "stage": lambda: self.draft.stages.get(key=name),
             "part": lambda: self.draft.parts.get(ref=name),
             "point": lambda: self.draft.points.get(node=name),
             "step": lambda: stage.steps.get(key=name),
             "check": lambda: stage.checks.get(key=name),
         }[kind]()
-        return ("-inner", "cold", kind, found.pk) if kind in ("step", "check") else ("", kind, found.pk)
+        return ("-inner", "cold", kind, result.pk) if kind in ("step", "check") else ("", kind, result.pk)
 
     def edit(self, kind, name, **said):
         """Save a row's form with some fields said otherwise; the rest as the page sends it."""
@@ -202,8 +202,8 @@ class Hand:
         page = self.client.get(self.address("place-points", name)).context
         return self.post("place-points", name, frame=page["frame"], seen=page["seen"], **fields)
 
-    def replace(self, **words):
-        return self.post("replace", version=self.client.get(self.address("replace"), words).context["version"], **words)
+    def replace(self, **text):
+        return self.post("replace", version=self.client.get(self.address("replace"), text).context["version"], **text)
 
     def grid(self, name, was, column, cell):
         """Save a grid with one cell of one row said otherwise."""
@@ -225,9 +225,9 @@ def read_parts(hand):
 
 
 def read_words(hand):
-    words = "# Cold\n\n1. Fit R1 anew.\n\n# Box\n\n1. Close it.\n\n2. Pack it.\n"
-    page = hand.post("text-import", paste=words).context
-    fields = {"corrected": "1", "save": "1", "draft": page["preview"].key, "paste": words}
+    text = "# Cold\n\n1. Fit R1 anew.\n\n# Box\n\n1. Close it.\n\n2. Pack it.\n"
+    page = hand.post("text-import", paste=text).context
+    fields = {"corrected": "1", "save": "1", "draft": page["preview"].key, "paste": text}
     return hand.post("text-import", **fields | {f"stage-{n}-keep": "1" for n in range(2)})
 
 

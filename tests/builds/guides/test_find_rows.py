@@ -26,7 +26,7 @@ def search(client, draft, query):
 
 
 @pytest.mark.parametrize(
-    ("query", "found"),
+    ("query", "result"),
     [
         ("R10", {"step", "part"}),
         ("solder flat", {"step"}),
@@ -36,9 +36,9 @@ def search(client, draft, query):
         ("R1", set()),
     ],
 )
-def test_a_row_is_found_by_word_part_value_and_colour(client, draft, query, found):
+def test_a_row_is_found_by_word_part_value_and_colour(client, draft, query, result):
     client.force_login(draft.kit.designers.first())
-    assert {hit.kind.value for hit in search(client, draft, query).context["hits"]} == found
+    assert {hit.kind.value for hit in search(client, draft, query).context["hits"]} == result
 
 
 def test_a_hit_leads_to_its_form_and_its_place_in_the_guide(client, draft):

@@ -52,8 +52,8 @@ def test_a_rectifier_whose_heater_is_its_cathode_gets_a_winding_of_its_own_at_th
     assert second["name"] == "heater2" and second["a"] == "heater2.a"
     parts, errors = place(parts)
     assert not errors
-    found = ends(parts, "V3")
-    assert found[hot] == "ht.1" and sorted((found["heater.1"], found["heater.2"])) == ["heater2.a", "ht.1"]
+    result = ends(parts, "V3")
+    assert result[hot] == "ht.1" and sorted((result["heater.1"], result["heater.2"])) == ["heater2.a", "ht.1"]
 
 
 @pytest.mark.parametrize("rectifier", ["GZ34", "5Y3"])

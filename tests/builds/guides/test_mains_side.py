@@ -61,13 +61,13 @@ def test_the_mains_side_ends_at_the_transformer_and_at_the_chassis():
 @pytest.mark.parametrize("place", ["a", "b", "inlet.l", "V1.4", "V1.5", "mains.live", "tap"])
 def test_a_node_on_the_mains_is_never_probed(place, measure, power):
     side = MainsSide.of([*PARTS, {"ref": "X", "kind": "link", "joins": ["mains.live", "inlet.l"]}])
-    words = {"tap": "the live pin of the inlet"}
-    assert side.is_forbidden({"red": place, "measure": measure}, power, words) == "red"
-    assert side.is_forbidden({"red": "ht.a", "black": place, "measure": measure}, power, words) == "black"
+    text = {"tap": "the live pin of the inlet"}
+    assert side.is_forbidden({"red": place, "measure": measure}, power, text) == "red"
+    assert side.is_forbidden({"red": "ht.a", "black": place, "measure": measure}, power, text) == "black"
 
 
 @pytest.mark.parametrize(
-    "words",
+    "text",
     [
         "live",
         "the live pin of the IEC inlet",
@@ -86,13 +86,13 @@ def test_a_node_on_the_mains_is_never_probed(place, measure, power):
         "Netzschalter, oben",
     ],
 )
-def test_words_for_the_mains_are_refused(words):
-    assert forbidden(f"={words}") == "red"
-    assert forbidden(f"={words}, pulled out of the wall", measure="ac volts", power="on") == "red"
+def test_words_for_the_mains_are_refused(text):
+    assert forbidden(f"={text}") == "red"
+    assert forbidden(f"={text}, pulled out of the wall", measure="ac volts", power="on") == "red"
 
 
 @pytest.mark.parametrize(
-    "words",
+    "text",
     [
         "the earth pin of the mains lead's plug, pulled out of the wall",
         "the live and neutral pins of the plug together, pulled out of the wall, S1 on",
@@ -100,10 +100,10 @@ def test_words_for_the_mains_are_refused(words):
         "the live pin of the unplugged plug",
     ],
 )
-def test_the_earth_and_a_pulled_plug_are_measured_cold_only(words):
-    assert forbidden(f"={words}", measure="continuity") == ""
-    assert forbidden(f"={words}", measure="continuity", power="on") == "red"
-    assert forbidden(f"={words}", measure="ac volts") == "red"
+def test_the_earth_and_a_pulled_plug_are_measured_cold_only(text):
+    assert forbidden(f"={text}", measure="continuity") == ""
+    assert forbidden(f"={text}", measure="continuity", power="on") == "red"
+    assert forbidden(f"={text}", measure="ac volts") == "red"
 
 
 @pytest.mark.parametrize(
@@ -121,7 +121,7 @@ def test_a_thermometer_touches_nothing():
 def test_both_demonstration_guides_keep_off_the_mains(name):
     data = read_guide(demo_zip(name))
     side = MainsSide.of(data["part"])
-    words = {point["node"]: point["words"] for point in data["point"]}
+    text = {point["node"]: point["words"] for point in data["point"]}
     for stage in data["stage"]:
         for check in stage.get("check", []):
-            assert side.is_forbidden(check, stage.get("power", "off"), words) == "", check["key"]
+            assert side.is_forbidden(check, stage.get("power", "off"), text) == "", check["key"]

@@ -14,13 +14,13 @@ BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 def pages_of(client, address) -> list[str]:
     """Following the way to the next page until there is none."""
-    found, following = [], ""
+    result, following = [], ""
     while True:
         page = client.get(address + following).content.decode()
-        found.append(page)
-        later = [link for link in re.findall(r'href="(\?page=\d+)"', page) if int(link[6:]) > len(found)]
+        result.append(page)
+        later = [link for link in re.findall(r'href="(\?page=\d+)"', page) if int(link[6:]) > len(result)]
         if not later:
-            return found
+            return result
         following = later[0]
 
 
@@ -37,8 +37,8 @@ def test_every_kit_stands_once_on_the_pages_of_a_designer_with_many(client, name
     assert len(pages) == 3
     where = "<h2>" if name == "guides:kits" else None
     for kit in Kit.objects.exclude(key="theirs"):
-        wanted = f"{where}{kit.name}</h2>" if where else f">{kit.name}</a></h2>"
-        assert sum(page.count(wanted) for page in pages) == 1
+        expected = f"{where}{kit.name}</h2>" if where else f">{kit.name}</a></h2>"
+        assert sum(page.count(expected) for page in pages) == 1
     assert not any("theirs" in page for page in pages)
 
 

@@ -153,8 +153,8 @@ def test_a_check_at_a_point_that_is_not_there_is_told_at_its_row(designer, draft
     page = designer.get(address(draft, "revision"))
     rows = {c.key: c for stage in page.context["stages"] for c in stage.checks.all()}
     assert rows["tag"].against and not hasattr(rows["rail"], "against")
-    (told,) = [o for o, _words in page.context["serious"] if o.code == "rule"]
-    assert told.row == ("check", stranded.pk)
+    (reported,) = [o for o, _words in page.context["serious"] if o.code == "rule"]
+    assert reported.row == ("check", stranded.pk)
 
 
 def test_it_is_told_in_the_grid_and_in_the_form_as_well(designer, draft, stranded):
@@ -170,5 +170,5 @@ def test_it_is_told_in_the_grid_and_in_the_form_as_well(designer, draft, strande
 def test_a_check_at_a_pin_that_nothing_joins_is_told_at_its_row(designer, draft):
     """Pin 9 of a B9A base is there to be touched, and here no part is joined to it."""
     draft.stages.get().checks.filter(key="tag").update(red="V1.9")
-    told = [o for o in objections_to(draft) if o.row == ("check", draft.stages.get().checks.get(key="tag").pk)]
-    assert [o.code for o in told] == ["unjoined"]
+    reported = [o for o in objections_to(draft) if o.row == ("check", draft.stages.get().checks.get(key="tag").pk)]
+    assert [o.code for o in reported] == ["unjoined"]

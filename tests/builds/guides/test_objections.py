@@ -200,9 +200,9 @@ def test_a_powered_check_without_a_stop_limit_takes_it_from_the_parts():
 def test_a_rating_that_stops_nobody_for_want_of_a_figure_is_not_called_missing():
     """C1 lies between the probes and is rated; but without the model's figure no reading there is judged."""
     draft = draft_of(GUIDE.replace('expected = "322 V"\nband = "8%"', 'expected = "model"'), computed=False)
-    (found,) = [o for o in objections_to(draft) if o.code in ("no-stop", "stop-unused")]
-    assert (found.code, found.level, found.params["ref"]) == ("stop-unused", Level.SERIOUS, "C1")
-    assert objection_sentence(found.code, found.params)
+    (result,) = [o for o in objections_to(draft) if o.code in ("no-stop", "stop-unused")]
+    assert (result.code, result.level, result.params["ref"]) == ("stop-unused", Level.SERIOUS, "C1")
+    assert objection_sentence(result.code, result.params)
     compute_figures(draft, 200)
     assert not {"no-stop", "stop-unused"} & set(serious(draft))
 
@@ -226,8 +226,8 @@ def test_a_live_signal_point_whose_parts_say_nothing_stops_at_the_touch_limit(me
     assert old in GUIDE
     text = GUIDE.replace(old, f'measure = "{measure}"\nred = "=the output jack"\n{band}')
     draft = draft_of(text)
-    found = band_for(Check.objects.get(stage__revision=draft, key="mid"))
-    assert (found.stop_above, found.stop_below) == stops
+    result = band_for(Check.objects.get(stage__revision=draft, key="mid"))
+    assert (result.stop_above, result.stop_below) == stops
     codes = [objection.code for objection in objections_to(draft)]
     assert ("touch-stop" in codes, "no-stop" in codes) == (stops[0] is not None, stops[0] is None)
 

@@ -246,21 +246,21 @@ def test_the_preview_follows_what_is_typed_and_keeps_nothing(page, draft):
 
 def test_a_stage_is_brought_up_on_a_lamp_or_on_reduced_mains_not_both(page, draft):
     stage = draft.stages.get(key="stage-2")
-    wanted = {"key": "stage-2", "title": "First power", "power": "on", "cautions": ["lethal-voltage"], "minutes": 20}
+    expected = {"key": "stage-2", "title": "First power", "power": "on", "cautions": ["lethal-voltage"], "minutes": 20}
     at = of("edit", draft, kind="stage", pk=stage.pk)
-    both = page.post(at, {**wanted, "supply_lamp": "60 W", "supply_volts": "115"} | version_at(page, at))
+    both = page.post(at, {**expected, "supply_lamp": "60 W", "supply_volts": "115"} | version_at(page, at))
     assert both.status_code == 422
     assert "supply_lamp" in both.context["form"].errors
-    page.post(at, {**wanted, "supply_lamp": "60 W"} | version_at(page, at))
+    page.post(at, {**expected, "supply_lamp": "60 W"} | version_at(page, at))
     assert Stage.objects.get(pk=stage.pk).supply == {"lamp": "60 W"}
     assert 'value="60 W"' in page.get(of("edit", draft, kind="stage", pk=stage.pk)).content.decode()
-    refused = page.post(at, {**wanted, "supply_volts": "half"} | version_at(page, at))
+    refused = page.post(at, {**expected, "supply_volts": "half"} | version_at(page, at))
     assert refused.status_code == 422 and "supply_lamp" in refused.context["form"].errors
 
 
 def test_a_marker_is_two_fractions_of_the_picture(page, draft):
     check = Check.objects.get(stage__revision=draft, key="check-1-1")
-    wanted = {
+    expected = {
         "key": check.key,
         "title": "Reservoir",
         "measure": "dc volts",
@@ -272,8 +272,8 @@ def test_a_marker_is_two_fractions_of_the_picture(page, draft):
         "mains_exponent": "0",
     }
     at = of("edit-inner", draft, stage="stage-1", kind="check", pk=check.pk)
-    assert page.post(at, {**wanted, "marker": "40, 20"} | version_at(page, at)).status_code == 422
-    page.post(at, {**wanted, "marker": "0.4, 0.25"} | version_at(page, at))
+    assert page.post(at, {**expected, "marker": "40, 20"} | version_at(page, at)).status_code == 422
+    page.post(at, {**expected, "marker": "0.4, 0.25"} | version_at(page, at))
     check.refresh_from_db()
     assert check.marker == [0.4, 0.25]
 

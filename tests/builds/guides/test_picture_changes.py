@@ -148,8 +148,8 @@ def mark(draft, designer, marks=MARKS):
     put_marks(draft, designer, "layout.png", picture_version(the(draft)), marks)
 
 
-def frame(draft, designer, wanted):
-    reframe(draft, designer, "layout.png", picture_version(the(draft)), wanted)
+def frame(draft, designer, expected):
+    reframe(draft, designer, "layout.png", picture_version(the(draft)), expected)
 
 
 def test_marks_are_kept_as_data_and_the_upload_stays_as_it_was(draft, designer):

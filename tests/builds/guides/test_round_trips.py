@@ -51,12 +51,12 @@ CLICKS = st.lists(
 @few
 @given(clicks=CLICKS)
 def test_places_on_pictures_are_where_they_were_put_and_go_out_and_in(draft, clicks):
-    person, wanted = draft.kit.designers.get(), {}
+    person, expected = draft.kit.designers.get(), {}
     for node, picture, at in clicks:
         put_point(draft, person, node, node, picture, at, seen_now(draft, node, picture))
-        wanted[node, picture] = at
-    found = {(point.node, name): at for point in draft.points.all() for name, at in places_of(point).items()}
-    assert {key: found.get(key) for key in wanted} == wanted
+        expected[node, picture] = at
+    results = {(point.node, name): at for point in draft.points.all() for name, at in places_of(point).items()}
+    assert {key: results.get(key) for key in expected} == expected
     before = as_tables(draft)
     assert exported_again(draft) == before
 

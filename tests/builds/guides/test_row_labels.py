@@ -6,7 +6,7 @@ from builds.guides.row_labels import field_label, format_figures, limits_text, s
 
 
 @pytest.mark.parametrize(
-    ("figures", "words"),
+    ("figures", "text"),
     [
         ({"expected": "262 V", "band": "6%"}, "262 V ± 6 %"),
         ({"expected": "6.3V", "band": "± 0.3 V"}, "6.3 V ± 0.3 V"),
@@ -21,8 +21,8 @@ from builds.guides.row_labels import field_label, format_figures, limits_text, s
         ({"low": "3 V"}, "from 3 V"),
     ],
 )
-def test_a_figure_and_its_band_are_one_phrase(figures, words):
-    assert format_figures(figures) == words
+def test_a_figure_and_its_band_are_one_phrase(figures, text):
+    assert format_figures(figures) == text
 
 
 def test_the_unit_is_said_once_only_where_it_is_the_same():

@@ -16,10 +16,10 @@ from tests.checks.diagnosis.test_signal_faults import guide_stages
 
 
 def tables(name="five-watt", signals=False):
-    found = copy.deepcopy(guide(name))
-    for stage in found["stage"]:
+    result = copy.deepcopy(guide(name))
+    for stage in result["stage"]:
         stage["check"] = [c for c in stage.get("check", []) if signals or not c.get("signal")]
-    return found | {"fault": found.get("fault", [])}
+    return result | {"fault": result.get("fault", [])}
 
 
 def signals_of(found):
@@ -32,8 +32,8 @@ def proposed():
 
 
 def test_a_tone_and_ripple_are_proposed_in_the_stage_that_has_the_controls_set(proposed):
-    found = {p.row["red"] for p in signals_of(proposed)}
-    assert "out.hot" in found and "ht.screen" in found and not proposed.added
+    results = {p.row["red"] for p in signals_of(proposed)}
+    assert "out.hot" in results and "ht.screen" in results and not proposed.added
     assert {p.stage for p in signals_of(proposed)} == {"under-signal"}
     assert all(p.row["expected"] == "model" and p.low < p.value < p.high for p in signals_of(proposed))
 
@@ -50,8 +50,8 @@ def test_no_probe_of_a_tone_is_on_the_supply(proposed):
 
 
 def test_a_check_that_the_guide_has_is_marked_so_and_a_direct_one_at_the_same_point_is_not_it():
-    found = {p.row["key"]: p.is_there for p in signals_of(propose(tables(signals=True), with_signals=True))}
-    assert found["ripple-ht-screen"] and found["tone-out-hot-40-hz"] and not found["tone-out-hot-400-hz"]
+    results = {p.row["key"]: p.is_there for p in signals_of(propose(tables(signals=True), with_signals=True))}
+    assert results["ripple-ht-screen"] and results["tone-out-hot-40-hz"] and not results["tone-out-hot-400-hz"]
 
 
 def test_a_guide_without_such_a_stage_gets_one_with_its_controls_set():
@@ -68,17 +68,17 @@ def test_without_being_asked_for_no_signals_are_solved():
 def after(name, stages, bands):
     """(coverage before, after what is proposed and ranked)."""
     rows = tables(name)
-    found = propose(rows, with_signals=True)
-    found = ranked(rows, replace(found, proposals=tuple(p for p in found.proposals if p.is_signal)))
-    assert 0 < len(signals_of(found)) <= MOST
+    result = propose(rows, with_signals=True)
+    result = ranked(rows, replace(result, proposals=tuple(p for p in result.proposals if p.is_signal)))
+    assert 0 < len(signals_of(result)) <= MOST
     parts, mains = [part_from_mapping(row) for row in rows["part"]], rows["kit"]["mains"]
     before = coverage(prepare(parts, stages, mains, samples=48), bands)
     more = [
-        stage | {"checks": [{"black": "chassis", "through": "", **p.row} for p in signals_of(found)], "not_fitted": []}
-        for stage in found.stages
-        if stage["key"] == signals_of(found)[0].stage
+        stage | {"checks": [{"black": "chassis", "through": "", **p.row} for p in signals_of(result)], "not_fitted": []}
+        for stage in result.stages
+        if stage["key"] == signals_of(result)[0].stage
     ]
-    bands = bands | {p.name: Band(p.low, p.high, p.value) for p in signals_of(found)}
+    bands = bands | {p.name: Band(p.low, p.high, p.value) for p in signals_of(result)}
     return before, coverage(prepare(parts, [*stages, *({"supply": {}} | s for s in more)], mains, samples=48), bands)
 
 
@@ -87,8 +87,8 @@ def test_at_most_five_proposed_checks_bring_the_five_watt_guide_to_nineteen_twen
     """With the bands that the circuit gives them: no wider ones are known when they are added."""
     stages, bands = guide_stages()
     stages = [stage | {"checks": [c for c in stage["checks"] if not c.get("signal")]} for stage in stages]
-    before, found = after("five-watt", stages, bands)
-    assert found.share >= 0.95 > before.share, (before.share, found.share)
+    before, result = after("five-watt", stages, bands)
+    assert result.share >= 0.95 > before.share, (before.share, result.share)
 
 
 @pytest.mark.slow
@@ -99,7 +99,7 @@ def test_proposed_checks_show_the_capacitors_of_another_guide():
         | {"checks": [{"black": "chassis", "through": "", **c} for c in stage.get("check", [])]}
         for stage in tables("line-preamp")["stage"]
     ]
-    before, found = after("line-preamp", rows, {})
+    before, result = after("line-preamp", rows, {})
     opened = {"C10 open", "C11 open", "C20 open", "C21 open"}
     assert opened <= {fault.key for fault in before.missed}
-    assert not opened & {fault.key for fault in found.missed}
+    assert not opened & {fault.key for fault in result.missed}

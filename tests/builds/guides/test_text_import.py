@@ -40,7 +40,7 @@ def test_headings_are_stages_and_numbered_items_steps(way):
 @pytest.mark.parametrize("way", ["docx", "Markdown"])
 def test_tables_of_readings_are_checks(way):
     plan = plan_of(WAYS[way](), PARTS, {"V1.6", "V1.8"})
-    rows = [found.row for found in plan.stages[2].checks]
+    rows = [result.row for result in plan.stages[2].checks]
     assert rows[1] == {"title": "V1 pin 6", "measure": "dc volts", "red": "V1.6", "expected": "310 V"} | {
         "band": "10%",
         "stop_above": "450 V",
@@ -134,11 +134,11 @@ def test_markup_in_a_document_stays_text():
 
 
 @given(st.text("abc <>&*_`[]", max_size=40))
-def test_the_words_of_a_paragraph_come_through(words):
+def test_the_words_of_a_paragraph_come_through(text):
     from html import escape
 
-    found = pieces_of(f"<p>{escape(words)}</p>")
-    assert "".join(to_text(piece.text) for piece in found).split() == words.split()
+    result = pieces_of(f"<p>{escape(text)}</p>")
+    assert "".join(to_text(piece.text) for piece in result).split() == text.split()
 
 
 @pytest.fixture

@@ -217,11 +217,11 @@ def with_picture(german=MARKED_GERMAN):
 
 
 @pytest.mark.parametrize(
-    "words", ['"die rote Fahne"', '["a", "b"]', "[]", '[""]', "[1]", f'["{"x" * 61}"]', '["a\\u0000"]']
+    "text", ['"die rote Fahne"', '["a", "b"]', "[]", '[""]', "[1]", f'["{"x" * 61}"]', '["a\\u0000"]']
 )
-def test_words_on_a_picture_are_a_list_of_as_many_texts_as_it_has_words(words):
+def test_words_on_a_picture_are_a_list_of_as_many_texts_as_it_has_words(text):
     with pytest.raises(GuideErrors) as caught:
-        read_guide(with_picture(GERMAN + f'[picture."a.png"]\nwords = {words}\n'))
+        read_guide(with_picture(GERMAN + f'[picture."a.png"]\nwords = {text}\n'))
     assert [problem.key for problem in caught.value.problems] == ["guide.de.toml, picture.a.png.words"]
 
 
@@ -240,7 +240,7 @@ def test_a_builder_sees_the_words_on_a_picture_in_their_language(client):
     german = client.get(picture, headers={"accept-language": "de"})
     shown = [b"".join(answer.streaming_content) for answer in (own, german)]
     assert own["ETag"] != german["ETag"] and shown[0] != shown[1]
-    wanted = shown_picture(
+    expected = shown_picture(
         png(),
         {
             "mark": [
@@ -249,7 +249,7 @@ def test_a_builder_sees_the_words_on_a_picture_in_their_language(client):
             ]
         },
     )[0]
-    assert shown[1] == wanted  # numbers stay as they are
+    assert shown[1] == expected  # numbers stay as they are
 
 
 def test_translated_words_are_in_the_printed_guide(tmp_path):

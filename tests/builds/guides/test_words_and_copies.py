@@ -45,10 +45,10 @@ def url(draft, name):
     return reverse(f"guides:{name}", args=[draft.kit.key, draft.letter])
 
 
-def replace(designer, draft, **words):
+def replace(designer, draft, **text):
     """Replaced as the page shows it first."""
-    version = designer.get(url(draft, "replace"), words).context["version"]
-    return designer.post(url(draft, "replace"), words | {"version": version})
+    version = designer.get(url(draft, "replace"), text).context["version"]
+    return designer.post(url(draft, "replace"), text | {"version": version})
 
 
 def test_what_would_be_replaced_is_shown_first(designer, draft):

@@ -28,7 +28,7 @@ PARTS = [
 
 
 @pytest.mark.parametrize(
-    ("words", "point"),
+    ("text", "point"),
     [
         ("C1 +", "ht.1"), ("C1+", "ht.1"), ("C1 plus", "ht.1"), ("plus of C1", "ht.1"), ("+ C1", "ht.1"),
         ("C1 positive end", "ht.1"), ("c1 (+)", "ht.1"), ("C1 -", "chassis"), ("Minuspol von C1", "chassis"),
@@ -36,16 +36,16 @@ PARTS = [
         ("V2 screen grid", "V2.9"), ("V1a anode", "V1.6"), ("V1 b cathode", "V1.3"),
     ],
 )  # fmt: skip
-def test_words_name_one_end(words, point):
-    assert point_named(words, PARTS) == point
+def test_words_name_one_end(text, point):
+    assert point_named(text, PARTS) == point
 
 
 @pytest.mark.parametrize(
-    "words",
+    "text",
     ["V1 anode", "C4 +", "C9 +", "C7 +", "C1", "cathode", "V2 cathode to V2 grid", "V2 cathode resistor", "R1 +", ""],
 )
-def test_words_that_could_mean_another_end_or_none_name_nothing(words):
-    assert point_named(words, PARTS) == ""
+def test_words_that_could_mean_another_end_or_none_name_nothing(text):
+    assert point_named(text, PARTS) == ""
 
 
 def stage_of(text):
@@ -53,22 +53,22 @@ def stage_of(text):
 
 
 @pytest.mark.parametrize(
-    "words",
+    "phrase",
     [
         "Valves still in the box. Use a lamp limiter.", "All sockets are empty.", "Leave the sockets empty.",
         "The tubes are not yet fitted.", "Röhren noch nicht gesteckt.", "Without the valves, the rail is high.",
     ],
 )  # fmt: skip
-def test_a_powered_stage_whose_words_leave_the_valves_out_is_without_them(words):
-    text = f"# Kit\n\n## Fit parts\n\n1. Fit C1.\n\n## Switching on\n\n{words}\n\n1. Switch on.\n"
+def test_a_powered_stage_whose_words_leave_the_valves_out_is_without_them(phrase):
+    text = f"# Kit\n\n## Fit parts\n\n1. Fit C1.\n\n## Switching on\n\n{phrase}\n\n1. Switch on.\n"
     assert stage_of(text).is_bare
     assert not stage_of(text + "2. Switch off and fit V2.\n").is_bare
 
 
 def test_a_stage_with_the_power_off_or_with_valves_is_not_without_them():
     assert not stage_of("# Kit\n\n## A\n\n1. x\n\n## Fit parts\n\nNo valves yet.\n\n1. Fit C1.\n").is_bare
-    for words in ("All valves are in.", "No valve glows red.", "Without the valve tester, go on."):
-        assert not stage_of(f"# Kit\n\n## A\n\n1. x\n\n## Switch on\n\n{words}\n\n1. Switch on.\n").is_bare
+    for text in ("All valves are in.", "No valve glows red.", "Without the valve tester, go on."):
+        assert not stage_of(f"# Kit\n\n## A\n\n1. x\n\n## Switch on\n\n{text}\n\n1. Switch on.\n").is_bare
 
 
 def test_a_table_with_points_measured_and_signs_of_current_is_of_readings():
@@ -77,12 +77,12 @@ def test_a_table_with_points_measured_and_signs_of_current_is_of_readings():
         ("V2 pin 3", "6.3–7.2 V~", "9 V~"),
         ("C1 +", "305 V=", ""),
     ]
-    found = [check.row for check in checks_of(rows, {"V2.3"}, True)]
-    assert [(row["measure"], row.get("low"), row.get("high"), row.get("expected")) for row in found] == [
+    results = [check.row for check in checks_of(rows, {"V2.3"}, True)]
+    assert [(row["measure"], row.get("low"), row.get("high"), row.get("expected")) for row in results] == [
         ("ac volts", "6.3 V", "7.2 V", None),
         ("dc volts", None, None, "305 V"),
     ]
-    assert found[0]["stop_above"] == "9 V"
+    assert results[0]["stop_above"] == "9 V"
 
 
 @pytest.mark.parametrize(

@@ -40,8 +40,8 @@ def object_store(folder: Path):
 
 def _free_ports(count: int) -> list[int]:
     """Below 20,000: the store adds 10,000 to each for its own calls."""
-    found, port = [], 15_000 + (time.time_ns() // 1000) % 3000
-    while len(found) < count:
+    result, port = [], 15_000 + (time.time_ns() // 1000) % 3000
+    while len(result) < count:
         port += 7
         with socket.socket() as first, socket.socket() as second:
             try:
@@ -49,8 +49,8 @@ def _free_ports(count: int) -> list[int]:
                 second.bind(("127.0.0.1", port + 10_000))
             except OSError:
                 continue
-        found.append(port)
-    return found
+        result.append(port)
+    return result
 
 
 def _make_bucket(port: int, process, folder: Path) -> None:

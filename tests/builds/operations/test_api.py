@@ -110,7 +110,7 @@ def test_refusals_are_as_the_document_says(client, revision, build, monkeypatch)
     path = "/api/v1/builds/{pk}/stages/{stage}/checks/{check}/readings"
     reading, writing = bearer(build.builder, "read"), bearer(build.builder, "write-readings")
     stranger = bearer(factories.make_builder(), "write-readings")
-    found = {
+    results = {
         401: post(client, build, {}),
         403: post(client, build, reading),
         404: post(client, build, stranger),
@@ -118,8 +118,8 @@ def test_refusals_are_as_the_document_says(client, revision, build, monkeypatch)
         422: post(client, build, writing, typed="apples"),
     }
     monkeypatch.setitem(limits.LIMITS, "api", limits.Limit(1, timedelta(days=3650)))
-    found[429] = [post(client, build, writing) for _n in range(2)][1]
-    for status, answer in found.items():
+    results[429] = [post(client, build, writing) for _n in range(2)][1]
+    for status, answer in results.items():
         assert answer.status_code == status
         jsonschema.validate(answer.json(), schema_of(path, "post", str(status)))
 

@@ -65,13 +65,13 @@ def test_the_drill_a_backup_is_restored_and_served_from(build, tmp_path):
 @pytest.fixture
 def empty():
     """The address of an empty database beside that of the tests."""
-    wanted = connection.settings_dict
-    name = f"{wanted['NAME']}_restored"
+    expected = connection.settings_dict
+    name = f"{expected['NAME']}_restored"
     with connection.cursor() as cursor:
         cursor.execute(f'DROP DATABASE IF EXISTS "{name}"')
         cursor.execute(f'CREATE DATABASE "{name}"')
-    who = quote(wanted["USER"]) + (f":{quote(wanted['PASSWORD'])}" if wanted["PASSWORD"] else "")
-    yield f"postgresql://{who}@{wanted['HOST']}:{wanted['PORT']}/{name}"
+    who = quote(expected["USER"]) + (f":{quote(expected['PASSWORD'])}" if expected["PASSWORD"] else "")
+    yield f"postgresql://{who}@{expected['HOST']}:{expected['PORT']}/{name}"
     with connection.cursor() as cursor:
         cursor.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
@@ -83,18 +83,18 @@ def test_the_drill_on_postgresql_a_backup_is_restored_and_served_from(build, emp
     environment = {**os.environ, "DATA_DIR": str(tmp_path / "new"), "DJANGO_SETTINGS_MODULE": "builds.settings"}
     (tmp_path / "new").mkdir()
 
-    def manage(*words):
-        command = [sys.executable, str(project.BASE_DIR / "manage.py"), *words]
+    def manage(*text):
+        command = [sys.executable, str(project.BASE_DIR / "manage.py"), *text]
         return subprocess.run(command, env=environment | {"DATABASE_URL": empty}, capture_output=True, text=True)
 
     restored = manage("restore", str(made), "--into", str(tmp_path / "new"))
     assert restored.returncode == 0, restored.stderr[-2000:]
     said = manage("doctor")
     assert said.returncode == 0, said.stdout + said.stderr
-    with psycopg.connect(empty) as found:
-        assert found.execute("SELECT typed FROM bench_reading").fetchall() == [("300",)]
+    with psycopg.connect(empty) as result:
+        assert result.execute("SELECT typed FROM bench_reading").fetchall() == [("300",)]
         with pytest.raises(psycopg.errors.IntegrityError):  # what is frozen is frozen there too
-            found.execute("UPDATE bench_reading SET typed = '1'")
+            result.execute("UPDATE bench_reading SET typed = '1'")
     photo = Photo.objects.get()
     assert (tmp_path / "new" / "media" / photo.thumb.name).read_bytes() == photo.thumb.read()
     again = manage("restore", str(made), "--into", str(tmp_path / "other"))

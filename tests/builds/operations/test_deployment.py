@@ -60,16 +60,16 @@ def shell_lines() -> list[str]:
 def commands() -> list[list[str]]:
     """The words of each of the site's commands in the blocks and units of the page."""
     lines = [line for line in shell_lines() if "$*" not in line] + "".join(units().values()).splitlines()
-    found = [re.search(r"(?:manage\.py|\brun)((?: [^;|#'()]+)+)", line) for line in lines]
-    return [shlex.split(match[1]) for match in found if match]
+    results = [re.search(r"(?:manage\.py|\brun)((?: [^;|#'()]+)+)", line) for line in lines]
+    return [shlex.split(match[1]) for match in results if match]
 
 
 def test_every_command_on_the_page_is_taken_as_it_stands_there():
     named = set(re.findall(r"manage\.py ([a-z_]+)", PAGE))
-    assert named <= {words[0] for words in commands()} and len(commands()) > 10
-    for name, *words in commands():
+    assert named <= {text[0] for text in commands()} and len(commands()) > 10
+    for name, *text in commands():
         parser = load_command_class(get_commands()[name], name).create_parser("manage.py", name)
-        parser.parse_args(words)  # ends the test where an option is not there
+        parser.parse_args(text)  # ends the test where an option is not there
 
 
 def test_a_shell_reads_every_block():
@@ -96,8 +96,8 @@ def test_the_proxys_braces_and_semicolons_are_in_order():
     assert all(line.endswith((";", "{", "}")) for line in bare if line)
 
 
-def block_with(*words: str) -> str:
-    (block,) = [b for b in re.findall(r"```sh\n(.*?)```", PAGE, re.S) if all(word in b for word in words)]
+def block_with(*text: str) -> str:
+    (block,) = [b for b in re.findall(r"```sh\n(.*?)```", PAGE, re.S) if all(word in b for word in text)]
     return block
 
 

@@ -33,9 +33,9 @@ def content(django_db_setup, django_db_blocker, tmp_path_factory):
     folder = tmp_path_factory.mktemp("kit")
     with django_db_blocker.unblock(), transaction.atomic():
         cast = make_cast()
-        found = entries(export(cast.revision.kit, folder / "a.zip"))
+        result = entries(export(cast.revision.kit, folder / "a.zip"))
         transaction.set_rollback(True)
-    return found
+    return result
 
 
 @pytest.fixture(scope="module")
@@ -61,9 +61,9 @@ def _files() -> set[Path]:
 
 
 def changed(content, label: str, number: int = 0, **values) -> dict[str, bytes]:
-    found, changed = rows(content, label), dict(content)
-    found[number] |= values
-    put_rows(changed, label, found)
+    result, changed = rows(content, label), dict(content)
+    result[number] |= values
+    put_rows(changed, label, result)
     return changed
 
 

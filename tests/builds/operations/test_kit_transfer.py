@@ -82,7 +82,7 @@ def test_a_kit_is_the_same_on_the_other_side(committed, tmp_path):
     decision = Decision.objects.get()
     assert listed["changes"][0]["decision"] == decision.pk
     assert listed["changes"][0]["snags"] == [{"id": decision.snag_id, "serial": "1", "words": "A snag"}]
-    assert sum(bool(found) for found in now.values()) > 23
+    assert sum(bool(result) for result in now.values()) > 23
     assert list(kit.designers.all()) == [owner]
     assert Build.objects.exclude(invitation=None).count() == 0
     photo = Photo.objects.first()

@@ -54,11 +54,11 @@ def test_freed_blocks_of_decoders_go_back_to_the_system():
 def test_each_web_process_is_told(monkeypatch):
     from builds.operations import server
 
-    told = []
-    monkeypatch.setattr(server, "give_back_freed_memory", lambda: told.append(True))
+    reported = []
+    monkeypatch.setattr(server, "give_back_freed_memory", lambda: reported.append(True))
     monkeypatch.setattr(server.sys, "setswitchinterval", lambda seconds: None)
     monkeypatch.setattr(
         server, "create_server", lambda *_args, **_options: type("Web", (), {"run": lambda self: None})()
     )
     server._serve(None, 1)
-    assert told
+    assert reported

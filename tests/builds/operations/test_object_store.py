@@ -34,8 +34,8 @@ pytestmark = pytest.mark.skipif(
 
 @pytest.fixture(scope="module")
 def address(tmp_path_factory):
-    with object_store(tmp_path_factory.mktemp("store")) as found:
-        yield found
+    with object_store(tmp_path_factory.mktemp("store")) as result:
+        yield result
 
 
 @pytest.fixture
@@ -43,10 +43,10 @@ def store(address, settings, monkeypatch):
     """The site's files are in the store; it is empty."""
     monkeypatch.setenv("MEDIA_STORE_URL", address)
     settings.STORAGES = settings.STORAGES | {"default": environment.media_store()}
-    found = storages["default"]
+    result = storages["default"]
     for name in list(stored_files.names()):
-        found.delete(name)
-    return found
+        result.delete(name)
+    return result
 
 
 @pytest.fixture
@@ -113,7 +113,7 @@ def test_what_a_store_that_is_gone_does_not_keep_is_said(photo, settings, monkey
     """The page says that nothing was saved; the row is not there either."""
     monkeypatch.setenv("MEDIA_STORE_URL", "s3://k:s@127.0.0.1:1/none?tls=off")
     settings.STORAGES = settings.STORAGES | {"default": environment.media_store()}
-    monkeypatch.setattr("builds.accounts.not_saved._send", lambda words: None)
+    monkeypatch.setattr("builds.accounts.not_saved._send", lambda text: None)
     address = reverse("bench:new-snag", args=[photo.build_id, "stage-1"])
     data = {"kind": "other", "severity": "slowed", "words": "Look.", "photo": image()}
     data["entry_key"] = "00000000-0000-4000-8000-000000000001"

@@ -92,11 +92,11 @@ def test_a_photo_whose_file_is_gone_is_listed_as_gone(revision):
 
 
 def test_it_says_how_far_it_is(revision):
-    told = []
+    reported = []
     add_photo(revision.builds.first())
-    written(revision, lambda done, total, step="", **params: told.append((done, total)))
-    assert [d for d, _ in told] == sorted(d for d, _ in told)
-    assert told[-1] == (7, 7) and {t for _, t in told} == {7}
+    written(revision, lambda done, total, step="", **params: reported.append((done, total)))
+    assert [d for d, _ in reported] == sorted(d for d, _ in reported)
+    assert reported[-1] == (7, 7) and {t for _, t in reported} == {7}
 
 
 def test_memory_does_not_grow_with_the_photos(revision):
@@ -107,9 +107,9 @@ def test_memory_does_not_grow_with_the_photos(revision):
         with open("/dev/null", "wb") as out:
             tracemalloc.start()
             write_archive(out, revision, silent)
-            found = tracemalloc.get_traced_memory()[1]
+            result = tracemalloc.get_traced_memory()[1]
             tracemalloc.stop()
-        return found
+        return result
 
     written(revision)  # fonts and templates are read once
     few = peak()

@@ -195,7 +195,7 @@ def test_the_csv_ends_its_lines_as_the_standard_says(revision):
 
 
 @pytest.mark.parametrize(
-    ("text", "wanted"),
+    ("text", "expected"),
     [
         ("=1+1", "'=1+1"),
         ("+cmd", "'+cmd"),
@@ -226,8 +226,8 @@ def test_the_csv_ends_its_lines_as_the_standard_says(revision):
         ("R1, -5 V on the grid", "R1, -5 V on the grid"),
     ],
 )
-def test_formulas_are_defused(text, wanted):
-    assert harmless(text) == wanted
+def test_formulas_are_defused(text, expected):
+    assert harmless(text) == expected
 
 
 @given(st.text(max_size=20) | st.text("=+-@;,\t\n '\"a1\uff1d\u202e", max_size=12))

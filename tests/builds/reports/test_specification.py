@@ -89,8 +89,8 @@ def test_one_is_called_better_only_beyond_the_doubt():
 
 def test_a_difference_that_reads_as_large_as_its_doubt_makes_none_better():
     """Shown as −0.6 ± 0.6, it was called better."""
-    found = compare_levels(Known(-60.62, 0.2), Known(-60.0, 0.19))
-    assert abs(found.value) > found.expanded and found.better is Better.NEITHER
+    result = compare_levels(Known(-60.62, 0.2), Known(-60.0, 0.19))
+    assert abs(result.value) > result.expanded and result.better is Better.NEITHER
 
 
 def compared(client, build, designer, *pair):  # noqa: F811

@@ -48,19 +48,19 @@ def test_every_check_that_a_meter_reads_is_on_the_sheet_with_its_probes(build):
 def test_every_page_of_a_powered_stage_repeats_its_cautions(build):
     powered = [s for s in worksheet(build, None, absolute) if s.stage.is_powered]
     assert powered
-    for found in powered:
-        pages = texts(worksheet_pdf(build, [found]))
-        for words in pages:
-            if "Meter shows" in words:  # a page with lines to fill
-                assert "Lethal voltages." in words and "One hand." in words and "Local codes" in words
+    for result in powered:
+        pages = texts(worksheet_pdf(build, [result]))
+        for text in pages:
+            if "Meter shows" in text:  # a page with lines to fill
+                assert "Lethal voltages." in text and "One hand." in text and "Local codes" in text
         assert "Made safe" in pages[-1] and "60 V DC" in pages[-1]
 
 
 def test_a_long_powered_stage_repeats_them_on_its_second_page():
     build = factories.make_build(revision=factories.make_revision(stages=2, checks=30, steps=1))
     pages = texts(worksheet_pdf(build, worksheet(build, ("stage-2",), absolute)))
-    assert len(pages) > 1 and all("Lethal voltages." in words for words in pages if "Meter shows" in words)
-    assert sum("Meter shows" in words for words in pages) > 1
+    assert len(pages) > 1 and all("Lethal voltages." in text for text in pages if "Meter shows" in text)
+    assert sum("Meter shows" in text for text in pages) > 1
 
 
 def test_the_band_is_the_builders(client):
@@ -113,5 +113,5 @@ def test_a_made_safe_line_never_stands_on_a_page_without_cautions():
     for checks in range(1, 12):  # one of these lengths ends at the foot of a page
         build = factories.make_build(revision=factories.make_revision(stages=2, checks=checks, steps=1))
         pages = texts(worksheet_pdf(build, worksheet(build, ("stage-2",), absolute)))
-        assert [words for words in pages if "Made safe" in words] == pages[-1:]
+        assert [text for text in pages if "Made safe" in text] == pages[-1:]
         assert "Lethal voltages." in pages[-1]

@@ -65,8 +65,8 @@ def snag_on(revision, number=0, **about):
 def form_of(page, action) -> dict:
     """The fields of one form as a browser would send them untouched."""
     form = re.search(rf'<form method="post" action="{re.escape(action)}".*?</form>', page, re.DOTALL)[0]
-    found = dict(re.findall(r'<input [^>]*?name="([^"]+)"[^>]*?value="([^"]*)"', form))
-    return found | dict(re.findall(r'<textarea [^>]*?name="([^"]+)"[^>]*>(.*?)</textarea>', form, re.DOTALL))
+    result = dict(re.findall(r'<input [^>]*?name="([^"]+)"[^>]*?value="([^"]*)"', form))
+    return result | dict(re.findall(r'<textarea [^>]*?name="([^"]+)"[^>]*>(.*?)</textarea>', form, re.DOTALL))
 
 
 def sent(desk, revision, name, row, **changed):
@@ -133,7 +133,7 @@ def test_hints_that_do_not_say_when_are_refused_with_what_was_typed(desk, revisi
 
 
 @pytest.mark.parametrize(
-    ("about", "field", "words", "of"),
+    ("about", "field", "text", "of"),
     [
         ("check_row", "title", "B+ with the valves in", Check),
         ("check_row", "note", "Clip the black lead on.", Check),
@@ -143,15 +143,15 @@ def test_hints_that_do_not_say_when_are_refused_with_what_was_typed(desk, revisi
         ("step", "text", "Long lead up.", Step),
     ],
 )
-def test_a_snag_is_accepted_with_the_edit_that_fits(desk, revision, about, field, words, of):
+def test_a_snag_is_accepted_with_the_edit_that_fits(desk, revision, about, field, text, of):
     stage = revision.stages.first()
     row = {"check_row": first_check(revision), "part": revision.parts.get(), "step": stage.steps.first()}.get(about)
     snag = snag_on(revision, **({about: row} if about else {}))
-    assert sent(desk, revision, "decide-snag", snag, **{field: words}).status_code == 302
+    assert sent(desk, revision, "decide-snag", snag, **{field: text}).status_code == 302
     where = {"revision": base_of(revision)} if of in (Part, Stage) else {"stage__revision": base_of(revision)}
-    assert getattr(of.objects.filter(**where).first(), field) == words
+    assert getattr(of.objects.filter(**where).first(), field) == text
     page = desk.get(at("changes", base_of(revision))).content.decode()
-    assert words.rstrip(".") in page
+    assert text.rstrip(".") in page
 
 
 @pytest.mark.parametrize(("value", "said"), [("a lot", "value"), ("", "value is missing")])

@@ -67,8 +67,8 @@ def test_the_make_counts_that_was_in_the_socket_when_the_reading_was_taken(progr
         )
         FittedValve.objects.create(build=build, ref="V1", make="northlight.", why="doubt", at=then + timedelta(hours=2))
     readings = [(b.pk, then, 300.0 + n % 3 - (30 if n >= 8 else 0)) for n, b in enumerate(builds)]
-    found = {row.label: row for row in of_check(check, readings, Circumstances(revision))}
-    assert found["make of V1"].is_reported and "for Kestrel (4 builds)" in found["make of V1"].sentence
+    results = {row.label: row for row in of_check(check, readings, Circumstances(revision))}
+    assert results["make of V1"].is_reported and "for Kestrel (4 builds)" in results["make of V1"].sentence
     late = [(b, then + timedelta(hours=3), v) for b, _, v in readings]
     assert "make of V1" not in {row.label for row in of_check(check, late, Circumstances(revision))}
 
@@ -84,7 +84,7 @@ def test_a_build_has_one_batch_of_a_part(client, programme):
 
 
 @pytest.mark.parametrize(
-    ("field", "typed", "words"),
+    ("field", "typed", "text"),
     [
         ("refs", "R8, R99", "has no R99"),
         ("refs", " , ", "Name"),
@@ -94,10 +94,10 @@ def test_a_build_has_one_batch_of_a_part(client, programme):
         ("first", "09\x00", "Null"),
     ],
 )
-def test_what_is_not_in_the_kit_is_refused_with_what_was_typed(client, programme, field, typed, words):
+def test_what_is_not_in_the_kit_is_refused_with_what_was_typed(client, programme, field, typed, text):
     revision, designer, _ = programme
     answer = note(client, revision, designer, **{field: typed})
-    assert answer.status_code == 422 and words in answer.content.decode()
+    assert answer.status_code == 422 and text in answer.content.decode()
     assert not PartBatch.objects.exists()
 
 
@@ -151,8 +151,8 @@ def test_builds_one_to_twelve_are_counted_as_people_count(client):
         .content.decode()
     )
     assert "Readings rise with the serial number" in page
-    told = [row for row in gather(revision).correlations if row.label == "serial number"]
-    assert told and told[0].dependence.tau == pytest.approx(1)
+    reported = [row for row in gather(revision).correlations if row.label == "serial number"]
+    assert reported and reported[0].dependence.tau == pytest.approx(1)
     assert [b.serial for b in builds_page(revision, "serial", 0)[0]] == [str(n) for n in range(1, 13)]
     assert note(client, revision, designer, first="2", last="10").status_code == 302
     assert {b.serial for b in PartBatch.objects.get().builds.all()} == {str(n) for n in range(2, 11)}

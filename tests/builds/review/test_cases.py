@@ -45,17 +45,17 @@ def test_scatter_alone_offers_a_wider_band(client, revision):
     assert '<button class="button" name="state" value="accepted">' in page(client, revision)
 
 
-@pytest.mark.parametrize("found", ["triage", "snag", "confirmed", "stop"])
-def test_a_cause_or_a_danger_offers_none(client, revision, found):
+@pytest.mark.parametrize("result", ["triage", "snag", "confirmed", "stop"])
+def test_a_cause_or_a_danger_offers_none(client, revision, result):
     check = read(revision, SCATTERED)
     build = revision.builds.order_by("serial").first()
-    if found == "triage":
+    if result == "triage":
         Triage.objects.create(build=build, check_row=check, cause=Cause.WORKMANSHIP)
-    elif found == "snag":
+    elif result == "snag":
         Snag.objects.create(
             build=build, stage=check.stage, check_row=check, kind="reading", severity="danger", words="It glows."
         )
-    elif found == "confirmed":
+    elif result == "confirmed":
         ConfirmedFault.objects.create(build=build, fault="c9-reversed", words="C9 is backwards")
     else:
         factories.add_readings(

@@ -15,8 +15,8 @@ RISING = (270, 280, 290, 300, 310, 320, 330, 340)
 
 
 def afresh(revision):
-    found = examine(checks_of(revision), Circumstances(revision))
-    rows = reported([(check, *row) for check in checks_of(revision) for row in found[check.pk]])
+    result = examine(checks_of(revision), Circumstances(revision))
+    rows = reported([(check, *row) for check in checks_of(revision) for row in result[check.pk]])
     return sorted((row for row in rows if row.is_reported), key=lambda row: row.q)
 
 

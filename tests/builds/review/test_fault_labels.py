@@ -15,8 +15,8 @@ def fault(code, *refs, **params):
     return Fault(code.value, "", "value", refs, 1.0, code=code, params=params)
 
 
-def own(words, *refs):
-    return Fault(words, words, "own", refs, 1.0)
+def own(text, *refs):
+    return Fault(text, text, "own", refs, 1.0)
 
 
 def test_faults_are_listed_under_their_part_in_the_order_of_names_without_naming_it_again():
@@ -27,16 +27,16 @@ def test_faults_are_listed_under_their_part_in_the_order_of_names_without_naming
         fault(FaultCode.TEN_TIMES_TOO_LARGE, "R2"),
         fault(FaultCode.MAINS_LOW),
     ]
-    found = by_part(faults)
-    assert [ref for ref, _words in found] == ["R2", "R10", "V1", ""]
-    assert not [words for ref, (*said,) in found for words in said if ref and words.startswith(ref)]
+    result = by_part(faults)
+    assert [ref for ref, _words in result] == ["R2", "R10", "V1", ""]
+    assert not [text for ref, (*said,) in result for text in said if ref and text.startswith(ref)]
     assert by_part([]) == []
 
 
 @pytest.mark.parametrize("listed", fault_list(PARTS), ids=lambda f: f.key)
 def test_every_fault_of_the_list_has_its_sentences_with_nothing_left_to_fill_in(listed):
-    for words in (fault_sentence(listed), fault_under_part(listed), where_to_look(listed)):
-        assert words and "%" not in words and words[-1] != " "
+    for text in (fault_sentence(listed), fault_under_part(listed), where_to_look(listed)):
+        assert text and "%" not in text and text[-1] != " "
     assert not listed.refs or any(ref in fault_sentence(listed) for ref in listed.refs)
     assert fault_sentence(listed)[0] in string.ascii_uppercase
 

@@ -129,10 +129,10 @@ def test_the_words_typed_for_a_step_are_kept_with_a_refusal_and_only_in_that_for
             step=stage.steps.first(),
             kind="words",
             severity="slowed",
-            words=words,
+            words=phrase,
             by=build.builder,
         )
-        for words in ("Which way round?", "Too dark.")
+        for phrase in ("Which way round?", "Too dark.")
     )
     typed = {"state": "rejected", "reason": " ", "text": "Cathode to + first."}
     text = desk.post(at("decide-snag", revision, one.pk), typed).content.decode()

@@ -128,10 +128,10 @@ def test_a_column_of_several_checks_hides_no_trouble(revision, outcome):
 
 
 @pytest.mark.parametrize(
-    ("deviation", "words"), [(-2.34, "−2.3"), (0.04, "0.0"), (-0.04, "0.0"), (9.96, "+10"), (-31.4, "−31")]
+    ("deviation", "text"), [(-2.34, "−2.3"), (0.04, "0.0"), (-0.04, "0.0"), (9.96, "+10"), (-31.4, "−31")]
 )
-def test_a_deviation_has_a_true_minus_and_nothing_has_no_sign(deviation, words):
-    assert format_deviation(deviation) == words
+def test_a_deviation_has_a_true_minus_and_nothing_has_no_sign(deviation, text):
+    assert format_deviation(deviation) == text
 
 
 def test_the_way_into_the_matrix_counts_what_is_off_now_in_each_stage_shown(revision):

@@ -172,5 +172,5 @@ def test_a_checks_page_says_what_its_readings_mean_before_the_statistics_and_nam
     body = desk.get(of("check", revision, check.pk)).content.decode()
     assert "half-band" not in body and re.search(r"<text[^>]*>[^<]*412 V[^<]*</text>", body)
     assert body.index('class="notice"') < body.index('class="scale strip"') < body.index("How this was calculated")
-    told = desk.get(reverse("review:deviation", args=[stray.pk, check.pk])).content.decode()
-    assert "Attempt 1:" in told and "half-band" not in told
+    reported = desk.get(reverse("review:deviation", args=[stray.pk, check.pk])).content.decode()
+    assert "Attempt 1:" in reported and "half-band" not in reported

@@ -129,8 +129,8 @@ def test_everybody_who_stumbled_over_a_rewritten_step_is_told_once(revision, des
     Snag.objects.filter(pk=closed.pk).update(state="closed")
     decide.decline(revision, "rejected", snag=rejected, reason="It says so.", by=designer)
     issue(decide.accept_snag(revision, one, "The long lead.", reason="", by=designer).draft)
-    told = {s.pk: s.messages.count() for s in Snag.objects.all()}
-    assert told == {one.pk: 1, other.pk: 1, merged.pk: 0, closed.pk: 0, rejected.pk: 0, elsewhere.pk: 0}
+    reported = {s.pk: s.messages.count() for s in Snag.objects.all()}
+    assert reported == {one.pk: 1, other.pk: 1, merged.pk: 0, closed.pk: 0, rejected.pk: 0, elsewhere.pk: 0}
     states = dict(Snag.objects.values_list("pk", "state"))
     assert [states[s.pk] for s in (one, other, merged, closed, rejected, elsewhere)] == [
         "answered",

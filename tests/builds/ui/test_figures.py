@@ -22,13 +22,13 @@ from checks.selfcheck import Trim
 
 
 @pytest.mark.parametrize(
-    ("language", "wanted"),
+    ("language", "expected"),
     [("en-gb", ["4.70 kΩ", "−7.30 V", "+1.5", "12.5 %"]), ("de", ["4,70 kΩ", "−7,30 V", "+1,5", "12,5 %"])],
 )
-def test_figures_have_the_decimal_mark_of_the_language_and_a_true_minus(language, wanted):
+def test_figures_have_the_decimal_mark_of_the_language_and_a_true_minus(language, expected):
     with translation.override(language):
         shown = [format_figure(4700, "Ω"), format_figure(-7.3, "V"), signed_number(1.5, 1), percent(0.125, 1)]
-    assert shown == wanted
+    assert shown == expected
 
 
 def test_what_is_nothing_but_for_rounding_is_nothing():

@@ -193,12 +193,12 @@ class Kit:
 
     def solve(self, start=None) -> dict:
         """Node volts, solved again once what the rectifier draws is known to the heaters."""
-        found = self._solve(start)
+        result = self._solve(start)
         for _ in range(2):
             if any(r["kind"] in ("diode", "rectifier valve") for r in self.rows):
-                self.line = self._with_heaters(self.given, 2 * self._half(found, watts=True))
-                found = self._solve({n: v for n, v in found.items() if n != "chassis"})
-        return found
+                self.line = self._with_heaters(self.given, 2 * self._half(result, watts=True))
+                result = self._solve({n: v for n, v in result.items() if n != "chassis"})
+        return result
 
     def _solve(self, start=None) -> dict:
         """Node volts, from a rough guess: HT nodes at 250 V, cathodes and the rest near chassis."""

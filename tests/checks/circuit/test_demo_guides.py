@@ -33,8 +33,8 @@ def test_every_node_agrees_with_scipy_to_a_millivolt(name, key, line):
     turned = stage.get("settings", {})
     parts = [row | ({"setting": turned[row["ref"]]} if row["ref"] in turned else {}) for row in guide["part"]]
     expected = Kit(parts, stage.get("not_fitted", ()), LINES[line], WARM).solve()
-    found = np.array([float(point.volts[0, net.node(node)]) for node in expected])
-    assert np.abs(found - list(expected.values())).max() < MILLIVOLT
+    result = np.array([float(point.volts[0, net.node(node)]) for node in expected])
+    assert np.abs(result - list(expected.values())).max() < MILLIVOLT
 
 
 @pytest.mark.parametrize("name", GUIDES)

@@ -103,21 +103,21 @@ class Build(Faulty):
                 return super().solve(begin)
             except ArithmeticError:
                 continue
-        whole, found = self.line, dict.fromkeys(self.nodes, 0.0)
+        whole, result = self.line, dict.fromkeys(self.nodes, 0.0)
         for share in np.linspace(0.02, 1.0, 50):
             self.line = whole * share
-            found = self._least({n: found[n] for n in self.nodes})
-        return found
+            result = self._least({n: result[n] for n in self.nodes})
+        return result
 
     def _least(self, start):
         """Kirchhoff's sums by least squares, which gets on where the root finder gives up."""
-        found = least_squares(
+        result = least_squares(
             self.residual, list(start.values()), x_scale="jac", xtol=1e-15, ftol=1e-15, gtol=1e-15, max_nfev=400
         )
-        worst = max(abs(r) for r in found.fun)
+        worst = max(abs(r) for r in result.fun)
         if worst > 1e-5:
             raise ArithmeticError(f"scipy did not solve it: {worst} mA")
-        return dict(zip(self.nodes, found.x, strict=True)) | {"chassis": 0.0}
+        return dict(zip(self.nodes, result.x, strict=True)) | {"chassis": 0.0}
 
 
 ANGLES, SHARES = np.polynomial.legendre.leggauss(48)
@@ -237,8 +237,8 @@ class Bench:
         rows, strengths, factor = self._drawn(fault)
         self.loose = {".".join(m.ref.split(" joint ")) for m in fault.moves if " joint " in m.ref} if fault else set()
         line = self.random.uniform(0.98, 1.02)
-        told = line * (1 + self.random.normal(0, 0.003))  # the plug-in meter's own error
-        solved, found = {}, {}
+        reported = line * (1 + self.random.normal(0, 0.003))  # the plug-in meter's own error
+        solved, result = {}, {}
         for place in places:
             if place.probe.under:
                 continue  # signals are no matter of scipy's here
@@ -251,9 +251,9 @@ class Bench:
                 if (out, *meter) not in solved:
                     solved[out, *meter] = self._volts([*rows, *meter.values()], strengths, out, line * factor, fault)
                 value = self._reading(solved[out, *meter], place, rows, fault, line * factor)
-                value = None if value is None else value / told
-            found[place.name] = self._shown(value, place)
-        return {k: v for k, v in found.items() if v is not None}
+                value = None if value is None else value / reported
+            result[place.name] = self._shown(value, place)
+        return {k: v for k, v in result.items() if v is not None}
 
     def _meter(self, rows, probe) -> dict:
         """The meter as a part of the kit by its ends, where what holds the point is hardly less than it."""

@@ -49,12 +49,12 @@ def test_sentences_that_contradict_each_other_never_stand_together():
         for value in (-316.0, 0.0, 12.0, None):
             given = Situation("V", value, power_on, powered, may, supply, True, stopped)
             for start in range(len(OPINIONS)):
-                found = codes(advise(given, (*OPINIONS[start:], Sentence(AdviceCode.NO_KNOWN_FAULT))))
-                assert len(set(found) & rivals) <= 1
-                assert not {AdviceCode.LIKELY_CAUSE, AdviceCode.NO_KNOWN_FAULT} <= set(found)
-                assert len(found) == len(set(found))
-                if stopped or set(found) & POWER_OFF:
-                    assert not set(found) & ASKS_TO_MEASURE_AGAIN
+                result = codes(advise(given, (*OPINIONS[start:], Sentence(AdviceCode.NO_KNOWN_FAULT))))
+                assert len(set(result) & rivals) <= 1
+                assert not {AdviceCode.LIKELY_CAUSE, AdviceCode.NO_KNOWN_FAULT} <= set(result)
+                assert len(result) == len(set(result))
+                if stopped or set(result) & POWER_OFF:
+                    assert not set(result) & ASKS_TO_MEASURE_AGAIN
 
 
 def test_a_negative_supply_names_swapped_leads_or_a_reversed_rectifier():

@@ -84,7 +84,7 @@ def test_a_further_place_that_is_hardly_likely_keeps_no_causes_apart():
     """Faults that the guide never tells apart come as one set: three of its places are not worth a look here."""
     rare = [fault(f"C{n} cold", f"C{n}", code=FaultCode.COLD_JOINT) for n in (1, 2, 3)]
     each, logs = np.array([0.6, 0.39, *[0.39 * SHARE * 0.5] * 3]), np.full(5, 9.0)
-    (told,) = join_ambiguous(kit(R1, R2, *rare), [[0], [1, 2, 3, 4]], each, logs, 0.0)
-    assert sorted(told) == [0, 1, 2, 3, 4]
+    (reported,) = join_ambiguous(kit(R1, R2, *rare), [[0], [1, 2, 3, 4]], each, logs, 0.0)
+    assert sorted(reported) == [0, 1, 2, 3, 4]
     likely = np.array([0.6, *[0.1] * 4])
     assert len(join_ambiguous(kit(R1, R2, *rare), [[0], [1, 2, 3, 4]], likely, logs, 0.0)) == 2

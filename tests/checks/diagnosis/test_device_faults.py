@@ -62,10 +62,10 @@ def readings(rows, red="out"):
     ],
 )
 def test_a_failed_device_leaves_what_the_circuit_without_it_gives(rows, expected):
-    found, _ = readings(rows)
+    result, _ = readings(rows)
     for key, volts in expected.items():
-        assert found[key] == pytest.approx(volts, abs=0.5), key
-    assert all(abs(found[""] - volts) > 3 for volts in expected.values())
+        assert result[key] == pytest.approx(volts, abs=0.5), key
+    assert all(abs(result[""] - volts) > 3 for volts in expected.values())
 
 
 def test_every_device_fault_of_a_regulated_supply_shows_at_its_output():
@@ -99,9 +99,9 @@ def test_exchanged_leads_leave_a_bipolar_transistor_hardly_any_gain():
     joins = {"base": "b", "collector": "in", "emitter": "out"}
     rows = [row | {"kind": "npn transistor", "joins": joins, "pins": {}} for row in follower() if row["ref"] == "Q1"]
     rows += [resistor("R1", "in", "b", "100k"), resistor("R2", "b", "chassis", "100k"), adaptor()]
-    found, prepared = readings([*rows, resistor("R3", "out", "chassis", "1k")])
-    assert found[""] == pytest.approx(11.35 * 101 / 151, abs=0.6)  # of a mean over gains
-    assert found["Q1 leads exchanged"] == pytest.approx(11.4 * 4 / 54, abs=0.2)
+    result, prepared = readings([*rows, resistor("R3", "out", "chassis", "1k")])
+    assert result[""] == pytest.approx(11.35 * 101 / 151, abs=0.6)  # of a mean over gains
+    assert result["Q1 leads exchanged"] == pytest.approx(11.4 * 4 / 54, abs=0.2)
     assert "Q1 leads exchanged" in {fault.key for fault, *_ in coverage(prepared).shown}
 
 

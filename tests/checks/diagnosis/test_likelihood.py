@@ -156,8 +156,8 @@ def test_a_dictionary_is_brought_to_what_good_kits_read(prepared):  # noqa: F811
 @pytest.mark.parametrize("factor", [3.0, -1.0, 0.2])
 def test_a_centre_far_off_is_a_wrong_figure_and_moves_nothing(prepared, factor):  # noqa: F811
     nominal = float(prepared.nominal[prepared.index["hot/k"]])
-    found = centred(prepared, {"hot/k": factor * nominal})
-    assert found.mean == pytest.approx(prepared.mean, nan_ok=True)
+    result = centred(prepared, {"hot/k": factor * nominal})
+    assert result.mean == pytest.approx(prepared.mean, nan_ok=True)
 
 
 def test_a_lamp_left_in_is_among_the_faults_of_a_powered_stage(prepared):  # noqa: F811

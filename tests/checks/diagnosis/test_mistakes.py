@@ -20,12 +20,12 @@ def kit():
 
 def readings(kit, change, of=lambda place: True):
     """What a healthy kit reads at every check, changed where `of` says so."""
-    found = []
+    results = []
     for place, nominal in zip(kit.prepared.places, kit.prepared.nominal, strict=True):
         if place.check:
             value = change(float(nominal)) if of(place) else float(nominal)
-            found.append(Observation(place.name, value, 0.005 * abs(value) + 0.01))
-    return found
+            results.append(Observation(place.name, value, 0.005 * abs(value) + 0.01))
+    return results
 
 
 def volts(place):

@@ -27,8 +27,8 @@ def every_third(kit):
 def test_the_true_fault_or_its_group_comes_first(every_third):
     """At least 95 % first and 97 % among the first three, with all checks taken."""
     assert len(every_third) >= 60
-    assert sum(found == 0 for _f, found, _p in every_third) >= 0.95 * len(every_third)
-    assert sum(found < 3 for _f, found, _p in every_third) >= 0.97 * len(every_third)
+    assert sum(result == 0 for _f, result, _p in every_third) >= 0.95 * len(every_third)
+    assert sum(result < 3 for _f, result, _p in every_third) >= 0.97 * len(every_third)
 
 
 def test_groups_are_small(kit):
@@ -40,12 +40,12 @@ def test_groups_are_small(kit):
 
 
 def test_healthy_builds_are_called_healthy(kit):
-    found = 0
+    result = 0
     for _ in range(40):
         readings = kit.readings(None)
         standing = kit.standing(rank(kit.prepared, [readings[p.name] for p in kit.order if p.name in readings]))
-        found += standing[0][0] == "clear"
-    assert found >= 39
+        result += standing[0][0] == "clear"
+    assert result >= 39
 
 
 def test_probabilities_mean_what_they_say(kit):
@@ -65,7 +65,7 @@ def test_probabilities_mean_what_they_say(kit):
 
 
 def test_probabilities_with_every_check_taken_are_no_boast(every_third):
-    for _cases, given, right, chance in reliability((f, found == 0, p) for f, found, p in every_third):
+    for _cases, given, right, chance in reliability((f, result == 0, p) for f, result, p in every_third):
         assert right >= given - chance - 0.05
 
 
@@ -84,19 +84,19 @@ def test_the_second_demo_kit_is_diagnosed_as_well(preamp):
     """Every fourth fault of the line preamplifier, whose figures are all from the model."""
     rows = list(all_checks(preamp, preamp.listed[::4]))
     assert len(rows) >= 60
-    assert sum(found == 0 for _f, found, _p in rows) >= 0.95 * len(rows)
-    assert sum(found < 3 for _f, found, _p in rows) >= 0.98 * len(rows)  # one of so few
+    assert sum(result == 0 for _f, result, _p in rows) >= 0.95 * len(rows)
+    assert sum(result < 3 for _f, result, _p in rows) >= 0.98 * len(rows)  # one of so few
 
 
 def test_healthy_builds_of_the_second_kit_are_called_healthy(preamp):
-    found = 0
+    result = 0
     for _ in range(40):
         readings = preamp.readings(None)
-        found += (
+        result += (
             preamp.standing(rank(preamp.prepared, [readings[p.name] for p in preamp.order if p.name in readings]))[0][0]
             == "clear"
         )
-    assert found >= 39
+    assert result >= 39
 
 
 def test_in_the_second_kit_the_cause_is_found_within_three_more(preamp):
@@ -120,7 +120,7 @@ def test_a_part_of_any_other_value_is_named_by_its_part(kit):
     any is called clear."""
     rows = list(all_checks(kit, kit.any_value))
     assert len(rows) >= 20
-    assert sum(found < 3 for _f, found, _p in rows) >= 0.85 * len(rows)
+    assert sum(result < 3 for _f, result, _p in rows) >= 0.85 * len(rows)
 
 
 @pytest.mark.parametrize("key", ["S1 open", "F1 blown", "T1 primary open"])

@@ -75,8 +75,8 @@ def all_checks(kit: Kit, faults):
         except ArithmeticError:
             continue
         standing = kit.standing(rank(kit.prepared, [readings[p.name] for p in kit.order if p.name in readings]))
-        found = next((n for n, (what, _p) in enumerate(standing) if kit.hits(what, fault)), 99)
-        yield fault, found, standing[0][1]
+        result = next((n for n, (what, _p) in enumerate(standing) if kit.hits(what, fault)), 99)
+        yield fault, result, standing[0][1]
 
 
 def as_it_happens(kit: Kit, faults, most=3):
@@ -116,15 +116,15 @@ def reliability(rows, edges=(0.0, 0.5, 0.7, 0.9, 1.01)):
 
     Each fault counts by its weight: a fault that happens seldom is rightly given less.
     """
-    rows, found = list(rows), []
+    rows, result = list(rows), []
     for low, high in pairwise(edges):
         band = [(f.weight, right, p) for f, right, p in rows if low <= p < high]
         whole = sum(w for w, _r, _p in band)
         if band:
             given, right = sum(w * p for w, _r, p in band) / whole, sum(w * r for w, r, _p in band) / whole
             effective = whole**2 / sum(w * w for w, _r, _p in band)
-            found.append((len(band), given, right, 2.58 * np.sqrt(given * (1 - given) / effective)))
-    return found
+            result.append((len(band), given, right, 2.58 * np.sqrt(given * (1 - given) / effective)))
+    return result
 
 
 def _further(kit, fault, readings, taken, most) -> int:

@@ -83,16 +83,16 @@ def overlap(one, other) -> bool:
 
 def faults_of(schematic) -> list[str]:
     """Symbols on symbols, wires through symbols or words, words on words or on symbols that are not theirs."""
-    found = []
+    results = []
     for section in schematic.sections:
         bodies = [(s.unit.key, s.body) for s in section.symbols]
-        words = [(s.unit.key, t.lettering, t.box) for s in section.symbols for t in s.texts]
-        words += [(("flag", n), t.lettering, t.box) for n, f in enumerate(section.flags) for t in f.texts]
-        found += [f"{a} on {b}" for (a, one), (b, other) in combinations(bodies, 2) if overlap(one, other)]
-        found += [f"{a} on {b}" for (_k, a, one), (_j, b, other) in combinations(words, 2) if overlap(one, other)]
+        phrase = [(s.unit.key, t.lettering, t.box) for s in section.symbols for t in s.texts]
+        phrase += [(("flag", n), t.lettering, t.box) for n, f in enumerate(section.flags) for t in f.texts]
+        results += [f"{a} on {b}" for (a, one), (b, other) in combinations(bodies, 2) if overlap(one, other)]
+        results += [f"{a} on {b}" for (_k, a, one), (_j, b, other) in combinations(phrase, 2) if overlap(one, other)]
         for wire in section.wires:
-            found += [f"{wire.net} through {key}" for key, box in bodies if passes_through(wire, box)]
-            found += [f"{wire.net} through {text!r}" for _key, text, box in words if passes_through(wire, box)]
-        for key, text, box in words:
-            found += [f"{text!r} on {other}" for other, body in bodies if other != key and overlap(box, body)]
-    return found
+            results += [f"{wire.net} through {key}" for key, box in bodies if passes_through(wire, box)]
+            results += [f"{wire.net} through {text!r}" for _key, text, box in phrase if passes_through(wire, box)]
+        for key, text, box in phrase:
+            results += [f"{text!r} on {other}" for other, body in bodies if other != key and overlap(box, body)]
+    return results

@@ -119,7 +119,7 @@ def test_clean_programmes_of_many_checks_say_next_to_nothing():
     batch, make = ["a"] * 4 + ["b"] * 8, ["x", "y", "z"] * 4
     for _ in range(60):
         table = rng.normal(size=(120, 12))
-        ps = [found.p for row in table for found in (dependence(row, batch), dependence(row, make), trend(row))]
+        ps = [result.p for row in table for result in (dependence(row, batch), dependence(row, make), trend(row))]
         saying += any(said for _, said in control_false_discoveries(ps))
     assert saying <= 6  # 3 expected of 60 at the stated rate; the ranks' say is not even used here
 

@@ -9,18 +9,18 @@ from checks.statistics.difference import MATTERS, Change, compare
 
 def chances(before: float, after: float, n: int, m: int) -> dict[Change, float]:
     """Of each verdict on `n` builds before and `m` after, that are right with these probabilities."""
-    found = dict.fromkeys(Change, 0.0)
+    result = dict.fromkeys(Change, 0.0)
     for x in range(n + 1):
         for y in range(m + 1):
-            found[compare(x, n, y, m).verdict] += binom.pmf(x, n, before) * binom.pmf(y, m, after)
-    return found
+            result[compare(x, n, y, m).verdict] += binom.pmf(x, n, before) * binom.pmf(y, m, after)
+    return result
 
 
 @pytest.mark.parametrize(("n", "m"), [(3, 3), (5, 4), (8, 8), (12, 10)])
 @pytest.mark.parametrize("right", [0.1, 0.5, 0.8, 0.95])
 def test_a_revision_that_changed_nothing_is_rarely_said_to_have_worked_or_not(n, m, right):
-    found = chances(right, right, n, m)
-    assert found[Change.BETTER] + found[Change.WORSE] <= 0.05
+    result = chances(right, right, n, m)
+    assert result[Change.BETTER] + result[Change.WORSE] <= 0.05
 
 
 def test_three_builds_before_and_after_say_nothing_however_they_come_out():

@@ -32,8 +32,8 @@ def test_a_clean_programme_of_120_checks_raises_at_most_one_false_finding(n):
 def test_even_where_good_builds_nearly_fill_the_band(n, scatter, most):
     """97.4 % of builds that scatter by 0.45 half-bands are inside. Two standard errors are allowed for."""
     programme = Programme(21)
-    found = false_findings(lambda n: programme.wide(scatter, n), n)
-    assert found <= most + 2 * np.sqrt(most / PROGRAMMES)
+    result = false_findings(lambda n: programme.wide(scatter, n), n)
+    assert result <= most + 2 * np.sqrt(most / PROGRAMMES)
 
 
 @pytest.mark.parametrize("n", slow(7, 8, 9))

@@ -16,7 +16,7 @@ def share(kind, draw, seed=6) -> float:
     rng = np.random.default_rng(seed)
     drawn = [Evidence(tuple(draw(rng)), 0.03) for _ in range(TRIALS)]
     clean = [e for _, e in DrawnGuide(seed).draw(drawn[0].n, 3 * TRIALS, labels=False)]
-    return sum(found.kind == kind for found in find_many([*drawn, *clean])[:TRIALS]) / TRIALS
+    return sum(result.kind == kind for result in find_many([*drawn, *clean])[:TRIALS]) / TRIALS
 
 
 def among_clean(evidence):

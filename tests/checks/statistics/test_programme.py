@@ -12,15 +12,15 @@ from checks.statistics.proportions import wilson
 
 def test_one_stage_is_jeffreys_interval():
     """Jeffreys's interval in closed form by scipy.stats.beta (reference library)."""
-    found = rolled_through([(9, 12)])
-    assert found.share == pytest.approx(0.75)
-    assert (found.low, found.high) == pytest.approx(tuple(beta(9.5, 3.5).ppf([0.025, 0.975])), abs=0.01)
+    result = rolled_through([(9, 12)])
+    assert result.share == pytest.approx(0.75)
+    assert (result.low, result.high) == pytest.approx(tuple(beta(9.5, 3.5).ppf([0.025, 0.975])), abs=0.01)
 
 
 def test_the_product_of_stages_is_worse_than_the_worst():
-    found = rolled_through([(10, 12), (11, 12), (6, 12)])
-    assert found.share == pytest.approx(10 / 12 * 11 / 12 * 0.5)
-    assert found.low < found.share < found.high
+    result = rolled_through([(10, 12), (11, 12), (6, 12)])
+    assert result.share == pytest.approx(10 / 12 * 11 / 12 * 0.5)
+    assert result.low < result.share < result.high
 
 
 def test_rolled_yield_against_the_usual_worked_form():

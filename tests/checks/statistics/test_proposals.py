@@ -62,9 +62,9 @@ def test_a_build_far_off_does_not_widen_the_band():
 @pytest.mark.parametrize("side", [1, -1])
 def test_a_band_ends_short_of_a_stop_limit_and_says_so(side):
     values = [side * v for v in (380.0, 390.0, 385.0, 395.0, 388.0)]
-    found = suggest(values, stop_above=400.0) if side > 0 else suggest(values, stop_below=-400.0)
-    assert max(abs(found.high), abs(found.low)) < 400
-    assert found.limit == (Limit.STOP_ABOVE if side > 0 else Limit.STOP_BELOW)
+    suggestion = suggest(values, stop_above=400.0) if side > 0 else suggest(values, stop_below=-400.0)
+    assert max(abs(suggestion.high), abs(suggestion.low)) < 400
+    assert suggestion.limit == (Limit.STOP_ABOVE if side > 0 else Limit.STOP_BELOW)
     assert suggest(values).limit == ""  # the control
 
 
@@ -198,8 +198,8 @@ def test_readings_all_alike_get_the_band_that_the_meter_can_tell():
 @pytest.mark.parametrize("u", [0.0, 0.02])
 def test_a_build_far_off_is_left_out_though_the_others_read_alike(u):
     """Five builds at 4.7 V and one at 300 V."""
-    found = scatter_of([4.7] * 5 + [300.0], u)
-    assert (found.n, found.centre) == (5, pytest.approx(4.7))
+    result = scatter_of([4.7] * 5 + [300.0], u)
+    assert (result.n, result.centre) == (5, pytest.approx(4.7))
 
 
 def test_an_uncertainty_below_zero_is_refused():

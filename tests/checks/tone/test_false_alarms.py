@@ -17,9 +17,9 @@ SILENCE = SignalPlan(Signal.SILENCE, RATE, (), 8.0)
 def test_steps_that_lie_together_by_chance_are_as_rare_as_said():
     """Random angles fall below a chance of p at most in p of all draws: the bound is a bound."""
     random = np.random.default_rng(1)
-    found = np.array([chance_together(random.uniform(0, 2 * math.pi, 9)) for _ in range(4000)])
+    result = np.array([chance_together(random.uniform(0, 2 * math.pi, 9)) for _ in range(4000)])
     for p in (0.3, 0.1, 0.03, 0.01):
-        assert (found <= p).mean() <= p + 3 * math.sqrt(p / 4000)
+        assert (result <= p).mean() <= p + 3 * math.sqrt(p / 4000)
     assert chance_together(np.full(9, 1.0)) == 0 and chance_together(np.array([0.01, 6.28, 0.0, 6.27] * 3)) < 1e-6
     assert 0 < MOST_OF <= 1
 
@@ -36,8 +36,8 @@ def noise(seed, hiss=1e-4, seconds=6.0, slope=0.0):
 
 
 def told(samples):
-    (found,) = analyse(SILENCE, RATE, 1, lambda: [samples[:, None]])
-    return {remark.doubt for remark in found.remarks}, found.hum.mains
+    (result,) = analyse(SILENCE, RATE, 1, lambda: [samples[:, None]])
+    return {remark.doubt for remark in result.remarks}, result.hum.mains
 
 
 def test_noise_that_was_taken_for_gated_or_for_hum_is_neither():
@@ -50,7 +50,7 @@ def test_noise_that_was_taken_for_gated_or_for_hum_is_neither():
 @pytest.mark.parametrize("seconds", [4.0, 6.0])
 def test_of_two_hundred_silences_of_noise_none_is_refused_and_none_hums(seconds, slope):
     """One in a thousand would be found in every fifth run; two in a hundred were refused."""
-    found = [told(noise(seed, seconds=seconds, slope=slope)) for seed in range(200)]
+    results = [told(noise(seed, seconds=seconds, slope=slope)) for seed in range(200)]
     assert [
-        n for n, (doubts, mains) in enumerate(found) if doubts & {Doubt.LEVEL_CONTROLLED, Doubt.LOST} or mains
+        n for n, (doubts, mains) in enumerate(results) if doubts & {Doubt.LEVEL_CONTROLLED, Doubt.LOST} or mains
     ] == []

@@ -38,8 +38,8 @@ def without(samples, quality, *hertz):
 
 
 def measured(samples):
-    (found,) = analyse(PLAN, RATE, 1, lambda: [samples[:, None]])
-    return found
+    (result,) = analyse(PLAN, RATE, 1, lambda: [samples[:, None]])
+    return result
 
 
 def doubts(samples):
@@ -50,10 +50,10 @@ def doubts(samples):
 @pytest.mark.parametrize("hertz", [(50,), (50, 100), (50, 100, 150, 200)])
 def test_hum_that_was_filtered_out_gives_no_figure(quality, hertz):
     """Where there are 3.1 mV, 0.6 mV used to be read."""
-    found = measured(without(hum(seconds=12.0), quality, *hertz))
-    assert not found.is_usable
+    result = measured(without(hum(seconds=12.0), quality, *hertz))
+    assert not result.is_usable
     with pytest.raises(ChecksError) as refused:
-        figure_of(request_from("hum volts", {"signal": "silence"}), found, Known(1.0, 0.01))
+        figure_of(request_from("hum volts", {"signal": "silence"}), result, Known(1.0, 0.01))
     assert refused.value.code == "unusable"
 
 
@@ -61,8 +61,8 @@ def test_hum_that_was_filtered_out_gives_no_figure(quality, hertz):
 @pytest.mark.parametrize("quality", [1, 3, 10])
 def test_a_filter_at_the_only_odd_line_shows_in_the_noise_beside_it(slope, quality):
     """Of 50 and 100 Hz, 50 Hz filtered out: the lines alone look like those of a rectifier."""
-    found = measured(without(hum({1: 3e-3, 2: 1e-3}, slope=slope, seconds=14.0), quality, 50))
-    assert [(r.doubt, r.figure) for r in found.remarks] == [(Doubt.FILTERED, pytest.approx(50, rel=0.01))]
+    result = measured(without(hum({1: 3e-3, 2: 1e-3}, slope=slope, seconds=14.0), quality, 50))
+    assert [(r.doubt, r.figure) for r in result.remarks] == [(Doubt.FILTERED, pytest.approx(50, rel=0.01))]
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,7 @@ def test_every_figure_that_can_be_worked_out_has_a_formula():
 
 
 @pytest.mark.parametrize(
-    ("measure", "readings", "wanted"),
+    ("measure", "readings", "expected"),
     [
         ("output power", (6.3245553, 0), 5.0),
         ("gain", (6.32, 0.0632), 40.0),
@@ -44,13 +44,13 @@ def test_every_figure_that_can_be_worked_out_has_a_formula():
         ("channel difference", (2.0, 1.0), 6.0206),
     ],
 )
-def test_figures_are_those_of_their_closed_forms(measure, readings, wanted):
+def test_figures_are_those_of_their_closed_forms(measure, readings, expected):
     formula = formula_from(measure, GOOD[measure])
     known = [Known(v, 0.01 * v) for v in readings[: len(formula.of)]]
     if measure == "damping factor":
-        wanted = 8.0 / ((readings[0] - readings[1]) / (readings[1] / 8 - readings[0] / 16))
+        expected = 8.0 / ((readings[0] - readings[1]) / (readings[1] / 8 - readings[0] / 16))
     worked_out = work_out(formula, known)
-    assert worked_out.value == pytest.approx(wanted, rel=1e-4)
+    assert worked_out.value == pytest.approx(expected, rel=1e-4)
     assert 0 < worked_out.u < math.inf
 
 

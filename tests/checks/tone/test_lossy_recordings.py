@@ -68,8 +68,8 @@ def written_with_loss(samples, container, codec, level):
 
 def measured(samples, nominal):
     plan = SignalPlan(Signal.TONE, RATE, (nominal,), 8.0)
-    (found,) = analyse(plan, RATE, 1, lambda: [samples[:, None]])
-    return found
+    (result,) = analyse(plan, RATE, 1, lambda: [samples[:, None]])
+    return result
 
 
 def is_right(found):
@@ -87,8 +87,8 @@ def test_the_codec_of_this_test_without_loss_gives_back_its_samples():
 @pytest.mark.parametrize("loss", [0.1, 0.5])
 def test_a_tone_rounded_by_bands_gives_no_figure(nominal, loss):
     """The file's own noise lies over what was cut off; weak harmonics are gone or off by decibels."""
-    found = measured(in_16_bits(coded(amplifier(SENT[nominal], 1e-6), loss)), nominal)
-    assert not found.is_usable
+    result = measured(in_16_bits(coded(amplifier(SENT[nominal], 1e-6), loss)), nominal)
+    assert not result.is_usable
 
 
 CODECS = [("OGG", "VORBIS", 0.9), ("OGG", "VORBIS", 0.5), ("OGG", "OPUS", 0.9), ("OGG", "OPUS", 0.5)]
@@ -101,15 +101,15 @@ def test_a_tone_that_went_through_a_real_codec_is_refused_or_measured_right(code
     if codec[0] not in soundfile.available_formats():
         pytest.skip("this build of the sound library does not write it")
     for nominal, hertz in SENT.items():
-        found = measured(in_16_bits(written_with_loss(amplifier(hertz, noise), *codec)), nominal)
-        assert not found.is_usable or is_right(found), nominal
+        result = measured(in_16_bits(written_with_loss(amplifier(hertz, noise), *codec)), nominal)
+        assert not result.is_usable or is_right(result), nominal
 
 
 def test_a_weak_harmonic_that_a_codec_erased_is_not_said_to_be_absent():
-    found = measured(in_16_bits(coded(amplifier(SENT[1000.0], 1e-6), 0.5, least=1e-3)), 1000.0)
-    weak = [h for h in found.distortion.harmonics if h.order == 7]
-    assert not is_right(found) and weak and found.distortion.relative(weak[0].line) < -91
-    assert Doubt.LOSSY in {remark.doubt for remark in found.remarks}
+    result = measured(in_16_bits(coded(amplifier(SENT[1000.0], 1e-6), 0.5, least=1e-3)), 1000.0)
+    weak = [h for h in result.distortion.harmonics if h.order == 7]
+    assert not is_right(result) and weak and result.distortion.relative(weak[0].line) < -91
+    assert Doubt.LOSSY in {remark.doubt for remark in result.remarks}
 
 
 @pytest.mark.parametrize("nominal", SENT)
@@ -122,8 +122,8 @@ def test_flicker_noise_and_hum_on_the_tone_are_no_codec(nominal, slope):
     flicker = np.fft.irfft(bins, len(x))
     time = np.arange(len(x)) / RATE
     ripple = 1 + 1e-3 * np.sin(2 * math.pi * 100 * time) + 3e-4 * np.sin(2 * math.pi * 50 * time)
-    found = measured(in_16_bits(x * ripple + 3e-4 * flicker / flicker.std()), nominal)
-    assert found.is_usable, found.remarks
+    result = measured(in_16_bits(x * ripple + 3e-4 * flicker / flicker.std()), nominal)
+    assert result.is_usable, result.remarks
 
 
 @pytest.mark.parametrize("nominal", [1000.0, 10_000.0])
@@ -144,8 +144,8 @@ def test_of_two_hundred_honest_tones_none_is_taken_for_compressed():
     for seed in range(200):
         nominal = (40.0, 1000.0, 10_000.0)[seed % 3]
         noise, seconds = 10 ** random.uniform(-6, -3.5), random.choice([2.0, 4.0, 6.0])
-        found = measured(in_16_bits(amplifier(SENT[nominal], noise, seconds, seed)), nominal)
-        assert Doubt.LOSSY not in {remark.doubt for remark in found.remarks}, (seed, noise, seconds)
+        result = measured(in_16_bits(amplifier(SENT[nominal], noise, seconds, seed)), nominal)
+        assert Doubt.LOSSY not in {remark.doubt for remark in result.remarks}, (seed, noise, seconds)
 
 
 STEPPED = SignalPlan(Signal.STEPS, RATE, (1000.0,), levels=STEPS.levels[1::3] + (-1.0, 0.0))
@@ -158,14 +158,14 @@ def stepped(hiss, spoil=lambda x: x):
     limited = np.tanh(1.2 * played) / 1.2 + 0.002 * played**2
     hum = sum(1e-4 * np.sin(2 * math.pi * 50.02 * k * time + k) for k in (1, 2, 3))
     limited = limited * (1 + 10 * hum) + hum + hiss * np.random.default_rng(6).standard_normal(len(time))
-    (found,) = analyse(STEPPED, RATE, 1, lambda: [in_16_bits(spoil(limited))[:, None]])
-    return found
+    (result,) = analyse(STEPPED, RATE, 1, lambda: [in_16_bits(spoil(limited))[:, None]])
+    return result
 
 
 @pytest.mark.parametrize("hiss", [1e-6, 1e-4, 1e-3])
 def test_honest_levels_are_taken_with_their_power(hiss):
-    found = stepped(hiss)
-    assert found.remarks == () and output_at_distortion(found.steps, 0.01) is not None
+    result = stepped(hiss)
+    assert result.remarks == () and output_at_distortion(result.steps, 0.01) is not None
 
 
 @pytest.mark.parametrize("codec", [("VORBIS", 0.6), ("VORBIS", 1.0), ("OPUS", 0.9), ("MPEG_LAYER_III", 0.9)])
@@ -184,5 +184,5 @@ def test_noise_that_a_loud_tone_turns_down_is_not_the_amplifiers():
         loud = np.arange(len(x)) > len(x) // 2
         return x - np.where(loud, 0.9 * 1e-4 * np.random.default_rng(6).standard_normal(len(x)), 0.0)
 
-    found = stepped(1e-4, ducked)
-    assert Doubt.LEVEL_CONTROLLED in {remark.doubt for remark in found.remarks}
+    result = stepped(1e-4, ducked)
+    assert Doubt.LEVEL_CONTROLLED in {remark.doubt for remark in result.remarks}

@@ -26,7 +26,7 @@ def tone():
 
 
 @pytest.mark.parametrize(
-    ("measure", "wanted"),
+    ("measure", "expected"),
     [
         ("output volts", 2.0),
         ("output power", 0.5),
@@ -37,11 +37,11 @@ def tone():
         ("third harmonic", -50.4576),
     ],
 )
-def test_each_figure_of_a_tone_comes_in_its_unit(tone, measure, wanted):
+def test_each_figure_of_a_tone_comes_in_its_unit(tone, measure, expected):
     row = {"signal": "tone"} | ({"load": "8 ohm"} if measure == "output power" else {})
-    found = figure(measure, row, tone)
-    assert found.value == pytest.approx(wanted, rel=2e-3)
-    assert found.u > 0
+    result = figure(measure, row, tone)
+    assert result.value == pytest.approx(expected, rel=2e-3)
+    assert result.u > 0
 
 
 def test_volts_want_a_calibration_and_shares_do_not(tone):

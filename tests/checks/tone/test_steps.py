@@ -19,16 +19,16 @@ def test_a_second_order_law_reaches_one_per_cent_where_algebra_says():
     x = make_signal(STEPS)
     steps = steps_of(0.5 * (x + 0.05 * x**2) + 1e-6 * np.random.default_rng(1).standard_normal(len(x)))
     assert len(steps) == len(STEPS.levels)
-    found = output_at_distortion(steps, 0.01)
-    assert found.rms * np.sqrt(2) == pytest.approx(0.5 * 2 * 0.01 / 0.05, rel=0.01)
+    result = output_at_distortion(steps, 0.01)
+    assert result.rms * np.sqrt(2) == pytest.approx(0.5 * 2 * 0.01 / 0.05, rel=0.01)
     assert output_at_distortion(steps, 0.2) is None
 
 
 def test_hard_clipping_shows_as_lost_gain_just_past_its_onset():
     x = make_signal(STEPS)
     noise = 1e-5 * np.random.default_rng(1).standard_normal(len(x))
-    found = clipping_onset(steps_of(np.clip(0.8 * x, -0.3, 0.3) + noise))
-    assert -8.5 < found.level < -6.0  # 0.3 of 0.8 x 0.891 is -7.5 dB: half a decibel is lost a little above it
+    result = clipping_onset(steps_of(np.clip(0.8 * x, -0.3, 0.3) + noise))
+    assert -8.5 < result.level < -6.0  # 0.3 of 0.8 x 0.891 is -7.5 dB: half a decibel is lost a little above it
     assert clipping_onset(steps_of(0.5 * x)) is None
 
 

@@ -15,10 +15,10 @@ KNOWN = {"WIN-rect": "rectangle", "WIN-hann": "hann", "WIN-blackman": "blackman"
 
 @pytest.mark.parametrize("r", [r for r in rows("WIN-") if r["id"] in KNOWN], ids=named)
 def test_each_window_has_its_published_figures(r):
-    window, wanted = Window(KNOWN[r["id"]]), r["expected"]
-    assert window.noise_bandwidth == pytest.approx(wanted["enbw_bins"], rel=r["rel_tol"])
-    assert -20 * math.log10(window.gain_at(0.5)) == pytest.approx(wanted["scallop_half_bin_dB"], abs=r["abs_tol"])
-    assert highest_sidelobe(window) == pytest.approx(wanted["highest_sidelobe_dB"], abs=0.3)
+    window, expected = Window(KNOWN[r["id"]]), r["expected"]
+    assert window.noise_bandwidth == pytest.approx(expected["enbw_bins"], rel=r["rel_tol"])
+    assert -20 * math.log10(window.gain_at(0.5)) == pytest.approx(expected["scallop_half_bin_dB"], abs=r["abs_tol"])
+    assert highest_sidelobe(window) == pytest.approx(expected["highest_sidelobe_dB"], abs=0.3)
 
 
 def test_the_flat_top_used_has_the_figures_its_authors_print():

@@ -115,8 +115,8 @@ def test_a_tenth_of_a_second_is_too_short(seconds):
 def test_lost_or_repeated_samples_and_clicks_are_refused(spoil):
     """They raise the noise by tens of dB and take a tenth of a dB from each harmonic."""
     (measurement,) = measured(spoil(tone()))
-    told = [r for r in measurement.remarks if r.doubt in (Doubt.LOST, Doubt.JOINT)]
-    assert not measurement.is_usable and [r.figure for r in told] == [pytest.approx(100_000 / RATE, abs=0.1)]
+    reported = [r for r in measurement.remarks if r.doubt in (Doubt.LOST, Doubt.JOINT)]
+    assert not measurement.is_usable and [r.figure for r in reported] == [pytest.approx(100_000 / RATE, abs=0.1)]
 
 
 def test_a_level_that_moves_is_remarked():
@@ -227,12 +227,12 @@ def test_a_sweep_recorded_with_automatic_level_control_gives_no_response(release
 def test_a_level_that_moves_under_a_sweep_widens_the_edges_it_moves(last):
     """Turned down by a fifth, poles of 40 Hz and 11 kHz read as 34 Hz and 10.1 kHz, said to be sure within 2 %."""
     x = through_poles(sweep()) + noise(12 * RATE, 1e-4)
-    found = measured(x * np.linspace(1, last, len(x)), SWEEP)[0].response
+    result = measured(x * np.linspace(1, last, len(x)), SWEEP)[0].response
     for true, side in ((39.80, -1), (11_015, 1)):
-        edge, u = found.edge_with_doubt(3.0, side)
+        edge, u = result.edge_with_doubt(3.0, side)
         assert abs(edge - true) < 2 * u
     steady = measured(x, SWEEP)[0].response.edge_with_doubt(3.0, -1)
-    assert steady[1] < 0.05 * steady[0] < found.edge_with_doubt(3.0, -1)[1]
+    assert steady[1] < 0.05 * steady[0] < result.edge_with_doubt(3.0, -1)[1]
 
 
 def test_a_level_that_rises_under_a_sweep_gives_no_response():
@@ -291,8 +291,8 @@ def cut_at(x, hertz):
 def test_a_file_that_was_compressed_with_loss_is_refused(hertz):
     hum = mains(6 * RATE, (50.0, 1e-3)) + noise(6 * RATE, 1e-4)
     for x, plan in ((hum, SILENCE), (tone() + noise(6 * RATE, 1e-4), TONE), (sweep() + noise(12 * RATE), SWEEP)):
-        told = [r for r in measured(cut_at(x, hertz), plan)[0].remarks if r.doubt is Doubt.NARROW_BAND]
-        assert [r.figure for r in told] == [pytest.approx(hertz, rel=0.08)]
+        reported = [r for r in measured(cut_at(x, hertz), plan)[0].remarks if r.doubt is Doubt.NARROW_BAND]
+        assert [r.figure for r in reported] == [pytest.approx(hertz, rel=0.08)]
         assert not doubts(x, plan)
 
 
@@ -343,8 +343,8 @@ def test_two_other_tones_give_no_intermodulation(spoiled, doubt):
 
 def test_a_tone_beside_which_the_amplifier_oscillates_gives_no_figure():
     wave = 0.1 * np.sin(2 * np.pi * 17_321 * np.arange(6 * RATE) / RATE)
-    told = [r for r in measured(tone() + wave)[0].remarks if r.doubt is Doubt.OTHER_TONE]
-    assert [r.figure for r in told] == [pytest.approx(17_321, abs=1)]
+    reported = [r for r in measured(tone() + wave)[0].remarks if r.doubt is Doubt.OTHER_TONE]
+    assert [r.figure for r in reported] == [pytest.approx(17_321, abs=1)]
 
 
 def test_a_level_that_falls_by_a_decibel_in_a_tone_gives_no_figure():
@@ -354,9 +354,9 @@ def test_a_level_that_falls_by_a_decibel_in_a_tone_gives_no_figure():
 
 def test_a_recorder_that_limits_gives_no_power():
     """Gain that falls without distortion is not the amplifier's clipping."""
-    found = measured_steps(lambda level: np.minimum(level, 0.3))
+    result = measured_steps(lambda level: np.minimum(level, 0.3))
     with pytest.raises(ChecksError) as refused:
-        clipping_onset(found.steps)
+        clipping_onset(result.steps)
     assert refused.value.code == "no steps found"
 
 

@@ -150,8 +150,8 @@ class Bench:
         self.acknowledged.clear()
         return True
 
-    def _compare(self, counts: dict[str, int], wanted: list[str]) -> None:
-        self.acknowledged_lost += sum(counts.get(key, 0) == 0 for key in wanted)
+    def _compare(self, counts: dict[str, int], expected: list[str]) -> None:
+        self.acknowledged_lost += sum(counts.get(key, 0) == 0 for key in expected)
         self.doubled += sum(count > 1 for count in counts.values())
 
     def _fold(self) -> None:

@@ -29,8 +29,8 @@ def report(build, stage, **more):
     return Snag.objects.create(build=build, stage=stage, by=build.builder, **fields)
 
 
-def total(revision, **wanted):
-    return list_problems(revision, Filter(**wanted))[1]
+def total(revision, **expected):
+    return list_problems(revision, Filter(**expected))[1]
 
 
 def test_pages_together_are_the_whole_list_each_problem_once(revision):
@@ -38,9 +38,9 @@ def test_pages_together_are_the_whole_list_each_problem_once(revision):
     snags = [report(build, revision.stages.first(), words=str(n)) for n in range(5)]
     Snag.objects.filter(pk=snags[0].pk).update(merged_into=snags[1])
     pages = [list_problems(revision, EVERY, page) for page in (1, 2, 3, 4, 5)]
-    rows = [(problem.is_snag, problem.row.pk) for found, _ in pages for problem in found]
+    rows = [(problem.is_snag, problem.row.pk) for result, _ in pages for problem in result]
     assert [n for _, n in pages] == [124] * 5 and len(rows) == len(set(rows)) == 124
-    assert [len(found) for found, _ in pages] == [PAGE] * 4 + [24]
+    assert [len(result) for result, _ in pages] == [PAGE] * 4 + [24]
     assert [is_snag for is_snag, _ in rows] == [True] * 4 + [False] * 120
 
 
@@ -49,9 +49,9 @@ def test_what_is_gravest_comes_first(revision):
     for severity in ("cosmetic", "danger", "slowed"):
         report(build, revision.stages.first(), words=severity, severity=severity)
     factories.add_reading(build=build, check=checks[2], value=420, outcome="switch off")
-    found, _n = list_problems(revision, EVERY)
-    assert [problem.row.words for problem in found if problem.is_snag] == ["danger", "slowed", "cosmetic"]
-    assert found[3].row.outcome == "switch off"
+    result, _n = list_problems(revision, EVERY)
+    assert [problem.row.words for problem in result if problem.is_snag] == ["danger", "slowed", "cosmetic"]
+    assert result[3].row.outcome == "switch off"
 
 
 def test_filters_ask_the_triage_of_each_problem(revision):

@@ -82,10 +82,10 @@ def test_every_page_counts_minutes_the_same_way(revision):
     Tick.objects.create(
         build=build, step=revision.stages.get(key="stage-1").steps.first(), at=NOON + timedelta(minutes=18)
     )
-    told = medians_by_stage(revision)
-    assert told == {"stage-1": pytest.approx(8)}
-    assert stage_lines([revision])[0].minutes[0] == told["stage-1"] == gather(revision).minutes["stage-1"]
-    assert stage_proofs(revision, revision)[0].minutes == (told["stage-1"], told["stage-1"])
+    reported = medians_by_stage(revision)
+    assert reported == {"stage-1": pytest.approx(8)}
+    assert stage_lines([revision])[0].minutes[0] == reported["stage-1"] == gather(revision).minutes["stage-1"]
+    assert stage_proofs(revision, revision)[0].minutes == (reported["stage-1"], reported["stage-1"])
 
 
 def test_rolled_yield_waits_for_every_stage_with_checks(revision):

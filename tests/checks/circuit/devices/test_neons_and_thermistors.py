@@ -102,10 +102,10 @@ def test_in_a_mains_lead_it_takes_its_drop_off_every_winding():
 
 
 def test_the_inrush_is_the_peak_of_the_highest_line_over_the_cold_ohms():
-    (found,) = inrush_currents(parts_of(*in_the_mains()), Condition())
+    (result,) = inrush_currents(parts_of(*in_the_mains()), Condition())
     peak = math.sqrt(2) * 230 * 1.10
-    assert found.amps == pytest.approx(peak / 150, rel=0.02) and found.without == pytest.approx(peak / 30, rel=0.02)
-    assert found.thermistors == ("TH1",)
+    assert result.amps == pytest.approx(peak / 150, rel=0.02) and result.without == pytest.approx(peak / 30, rel=0.02)
+    assert result.thermistors == ("TH1",)
 
 
 def test_without_a_thermistor_no_inrush_is_stated():

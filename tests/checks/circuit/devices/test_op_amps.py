@@ -134,8 +134,8 @@ def test_slopes_are_the_derivatives_of_the_currents(inputs, out, supply, gain, h
 
 
 def test_assumed_figures_are_listed_and_given_ones_are_not():
-    found = {row.of for row in assumed_figures(parts_of(op_amp(model={"headroom": 0.1})))}
-    assert Figure.OPEN_LOOP_GAIN in found and Figure.HEADROOM not in found
+    results = {row.of for row in assumed_figures(parts_of(op_amp(model={"headroom": 0.1})))}
+    assert Figure.OPEN_LOOP_GAIN in results and Figure.HEADROOM not in results
 
 
 def test_ratings_of_supply_and_output_are_judged():

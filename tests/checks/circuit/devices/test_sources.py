@@ -60,9 +60,9 @@ def test_a_valve_may_hang_on_an_adaptor_with_no_mains_transformer():
 
 def test_a_fixed_regulator_holds_its_output_and_follows_its_input_below_the_dropout():
     load = resistor("R1", "out", "chassis", "100R")
-    for supply, wanted in (("24 V", 12.0), ("15 V", 12.0), ("12 V", 10.0), ("9 V", 7.0)):
+    for supply, expected in (("24 V", 12.0), ("15 V", 12.0), ("12 V", 10.0), ("9 V", 7.0)):
         (reading,) = volts([adaptor(supply, ohms="0.01R"), regulator("12 V"), load], "out")
-        assert reading == pytest.approx(wanted, abs=0.03)
+        assert reading == pytest.approx(expected, abs=0.03)
 
 
 def test_an_adjustable_regulator_follows_its_sheets_formula():
@@ -107,9 +107,9 @@ def test_what_is_over_its_amps_watts_or_volts_is_told():
 
 def test_what_no_sheet_was_quoted_for_is_listed():
     rows = [adaptor(), regulator("12 V", model={"dropout": 1.5}), regulator("1.25 V", "adj") | {"ref": "U2"}]
-    found = {(row.of, row.value): row.refs for row in assumed_figures(parts_of(*rows))}
-    assert found[Figure.OHMS, 0.1] == ("PS1",) and found[Figure.DROPOUT, 2.0] == ("U2",)
-    assert found[Figure.QUIESCENT, 0.005] == ("U1",) and found[Figure.QUIESCENT, 50e-6] == ("U2",)
+    results = {(row.of, row.value): row.refs for row in assumed_figures(parts_of(*rows))}
+    assert results[Figure.OHMS, 0.1] == ("PS1",) and results[Figure.DROPOUT, 2.0] == ("U2",)
+    assert results[Figure.QUIESCENT, 0.005] == ("U1",) and results[Figure.QUIESCENT, 50e-6] == ("U2",)
 
 
 @given(st.one_of(st.floats(-5, -0.01), st.floats(0.01, 30)), st.floats(-1, 30))

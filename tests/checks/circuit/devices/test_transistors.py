@@ -81,15 +81,15 @@ def test_a_source_follower_stands_a_gate_voltage_below_its_gate(load):
     ]
     gate, source = volts(rows, "g", "s")
     k = 1.2**2 / (2 * 0.5)
-    wanted = brentq(lambda s: gate - s - 3.5 - math.sqrt(2 * s / load / k), 0, gate - 3.5)
-    assert source == pytest.approx(wanted, abs={2_000: 0.01, 20_000: 0.05, 200_000: 0.15}[load])
+    expected = brentq(lambda s: gate - s - 3.5 - math.sqrt(2 * s / load / k), 0, gate - 3.5)
+    assert source == pytest.approx(expected, abs={2_000: 0.01, 20_000: 0.05, 200_000: 0.15}[load])
 
 
 def test_a_depletion_mosfet_on_its_source_resistor_is_a_constant_current():
     """Closed form: I = k/2 (I R + Vt)², Vt -2.5 V; the same at 100 V and at 300 V."""
     model = {"threshold": -2.5, "transconductance": 0.15, "amps": 0.1}
     k, ohms = 0.15**2 / (2 * 0.1), 220.0
-    wanted = brentq(lambda i: i - k / 2 * (2.5 - i * ohms) ** 2, 0, 2.5 / ohms)
+    expected = brentq(lambda i: i - k / 2 * (2.5 - i * ohms) ** 2, 0, 2.5 / ohms)
     for supply in (100.0, 300.0):
         rows = [
             *bench_supply(supply, ohms="1R"),
@@ -98,7 +98,7 @@ def test_a_depletion_mosfet_on_its_source_resistor_is_a_constant_current():
             resistor("R2", "n", "chassis", "1k"),
         ]
         (node,) = volts(rows, "n")
-        assert node / 1000 == pytest.approx(wanted, rel=0.02)
+        assert node / 1000 == pytest.approx(expected, rel=0.02)
 
 
 def test_a_p_channel_and_a_pnp_mirror_their_twins():
@@ -123,10 +123,10 @@ def test_a_p_channel_and_a_pnp_mirror_their_twins():
             resistor("R4", "e", other, "1k5"),
             bipolar("Q1", "b", "c", "e", kind),
         ]
-        ht, *found = volts(rows, "ht", "c", "e")
-        found = [ht - v for v in found] if kind.startswith("pnp") else found
-        up = up if kind.startswith("pnp") else found
-    assert found == pytest.approx(up, abs=1e-3)
+        ht, *result = volts(rows, "ht", "c", "e")
+        result = [ht - v for v in result] if kind.startswith("pnp") else result
+        up = up if kind.startswith("pnp") else result
+    assert result == pytest.approx(up, abs=1e-3)
 
 
 def test_a_regulator_with_current_limit_is_what_scipy_makes_of_it():
@@ -153,11 +153,11 @@ def test_a_regulator_with_current_limit_is_what_scipy_makes_of_it():
             (s - out) / 22 + ic * (1 + 1 / 150) - out / 3300,
         )
 
-    wanted, _info, arrived, _words = fsolve(
+    expected, _info, arrived, _words = fsolve(
         excess, (read_volts[0] + 1, read_volts[1] - 0.01, read_volts[2] + 1), full_output=True
     )
     assert arrived == 1
-    assert read_volts == pytest.approx(list(wanted), rel=2e-3)
+    assert read_volts == pytest.approx(list(expected), rel=2e-3)
     assert (read_volts[1] - read_volts[2]) / 22 < 0.032  # it does limit
 
 
@@ -203,8 +203,8 @@ def test_a_bipolar_transistors_slopes_are_those_of_its_currents_and_it_never_del
 
     _, slopes = device.law(np.array([[vbe, vbc]]), ONES, None)
     for column, (da, db) in enumerate(((h, 0), (0, h))):
-        wanted = (currents(vbe + da, vbc + db) - currents(vbe - da, vbc - db)) / (2 * h)
-        assert slopes[0, :, column] == pytest.approx(wanted, rel=1e-3, abs=1e-6)
+        expected = (currents(vbe + da, vbc + db) - currents(vbe - da, vbc - db)) / (2 * h)
+        assert slopes[0, :, column] == pytest.approx(expected, rel=1e-3, abs=1e-6)
     main, into, back = currents(vbe, vbc)
     assert main * (vbe - vbc) + into * vbe + back * vbc >= -1e-12
 
@@ -217,10 +217,10 @@ def test_good_builds_scatter_by_threshold_and_gain():
 
 def test_what_no_sheet_was_quoted_for_is_listed():
     parts = parts_of(mosfet("Q1", "g", "d", "s", model={"threshold": 4.0}), bipolar("Q2", "b", "c", "e"))
-    found = {(row.of, row.value): row.refs for row in assumed_figures(parts)}
-    assert (Figure.THRESHOLD, 3.0) not in found
-    assert found[Figure.TRANSCONDUCTANCE, 1.0] == ("Q1",)
-    assert found[Figure.GAIN, 100.0] == ("Q2",)
+    results = {(row.of, row.value): row.refs for row in assumed_figures(parts)}
+    assert (Figure.THRESHOLD, 3.0) not in results
+    assert results[Figure.TRANSCONDUCTANCE, 1.0] == ("Q1",)
+    assert results[Figure.GAIN, 100.0] == ("Q2",)
 
 
 def test_a_mosfet_past_its_watts_and_volts_is_told():

@@ -20,8 +20,8 @@ def supply(winding=None, **iron):
 
 
 def spread(parts, condition=None, node="p"):
-    (found,) = predict_scatter(parts, condition or Condition(), [(node, "chassis", "dc volts")], samples=2000)
-    return (found.high - found.low) / found.nominal
+    (result,) = predict_scatter(parts, condition or Condition(), [(node, "chassis", "dc volts")], samples=2000)
+    return (result.high - result.low) / result.nominal
 
 
 def volts(parts, condition):
@@ -67,16 +67,16 @@ def test_matched_valves_may_be_given_their_own_tolerance():
     ],
 )
 def test_a_tolerance_that_nobody_states_is_told_and_one_that_is_stated_is_not(row, of):
-    (told,) = [a for a in assumed_tolerances(parts_of(row)) if a.refs == (row["ref"],)]
-    assert told.of == of and told.plus > 0
+    (reported,) = [a for a in assumed_tolerances(parts_of(row)) if a.refs == (row["ref"],)]
+    assert reported.of == of and reported.plus > 0
     key = "ohms_tolerance" if row["kind"] == "inductor" else "tolerance"
     assert assumed_tolerances(parts_of(row | {key: "2%"})) == ()
 
 
 def test_assumed_winding_volts_and_ohms_are_told_once_for_a_transformer():
-    told = {a.of: a for a in assumed_tolerances(supply())}
-    assert told[Assumed.WINDING_VOLTS].refs == ("T1",) and told[Assumed.WINDING_VOLTS].plus == 0.03
-    assert told[Assumed.WINDING_OHMS].refs == ("T1",)
+    reported = {a.of: a for a in assumed_tolerances(supply())}
+    assert reported[Assumed.WINDING_VOLTS].refs == ("T1",) and reported[Assumed.WINDING_VOLTS].plus == 0.03
+    assert reported[Assumed.WINDING_OHMS].refs == ("T1",)
     own = {a.of for a in assumed_tolerances(supply(tolerance="2%", ohms_tolerance="5%"))}
     assert not own & {Assumed.WINDING_VOLTS, Assumed.WINDING_OHMS}
 

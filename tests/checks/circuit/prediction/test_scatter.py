@@ -82,13 +82,13 @@ def test_a_design_centre_limit_is_judged_at_nominal_mains_only():
         dict(r, limits={"system": "design centre", "anode_watts": 12.0}) if r["ref"] == "V2" else r
         for r in kits.demo_rows()
     ]
-    found = [
+    results = [
         s
         for s in component_stresses(parts_of(*rows), Condition(), samples=500)
         if s.what == "anode dissipation" and s.ref == "V2"
     ]
-    high = next(s for s in found if s.at == "high mains")
-    nominal = next(s for s in found if s.at == "nominal")
+    high = next(s for s in results if s.at == "high mains")
+    nominal = next(s for s in results if s.at == "nominal")
     assert high.value > nominal.value
     assert not high.over
 
@@ -99,18 +99,18 @@ def test_a_build_that_does_not_settle_does_not_silence_the_others_but_many_do(mo
 
     def losing(count):
         def operate_(net, m, **more):
-            found = scatter_operate(net, m, **more)
+            result = scatter_operate(net, m, **more)
             if len(m) == 1000:
-                found.volts[:count] = np.nan
-            return found
+                result.volts[:count] = np.nan
+            return result
 
         return operate_
 
     scatter_operate = scatter_module.operate
     monkeypatch.setattr(scatter_module, "operate", losing(2))
-    found = scatter(net_rows, "ht", Condition(), "dc volts", samples=1000)
-    assert len(found.samples) == 998
-    assert (found.low, found.high) == pytest.approx((whole.low, whole.high), rel=1e-3)
+    result = scatter(net_rows, "ht", Condition(), "dc volts", samples=1000)
+    assert len(result.samples) == 998
+    assert (result.low, result.high) == pytest.approx((whole.low, whole.high), rel=1e-3)
     monkeypatch.setattr(scatter_module, "operate", losing(50))
     with pytest.raises(ChecksError, match="did not settle in 50 of 1000"):
         scatter(net_rows, "ht", Condition(), "dc volts", samples=1000)

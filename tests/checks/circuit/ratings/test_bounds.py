@@ -26,7 +26,7 @@ PARTS = [
 
 
 @pytest.mark.parametrize(
-    ("red", "black", "wanted"),
+    ("red", "black", "expected"),
     [
         ("ht", "cathode", (320, "V1")),
         ("V1.7", "chassis", (300, "V1")),
@@ -38,8 +38,8 @@ PARTS = [
         ("V1.8", "chassis", None),
     ],
 )
-def test_the_least_rating_between_two_points_is_found(red, black, wanted):
-    assert rated_volts(PARTS, red, black) == wanted
+def test_the_least_rating_between_two_points_is_found(red, black, expected):
+    assert rated_volts(PARTS, red, black) == expected
 
 
 def test_a_valve_that_is_not_fitted_bounds_nothing():

@@ -27,8 +27,8 @@ def kit(**valve):
 
 
 def limits(red, black="chassis", measure="dc volts", parts=None):
-    found = stop_limits_from_ratings(parts or kit(), Probe(red, black, measure))
-    return [(side.value, side.ref, side.of) if side else None for side in (found.above, found.below)]
+    result = stop_limits_from_ratings(parts or kit(), Probe(red, black, measure))
+    return [(side.value, side.ref, side.of) if side else None for side in (result.above, result.below)]
 
 
 def test_a_supply_stops_at_the_lowest_of_its_capacitors_and_its_valves_limits():

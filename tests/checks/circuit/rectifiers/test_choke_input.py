@@ -136,5 +136,5 @@ def test_a_closed_standby_switch_before_the_choke_is_wire(kind):
 
 def test_a_resistor_before_the_choke_is_still_refused():
     rows = supply("3k", HALVES, CENTRE, CHOKE | {"joins": ["s", "p"]}, resistor("R3", "r", "s", "47R"))
-    found = read(rows)
-    assert found.value is None and found.reason.code is RemarkCode.CHOKE_INPUT
+    result = read(rows)
+    assert result.value is None and result.reason.code is RemarkCode.CHOKE_INPUT

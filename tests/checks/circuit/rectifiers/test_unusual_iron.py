@@ -56,8 +56,8 @@ def test_two_transformers_side_by_side_on_the_mains_are_not_back_to_back():
     second = kits.transformer(("low", "12 V", "0.5R", ("m.a", "chassis"))) | {"ref": "T2"}
     rows = [kits.transformer(("low", "12 V", "0.5R", ("l.a", "chassis"))), second]
     rows += [resistor("R1", "l.a", "chassis", "100R"), resistor("R2", "m.a", "chassis", "100R")]
-    for found in predict(parts_of(*rows), Condition(), [(n, "chassis", "ac volts") for n in ("l.a", "m.a")]):
-        assert found.value == pytest.approx(12, rel=0.01)
+    for result in predict(parts_of(*rows), Condition(), [(n, "chassis", "ac volts") for n in ("l.a", "m.a")]):
+        assert result.value == pytest.approx(12, rel=0.01)
 
 
 def with_primary(volts):

@@ -32,9 +32,9 @@ def test_a_stage_that_draws_little_is_cut_off_before_its_grid_conducts():
 
 def test_the_demonstration_gives_some_four_watts_as_its_prototype_does():
     """Class A into the load line: at most Ia² R/2, 41 mA in 5 kilohms, less the windings; its guide says 4.4 W."""
-    found = class_a_power(operating_of(*amplifier(RV1=1.0)), "out.hot", 8.2)
-    assert 3.0 < found.watts < 0.5 * 0.043**2 * 5200 and found.clipping.ref == "V2"
-    assert found.output_volts**2 / 8.2 == pytest.approx(found.watts)
+    result = class_a_power(operating_of(*amplifier(RV1=1.0)), "out.hot", 8.2)
+    assert 3.0 < result.watts < 0.5 * 0.043**2 * 5200 and result.clipping.ref == "V2"
+    assert result.output_volts**2 / 8.2 == pytest.approx(result.watts)
 
 
 def test_half_the_volume_takes_twice_the_input():

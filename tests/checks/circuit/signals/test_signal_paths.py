@@ -85,5 +85,5 @@ def test_each_of_two_channels_has_its_path():
         return row | {"ref": row["ref"] + "0", "joins": joins}
 
     channel = [row for row in AMPLIFIER if row["ref"] != "PS1"]
-    found = paths(*AMPLIFIER, *map(other, channel), *SOCKETS, *map(other, SOCKETS))
-    assert [(path.into, path.out) for path in found] == [("in", "out"), ("in2", "out2")]
+    result = paths(*AMPLIFIER, *map(other, channel), *SOCKETS, *map(other, SOCKETS))
+    assert [(path.into, path.out) for path in result] == [("in", "out"), ("in2", "out2")]

@@ -29,11 +29,11 @@ def test_pieces_give_what_the_whole_gives(rows):
     held = [b.nodes[0] for b in blocks_of(net) if b.pinned]
     q[held], into[:, held] = 0.0, 0.0
     floating = {n for b in blocks_of(net) if b.pinned for n in b.nodes}
-    found = solved(net, m, q, into)
+    result = solved(net, m, q, into)
     rest = [n for n in range(net.size) if n not in floating]
     sides = np.concatenate((np.broadcast_to(q, (20, *q.shape)), into), axis=2)[:, rest]
     expected = np.linalg.solve(whole(net, m)[:, rest][:, :, rest], sides)
-    assert found[:, rest] == pytest.approx(expected, rel=1e-8, abs=1e-9)
+    assert result[:, rest] == pytest.approx(expected, rel=1e-8, abs=1e-9)
 
 
 def test_the_conductances_are_the_textbooks_but_for_the_pins():

@@ -67,10 +67,10 @@ def single(volts, type_="6SN7", heater=("h", "chassis")):
     ("volts", "off"), [(12.6, True), (5.0, True), (7.1, True), (6.3, False), (6.8, False), (5.8, False)]
 )
 def test_a_heater_more_than_a_tenth_off_its_rating_is_listed(volts, off):
-    found = heaters_off_rating(parts_of(*single(volts)), Condition())
-    assert [h.ref for h in found] == (["V1"] if off else [])
+    result = heaters_off_rating(parts_of(*single(volts)), Condition())
+    assert [h.ref for h in result] == (["V1"] if off else [])
     if off:
-        assert found[0].volts == pytest.approx(volts, rel=0.02) and found[0].rated == 6.3
+        assert result[0].volts == pytest.approx(volts, rel=0.02) and result[0].rated == 6.3
 
 
 def test_a_heater_on_twice_its_volts_is_noted_beside_the_figure():
@@ -103,14 +103,14 @@ def test_a_heater_or_a_half_of_one_that_lies_on_one_wire_is_listed_as_cold(halve
     rows = single(6.3, "ECC83", halves)
     if halves[0] != halves[1]:
         rows[-1]["joins"]["heater_centre"] = "chassis"
-    (found,) = heaters_off_rating(parts_of(*rows), Condition())
-    assert (found.ref, found.volts, found.is_far) == ("V1", 0.0, True)
+    (result,) = heaters_off_rating(parts_of(*rows), Condition())
+    assert (result.ref, result.volts, result.is_far) == ("V1", 0.0, True)
 
 
 def test_a_valve_whose_heater_joins_nothing_is_named_where_others_are_joined():
     rows = single(6.3)
     assert "heater-unjoined" not in {w.code for w in parts_list_warnings(parts_of(*rows))}
     rows.append(valve("V2", ()))
-    found = [w for w in parts_list_warnings(parts_of(*rows)) if w.code == "heater-unjoined"]
-    assert [w.params["ref"] for w in found] == ["V2"]
+    results = [w for w in parts_list_warnings(parts_of(*rows)) if w.code == "heater-unjoined"]
+    assert [w.params["ref"] for w in results] == ["V2"]
     assert not any(w.code == "heater-unjoined" for w in parts_list_warnings(parts_of(rows[-1], *rows[1:4])))

@@ -450,11 +450,11 @@ def test_builds_whose_winding_gives_less_than_the_nominal_one_settle_from_below(
     reduced = solver.reduce(net, net.parameters.draw(60, 3))
     drive = np.linspace(0.9, 1.1, 60)[:, None] * np.ones((60, nominal.solution.drive.shape[1]))
     monkeypatch.setattr(solver, "relax", lambda *_: pytest.fail("drifted"))
-    found = solver.solve(reduced, drive, start=nominal.solution.ports)
-    low, high = np.zeros_like(found.ports), np.full_like(found.ports, 1000.0)
+    result = solver.solve(reduced, drive, start=nominal.solution.ports)
+    low, high = np.zeros_like(result.ports), np.full_like(result.ports, 1000.0)
     for _ in range(60):
         middle = (low + high) / 2
         current, _slopes = solver.flows(reduced, middle, reduced.m, drive)
         above = middle - np.einsum("spc,sc->sp", reduced.z, current) > 0
         low, high = np.where(above, low, middle), np.where(above, middle, high)
-    assert np.abs(found.ports - low).max() < 1e-3
+    assert np.abs(result.ports - low).max() < 1e-3

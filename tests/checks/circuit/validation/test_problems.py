@@ -40,7 +40,7 @@ def test_a_sound_kit_has_neither_mistakes_nor_doubts(kit):
 
 
 @pytest.mark.parametrize(
-    ("a", "b", "words"),
+    ("a", "b", "text"),
     [
         ("ht.s", "chassis", r"C2 (line 6): joins are one wire: ht.s and chassis are joined, by L9"),
         ("ht.a", "ht.b", "T1 (line 1): winding ht: joins are one wire: ht.a and ht.b are joined, by L9"),
@@ -50,10 +50,10 @@ def test_a_sound_kit_has_neither_mistakes_nor_doubts(kit):
         ("mains.live", "h.a", "T1 (line 1): winding primary: joins put the mains on h.a"),
     ],
 )
-def test_a_link_that_shorts_a_supply_or_puts_the_mains_on_the_chassis_is_named(a, b, words):
-    found = said(link("L9", a, b))
-    assert found and found[0].startswith(words)
-    assert all("fed by nothing" not in f for f in found)  # what follows from the short is not told again
+def test_a_link_that_shorts_a_supply_or_puts_the_mains_on_the_chassis_is_named(a, b, text):
+    result = said(link("L9", a, b))
+    assert result and result[0].startswith(text)
+    assert all("fed by nothing" not in f for f in result)  # what follows from the short is not told again
 
 
 def test_a_short_through_switch_and_fuse_is_found_on_the_mains_but_a_switch_across_a_capacitor_may_be_meant():
@@ -64,8 +64,8 @@ def test_a_short_through_switch_and_fuse_is_found_on_the_mains_but_a_switch_acro
 
 def test_an_island_of_two_parts_is_named_once_and_a_connector_makes_it_none():
     rows = [resistor("R90", "x", "y", "10k"), resistor("R91", "x", "y", "10k")]
-    (told,) = said(*rows)
-    assert told.startswith(f"R90 (line {LINES + 1}): joins lead nowhere: R90 and R91 are joined to each other")
+    (reported,) = said(*rows)
+    assert reported.startswith(f"R90 (line {LINES + 1}): joins lead nowhere: R90 and R91 are joined to each other")
     assert said(*rows, {"ref": "J9", "kind": "connector", "joins": {"tip": "x", "sleeve": "y"}}) == []
 
 
@@ -94,7 +94,7 @@ def test_the_loose_end_of_a_closed_switch_is_named_unless_a_check_reads_there():
 
 
 @pytest.mark.parametrize(
-    ("rows", "words"),
+    ("rows", "text"),
     [
         (pinned(anode="12"), "V1 (line 3): pins.a.anode is pin 12; the base B9A has pins 1 to 9."),
         (changed("V2", pins={}), "V2 (line 2): pins are missing"),
@@ -104,8 +104,8 @@ def test_the_loose_end_of_a_closed_switch_is_named_unless_a_check_reads_there():
         ),
     ],
 )
-def test_pins_that_are_missing_or_that_the_base_has_not_are_named(rows, words):
-    assert said(kit=lambda: rows)[0].startswith(words)
+def test_pins_that_are_missing_or_that_the_base_has_not_are_named(rows, text):
+    assert said(kit=lambda: rows)[0].startswith(text)
 
 
 def test_pins_unlike_the_published_ones_are_a_doubt_and_sections_may_be_called_either_way():
@@ -132,7 +132,7 @@ def test_the_published_pins_lie_on_their_bases_and_no_two_electrodes_of_a_triode
 
 
 @pytest.mark.parametrize(
-    ("rows", "words"),
+    ("rows", "text"),
     [
         (
             [capacitor("C90", "ht.r", "x"), capacitor("C91", "x", "chassis")],
@@ -141,9 +141,9 @@ def test_the_published_pins_lie_on_their_bases_and_no_two_electrodes_of_a_triode
         ([resistor("R90", "mains.live", "chassis", "1M")], "have a DC path from the mains (mains.live) to the chassis"),
     ],
 )
-def test_what_may_be_meant_is_a_doubt(rows, words):
+def test_what_may_be_meant_is_a_doubt(rows, text):
     assert said(*rows) == []
-    assert words in " ".join(wondered(*rows))
+    assert text in " ".join(wondered(*rows))
 
 
 def test_heaters_that_hang_at_no_voltage_and_a_winding_with_one_end_loose_are_doubts():
@@ -166,8 +166,8 @@ def test_a_rectifier_the_wrong_way_round_is_named_and_sound_rectifiers_are_not()
         resistor("R1", "p", "chassis", "10k"),
         kits.diode("D1", "a", "p"),
     ]
-    told = [str(e) for e in circuit_errors(parts_of(*supply, kits.diode("D2", "p", "b")))]
-    assert told[0].startswith(
+    reported = [str(e) for e in circuit_errors(parts_of(*supply, kits.diode("D2", "p", "b")))]
+    assert reported[0].startswith(
         "D1 (line 4): joins are the wrong way round somewhere: D1 and D2 pass current from a to b, ends of T1's"
     )
     assert circuit_errors(parts_of(*supply, kits.diode("D2", "b", "p"))) == []

@@ -73,13 +73,13 @@ def test_the_weakest_and_strongest_valve_stand_at_their_sheets_limits(name, low,
         "EL34": (250.0, 265.0, -13.5),
         "6V6": (250.0, 250.0, -12.5),
     }[name]
-    found = (
+    result = (
         pentode_current(koren_of(name, {}), *volts)[0][0]
         if len(volts) == 3
         else triode_current(koren_of(name, {}), *volts)[0]
     )
     minus, plus = spread_of(name)
-    assert (1000 * found * (1 - minus), 1000 * found * (1 + plus)) == pytest.approx((low, high), rel=1e-9)
+    assert (1000 * result * (1 - minus), 1000 * result * (1 + plus)) == pytest.approx((low, high), rel=1e-9)
 
 
 @given(st.sampled_from(PENTODES), st.floats(-200, 400), st.floats(-200, 400), st.floats(-30, 30))

@@ -59,8 +59,8 @@ def test_a_pentodes_screen_goes_with_its_anode(current):
 def test_a_valve_as_its_sheet_has_it_keeps_its_types_curve(type_, tested):
     """The curve misses the sheet's transconductance by up to 7 %: that is no property of the valve."""
     usual = koren_of(type_, {})
-    found = koren_as_tested(usual, tested, type_)
-    assert found.mu == pytest.approx(usual.mu, rel=0.005) and found.kg1 == pytest.approx(usual.kg1, rel=0.005)
+    result = koren_as_tested(usual, tested, type_)
+    assert result.mu == pytest.approx(usual.mu, rel=0.005) and result.kg1 == pytest.approx(usual.kg1, rel=0.005)
 
 
 @pytest.mark.parametrize(
@@ -98,9 +98,9 @@ def test_a_tested_valves_figure_follows_it_and_its_band_is_narrower():
     strong = _cathode_volts({"anode_volts": 250, "grid_volts": -2, "anode_amps": 1.5e-3, "transconductance": 1.8e-3})
     assert usual.nominal == pytest.approx(1.5e3 * 0.86e-3, rel=0.15)
     assert weak.nominal < usual.nominal < strong.nominal
-    for found in (weak, strong):
-        assert found.high - found.low < 0.6 * (usual.high - usual.low)
-        assert found.low < found.nominal < found.high
+    for result in (weak, strong):
+        assert result.high - result.low < 0.6 * (usual.high - usual.low)
+        assert result.low < result.nominal < result.high
 
 
 def test_what_is_left_of_a_tested_valves_scatter_is_never_less_than_the_curves_miss():
