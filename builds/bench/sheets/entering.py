@@ -196,7 +196,7 @@ def _make_safe(sheet: TypedSheet, line: SafeLine, facts: Facts) -> Facts:
         is_safe=is_safe(sheet.build, quantity),
         at=line.moment,
     )
-    return replace(facts, **{"last_safe" if made.is_safe else "last_unsafe": line.moment})
+    return replace(facts, last_safe=line.moment) if made.is_safe else replace(facts, last_unsafe=line.moment)
 
 
 def _note_visit(sheet: TypedSheet, facts: Facts) -> None:
