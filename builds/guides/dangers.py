@@ -16,6 +16,7 @@ OTHERS = 1.5  # of the design-centre ratings of valves, and of what a resistor d
 OTHER_SOURCE = 3.0  # times the circuit's source resistance, from which a guide's own contradicts it
 MAINS_SHARE = 0.15  # of the mains volts, within which alternating volts in words may be the mains
 COMMON_INPUT = 10e6  # Ω, of a digital voltmeter (common practice)
+LEAST_EXPECTED = {"V": 1.0, "A": 1e-3}  # from which nothing at all is no good reading (assumed)
 OF_BAND = 0.25  # of a band's half-width, from which a meter's load matters
 OF_WINDING = ("secondary", "winding", "rectifier", "sekundär", "wicklung", "gleichrichter")
 
@@ -26,6 +27,7 @@ def dangers_of(revision, guide):
     yield from _words(guide)
     yield from _like_the_mains(revision, guide)
     yield from _source_resistances(guide)
+    yield from _nothing_passes(guide)
 
 
 def _live_checks(guide):
@@ -114,6 +116,21 @@ def _source_resistances(guide):
         if own > OTHER_SOURCE * max(figure["source_ohms"], 1e3):
             params = {"check": check.title, "own": own, "model": figure["source_ohms"]}
             yield "source-contradicted", params, ("check", check.pk)
+
+
+def _nothing_passes(guide):
+    """A band that a reading of nothing lies in, where the guide or the circuit expects a voltage or a current."""
+    for _stage, check in _live_checks(guide):
+        band, figure, least = band_for(check), figure_of(check), LEAST_EXPECTED.get(check.unit)
+        if band is None or least is None or is_model(check) or not band.contains(0.0):
+            continue
+        expected = band.expected if band.expected is not None else figure and figure["value"]
+        if expected is not None and abs(expected) >= least:
+            yield (
+                "nothing-passes",
+                {"check": check.title, "expected": expected, "unit": check.unit},
+                ("check", check.pk),
+            )
 
 
 def meters_unsaid(guide):

@@ -44,6 +44,13 @@ def _source(params):
     ) % (params | {"own": own, "model": model})
 
 
+def _nothing(params):
+    expected = format_figure(params["expected"], params["unit"])
+    return _("%(check)s: about %(expected)s is expected, but nothing at all would be in band. Give a lower limit.") % (
+        params | {"expected": expected}
+    )
+
+
 def _contradicted(params):
     own, model = (format_figure(params[name], params["unit"]) for name in ("own", "model"))
     figures = {"own": own, "model": model, "share": round(100 * params["share"])}
@@ -117,6 +124,7 @@ _SENTENCES = {
     "band-past-rating": _past_rating,
     "stop-past-rating": _stop_past_rating,
     "source-contradicted": _source,
+    "nothing-passes": _nothing,
     "fitted-unseen": _plain(
         lambda: _(
             "“%(stage)s” needs %(parts)s, which is fitted after the kit has had power, but no step fits it. Add "

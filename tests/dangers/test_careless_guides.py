@@ -162,6 +162,15 @@ OBJECTED = {
         "contradicted",
     ),
     "a source resistance of another point": ((BPLUS, BPLUS + 'source_resistance = "2M2"\n'), "source-contradicted"),
+    "a dead supply in band": (
+        (BPLUS, 'expected = "318 V"\nlow = "-5 V"\nhigh = "340 V"\nstop_above = "440 V"\n'),
+        "nothing-passes",
+    ),
+    "a dead supply below an upper limit alone": (
+        (BPLUS, 'at_most = "340 V"\nstop_above = "440 V"\n'),
+        "nothing-passes",
+    ),
+    "a dead supply within a hundred per cent": ((BPLUS, 'expected = "20 V"\nband = "100%"\n'), "nothing-passes"),
     "valves that go in unseen": ((FIT, 'text = "Warm up for three minutes."\n'), "fitted-unseen"),
     "valves fitted live, in words": (
         (FIT, 'text = "Now push V1 into its socket and watch it glow."\n'),
