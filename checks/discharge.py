@@ -24,7 +24,7 @@ NEVER = 86400.0  # s; longer than a day is as good as never
 class Discharge:
     """Worst-case `seconds` until every supply capacitor is below the touch limit; inf when nothing discharges one.
 
-    `bleeders` are the resistors that do it, `capacitors` those that hold the charge.
+    `bleeders` are the resistors that do it, those of the slowest rail first, `capacitors` those that hold the charge.
     """
 
     seconds: float
@@ -36,7 +36,8 @@ class Discharge:
 
 
 def discharge(parts, start_volts: float, end_volts: float = TOUCH_DC) -> Discharge | None:
-    """Discharge of a parts list (PartSpecs) whose supply capacitors all stand at `start_volts`.
+    """Discharge of a parts list (PartSpecs) whose supply capacitors all stand at `start_volts`: those of a negative
+    rail below the chassis, and each of several in series by itself.
 
     Valves are taken as cold and rectifiers as blocking: both only slow it. Resistors and capacitors stand at the top of
     their tolerances. None when the kit has no supply capacitor. Raises ChecksError for volts that are not above zero
@@ -57,27 +58,44 @@ def discharge(parts, start_volts: float, end_volts: float = TOUCH_DC) -> Dischar
     refs = tuple(p.ref for p, *_ in held)
     if start_volts <= end_volts:
         return Discharge(0.0, (), refs)
-    slowest = shapes[:, int(np.argmax(times))]
-    seconds = _seconds(times, shapes, weights, held, end_volts)
-    return Discharge(seconds, _bleeders(net, slowest), refs)
+    across = _across(shapes, weights, held)
+    rails = sorted({int(n) for n in np.abs(across).argmax(axis=1)}, key=lambda n: -times[n])
+    bleeders = dict.fromkeys(ref for n in rails for ref in _bleeders(net, shapes[:, n]))
+    return Discharge(_seconds(times, across, end_volts), tuple(bleeders), refs)
 
 
 def _modes(net: Network, held, start: float):
     """(time constants, node shapes, weights) of C dv/dt = -G v from all of `held` at `start`."""
     m = _slowest_parts(net)
     g = conductances(net, m)[0]
-    c, v = np.zeros((net.size + 1, net.size + 1)), np.zeros(net.size + 1)
+    c, charge = np.zeros((net.size + 1, net.size + 1)), np.zeros(net.size + 1)
+    negative = {b for part, a, b in held if part.kind == "electrolytic" and a == net.size}
     for part, a, b in held:
         farads = part.value * (1 + part.tolerance.plus)
         c[[a, b], [a, b]] += farads
         c[a, b] -= farads
         c[b, a] -= farads
-        v[a] = start if a != net.size else 0.0
-    c, v = c[:-1, :-1], v[:-1]
-    times, shapes = eigh(c, g)
+        stored = start * farads * (-1 if _is_turned(part, a, b, net.size, negative) else 1)
+        charge[a] += stored
+        charge[b] -= stored
+    times, shapes = eigh(c[:-1, :-1], g)
     alive = times > 1e-9
     times, shapes = times[alive], shapes[:, alive]
-    return times, shapes, (shapes.T @ c @ v) / times
+    return times, shapes, (shapes.T @ charge[:-1]) / times
+
+
+def _is_turned(part, a: int, b: int, chassis: int, negative: set[int]) -> bool:
+    """Does the second end of a capacitor without a sign of its own stand above the first? Its charge adds to that of
+    the electrolytics beside it."""
+    if part.kind == "electrolytic":
+        return False
+    return a in negative if b == chassis else b not in negative if a == chassis else False
+
+
+def _across(shapes, weights, held):
+    """(capacitors, modes): the volts of each mode across each capacitor at the start."""
+    ends = np.vstack((shapes, np.zeros(shapes.shape[1])))
+    return np.array([ends[a] - ends[b] for _p, a, b in held]) * weights
 
 
 def _slowest_parts(net: Network) -> np.ndarray:
@@ -88,10 +106,8 @@ def _slowest_parts(net: Network) -> np.ndarray:
     return m
 
 
-def _seconds(times, shapes, weights, held, end: float) -> float:
+def _seconds(times, across, end: float) -> float:
     """When the highest of the capacitors' voltages falls through `end`; it only ever falls."""
-    ends = np.vstack((shapes, np.zeros(shapes.shape[1])))
-    across = np.array([ends[a] - ends[b] for _p, a, b in held]) * weights
 
     def highest(t):
         return float(np.abs(across @ np.exp(-t / times)).max())

@@ -6,7 +6,7 @@ import numpy as np
 
 from checks.circuit.netlist.conditions import Condition, condition_of
 from checks.circuit.netlist.signal import as_probed, stated_signal
-from checks.circuit.prediction.probes import Probe, why_not
+from checks.circuit.prediction.probes import Probe, is_on, why_not
 from checks.diagnosis.extras import LINE
 from checks.diagnosis.parasitics import is_barrier
 from checks.diagnosis.place import Place
@@ -56,7 +56,7 @@ def _without(circuit, condition: Condition, waiting: frozenset[str], places, fig
     less = replace(condition, not_fitted=condition.not_fitted | waiting)
     try:
         both = [Bench.of(present(circuit, one), one) for one in (condition, less)]
-        known = [p for p in places if not why_not(p.probe, both[0].net)]
+        known = [p for p in places if is_on(both[0].net, p.probe) and not why_not(p.probe, both[0].net)]
         with_them, without = (middles(bench, known, [HEALTHY])[0][0] for bench in both if known)
     except (ChecksError, ValueError):
         return condition

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from checks.circuit.prediction.probes import LEAST_AC, why_not
+from checks.circuit.prediction.probes import LEAST_AC, is_on, why_not
 from checks.diagnosis.amplification import current_spreads
 from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.model_doubt import grid_volts
@@ -70,7 +70,7 @@ class Solved:
 def solve_condition(parts, condition, requested, faults, samples, seed, metered=True, benches=None) -> Solved:
     benches = benches or Benches()
     bench = benches.bench(parts, condition)
-    places = [p for p in requested if not why_not(p.probe, bench.net)]
+    places = [p for p in requested if is_on(bench.net, p.probe) and not why_not(p.probe, bench.net)]
     solved = _empty(places, faults, samples)
     if not places:
         return solved

@@ -51,6 +51,48 @@ def test_two_capacitors_behind_a_dropper_take_as_long_as_the_equations_integrate
     assert discharged.seconds == pytest.approx(solved.t_events[0][0], rel=1e-5)
 
 
+def rail(*more, value="470k", ends=("chassis", "bias"), kind="electrolytic"):
+    return supply(
+        part("C9", kind, "100u", [*ends], volts="160 V", tolerance="20%"),
+        part("R9", "resistor", value, ["bias", "chassis"], tolerance="5%"),
+        *more,
+    )
+
+
+def test_a_negative_rail_is_waited_for_too():
+    """Its capacitor has its plus on the chassis; here it holds its charge ten times as long as the reservoir."""
+    discharged = discharge(rail(), 350.0)
+    assert discharged.seconds == pytest.approx(470e3 * 1.05 * 100e-6 * 1.2 * math.log(350 / 60), rel=1e-6)
+    assert discharged.bleeders == ("R9", "R1")
+
+
+@pytest.mark.parametrize("ends", [("chassis", "bias"), ("bias", "chassis")])
+def test_a_film_capacitor_beside_an_electrolytic_takes_none_of_its_charge(ends):
+    film = part("C8", "capacitor", "50u", [*ends], volts="250 V", tolerance="10%")
+    farads = 100e-6 * 1.2 + 50e-6 * 1.1
+    wanted = 470e3 * 1.05 * farads * math.log(350 / 60)
+    assert discharge(rail(film), 350.0).seconds == pytest.approx(wanted, rel=1e-6)
+
+
+@pytest.mark.parametrize("ends", [("chassis", "bias"), ("bias", "chassis")])
+def test_film_capacitors_alone_hold_a_charge_whichever_end_is_named_first(ends):
+    wanted = 470e3 * 1.05 * 100e-6 * 1.2 * math.log(350 / 60)
+    assert discharge(rail(kind="capacitor", ends=ends), 350.0).seconds == pytest.approx(wanted, rel=1e-6)
+
+
+def test_capacitors_in_series_each_hold_their_charge():
+    """A doubler's two: its output stands at twice what each holds, and each has its own resistor."""
+    parts = [
+        part("C1", "electrolytic", "47u", ["ht", "middle"], volts="350 V", tolerance="20%"),
+        part("C2", "electrolytic", "47u", ["middle", "chassis"], volts="350 V", tolerance="20%"),
+        part("R1", "resistor", "470k", ["ht", "middle"], tolerance="5%"),
+        part("R2", "resistor", "220k", ["middle", "chassis"], tolerance="5%"),
+    ]
+    wanted = 470e3 * 1.05 * 47e-6 * 1.2 * math.log(300 / 60)
+    assert discharge(parts, 300.0).seconds == pytest.approx(wanted, rel=1e-6)
+    assert discharge(parts, 300.0).bleeders  # those on the chassis
+
+
 def test_a_supply_that_nothing_bleeds_never_discharges_by_itself():
     parts = [
         part("C1", "electrolytic", "47u", ["ht", "chassis"], volts="450 V"),

@@ -45,6 +45,16 @@ def probe_of(row) -> Probe:
     return row if isinstance(row, Probe) else Probe(*row)
 
 
+def is_on(net: Network, probe: Probe) -> bool:
+    """Are both ends of a probe points of the circuit? A guide may name others, such as the earth pin of the plug."""
+    try:
+        for end in (probe.red, probe.black):
+            net.node(end)
+    except ChecksError:
+        return False
+    return True
+
+
 def why_not(probe: Probe, net: Network) -> Remark | None:
     """Why a probe's reading cannot be computed under a network's condition; None when it can."""
     if probe.measure in ("temperature", "frequency"):

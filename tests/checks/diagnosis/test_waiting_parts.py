@@ -4,6 +4,7 @@ import pytest
 
 from checks.circuit import part_from_mapping
 from checks.diagnosis.conditions import conditions_of
+from checks.diagnosis.dictionary import prepare
 
 
 def resistor(ref, a, b, value):
@@ -36,3 +37,16 @@ def test_a_part_that_the_figure_has_in_stays_and_so_it_does_where_no_figure_tell
 
 def test_a_part_that_changes_no_reading_waits_without_a_figure():
     assert left_out({}, waiting=("R3",)) == {"R3"}
+
+
+@pytest.mark.parametrize("point", ["earth.pin", "R1.3"])
+def test_a_check_at_a_point_outside_the_circuit_takes_no_other_checks_causes_away(point):
+    """The earth pin of the plug is a point of many guides and no node of their circuits."""
+    checks = [
+        {"key": key, "measure": "resistance", "red": red, "black": "chassis", "through": ""}
+        for key, red in (("earth", point), ("tap", "tap"), ("far", "far"))
+    ]
+    stage = {"key": "board", "power": "off", "not_fitted": [], "supply": "", "checks": checks, "waiting": ["R2"]}
+    prepared = prepare(PARTS, [stage | {"figures": {"tap": 1e5}}], None, samples=20)
+    assert [place.check for place in prepared.places if place.check] == ["tap", "far"]
+    assert any("R1" in fault.refs for fault in prepared.faults)
