@@ -23,14 +23,19 @@ MOST_UNITS = 400
 
 
 def draw(components: list[Component]) -> Schematic:
-    """Raises ChecksError where a parts list cannot be drawn: its wiring then stays a table."""
+    """Raises ChecksError where a parts list cannot be drawn at all: its wiring then stays a table. A section that finds
+    no room is left out, and its units are named in `undrawn`."""
     units, left_out = units_of(components)
     if len(units) > MOST_UNITS:
         raise ChecksError("Too many parts to draw.", code="schematic-size", most=MOST_UNITS)
     nets = read_nets(units)
     groups = [group for group in _groups(units, nets) if group[1]]
-    sections = [_section(kind, members, nets, groups) for kind, members in groups]
-    return Schematic(tuple(sections), tuple(left_out))
+    tried = [(_section(kind, members, nets, groups), members) for kind, members in groups]
+    sections = tuple(section for section, _members in tried if section)
+    undrawn = tuple(unit for section, members in tried if not section for unit in members)
+    if undrawn and not sections:
+        raise ChecksError("No room.", code="schematic-room", refs=sorted({unit.ref for unit in undrawn}))
+    return Schematic(sections, tuple(left_out), undrawn)
 
 
 def _groups(units: list[Unit], nets: Nets) -> list[tuple[SectionKind, list[Unit]]]:
@@ -64,7 +69,7 @@ def _circuits(units: list[Unit], flagged: set[str]) -> list[list[Unit]]:
     return [*large, small] if small else large
 
 
-def _section(kind: SectionKind, units: list[Unit], nets: Nets, groups) -> Section:
+def _section(kind: SectionKind, units: list[Unit], nets: Nets, groups) -> Section | None:
     own_nets = {net for unit in units for net in unit.nets}
     elsewhere = {net for _k, members in groups if members is not units for unit in members for net in unit.nets}
     flagged = {CHASSIS} if kind != SectionKind.SIGNAL else nets.flagged
@@ -78,8 +83,7 @@ def _section(kind: SectionKind, units: list[Unit], nets: Nets, groups) -> Sectio
             section := _wired_somehow(kind, putter, (own_nets & elsewhere) - flagged | placer.named)
         ):
             return section
-    refs = sorted({unit.ref for unit in units})
-    raise ChecksError(f"No room for {refs}.", code="schematic-room", refs=refs)
+    return None
 
 
 def _wired_somehow(kind: SectionKind, putter: Putter, announced: set[str]) -> Section | None:

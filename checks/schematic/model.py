@@ -164,3 +164,4 @@ class Section:
 class Schematic:
     sections: tuple[Section, ...]
     left_out: tuple[str, ...] = ()  # references of parts that join nothing
+    undrawn: tuple[Unit, ...] = ()  # of sections that found no room: to be listed in words

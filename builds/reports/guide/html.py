@@ -17,7 +17,7 @@ from builds.reports.guide.content import CheckLine, GuideText, StageText, gather
 from builds.reports.guide.drawings import COLOURS, hatches, scale_of, stopped
 from builds.reports.guide.pictures import print_copies
 from builds.ui.drawings.qr import qr_svg
-from builds.ui.drawings.schematic import schematic_file
+from builds.ui.drawings.schematic import schematic_file, undrawn_sentence
 from builds.ui.moments import format_day
 from builds.ui.rich_text import to_html
 from builds.ui.templatetags.formatting import band_x
@@ -89,7 +89,9 @@ def _schematic(text: GuideText) -> str:
     drawn = schematic_of(as_tables(text.revision, text.guide)["part"])
     if drawn is None:
         return ""
-    return format_html("<h2>{}</h2>{}", _("Schematic"), schematic_file(drawn, _("Schematic")))
+    undrawn = undrawn_sentence(drawn)
+    words = format_html("<p>{}</p>", undrawn) if undrawn else ""
+    return format_html("<h2>{}</h2>{}{}", _("Schematic"), schematic_file(drawn, _("Schematic")), words)
 
 
 def _parts(text: GuideText) -> str:

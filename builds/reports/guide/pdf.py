@@ -18,6 +18,7 @@ from builds.reports.guide.pictures import print_copies
 from builds.reports.guide.schematic import PictureMap, points_map, schematic_pages
 from builds.reports.marked import marked
 from builds.reports.pdf_base import BODY, BOLD, CELL, H1, H2, SMALL, marked_para, para, style, table
+from builds.ui.drawings.schematic import undrawn_sentence
 from builds.ui.moments import format_day
 
 STEP = style("step", 10, spaceAfter=2)
@@ -121,6 +122,8 @@ class _Writer:
         yield self._heading(_("Schematic and points"), CHAPTER)
         for page in schematic_pages(mapped) if mapped.schematic else ():
             yield from (page, PageBreak())
+        if mapped.schematic and (undrawn := undrawn_sentence(mapped.schematic)):
+            yield para(undrawn, SMALL)
         if mapped.rows:
             yield self._heading(_("Expected volts"), SECTION)
             yield para(_("Measured to chassis. Each check says when it is safe to measure."), SMALL)

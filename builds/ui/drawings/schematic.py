@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
 
 from checks.schematic.model import At, Box, Flag, Placed, Schematic, Section, Shape, Text, Wire
 
@@ -88,6 +89,18 @@ def text(one: Text, css: str) -> SafeString:
     )
 
 
+def undrawn_words(schematic: Schematic) -> list[str]:
+    """Each unit that found no room in the drawing, with the points it joins."""
+    return [f"{unit.label} ({', '.join(sorted(unit.nets))})" for unit in schematic.undrawn]
+
+
+def undrawn_sentence(schematic: Schematic) -> str:
+    """For papers; "" where everything is drawn."""
+    parts = "; ".join(undrawn_words(schematic))
+    sentence = _("There was no room to draw these parts. In brackets: the points they join. %(parts)s.")
+    return sentence % {"parts": parts} if parts else ""
+
+
 ZOOMS = ("1", "2", "3", "4")
 
 
@@ -102,6 +115,7 @@ def drawing_of(schematic: Schematic | None, zoom: str | None = "") -> dict | Non
         "tall": number(box.bottom),
         "zoom": zoom if zoom in ZOOMS else "1",
         "parts": sum(len(section.symbols) for section in schematic.sections),
+        "undrawn": undrawn_words(schematic),
     }
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from checks.circuit.netlist.terminals import LISTED, NAMED
 from checks.errors import ChecksError
-from checks.schematic import Component, SectionKind, draw
+from checks.schematic import Component, SectionKind, draw, drawing
 from checks.schematic.anchors import anchor_of, find_room, taken
 from checks.schematic.drawing import MOST_UNITS
 from checks.schematic.model import At, Wire
@@ -183,14 +183,15 @@ def netlists(draw_):
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(netlists())
-def test_any_netlist_is_drawn_true_or_not_at_all(components):
-    """However parts are joined, what is drawn reads back as the list; where no way is found nothing is drawn."""
+def test_any_netlist_is_drawn_true_or_named_as_not_drawn(components):
+    """However parts are joined, what is drawn reads back as the list; a section that finds no way is named."""
     try:
         schematic = draw(components)
     except ChecksError as error:
         assert error.code == "schematic-room"
         return
-    drawn = [part for part in components if any(part.joins.values())]
+    undrawn = {unit.ref for unit in schematic.undrawn}
+    drawn = [part for part in components if any(part.joins.values()) and part.ref not in undrawn]
     assert traced(schematic) == wired(drawn)
     assert faults_of(schematic) == []
 
@@ -216,3 +217,22 @@ def test_the_place_of_a_pin_is_its_end_and_of_a_net_a_point_of_it():
     assert any(lies_on(at, wire) for wire in schematic.sections[section].wires if wire.net == "p.a")
     assert anchor_of(schematic, "V4.1") is None
     assert anchor_of(schematic, "nowhere") is None
+
+
+def test_a_section_without_room_is_named_and_the_others_are_drawn(monkeypatch):
+    """Of a five-stage kit the supply finds no way: the stages are drawn all the same, and its parts listed."""
+    components = INVENTED["long-tailed push-pull"]()
+    whole = draw(components)
+    real = drawing._wired_somehow
+    monkeypatch.setattr(
+        drawing, "_wired_somehow", lambda kind, *more: None if kind == SectionKind.SUPPLY else real(kind, *more)
+    )
+    part = draw(components)
+    lost = {s.unit.key for section in whole.sections if section.kind == SectionKind.SUPPLY for s in section.symbols}
+    assert lost and {unit.key for unit in part.undrawn} == lost
+    assert set(refs_drawn(part)) == set(refs_drawn(whole)) - lost
+    assert faults_of(part) == []
+    monkeypatch.setattr(drawing, "_wired_somehow", lambda *_all: None)
+    with pytest.raises(ChecksError) as nothing:
+        draw(components)
+    assert nothing.value.code == "schematic-room"
