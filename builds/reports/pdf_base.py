@@ -32,6 +32,7 @@ from builds.reports.marked import marked
 
 rl_config.useA85 = 0  # photos as they are: measured thirty times faster and a sixth smaller
 rl_config.trustedHosts = []
+LONGEST_KEPT = 300  # characters of a row that is kept with its neighbour
 INK, SOFT, LINE, AMBER, GREEN, RED = (
     colors.HexColor(c) for c in ("#1f1a14", "#5a5044", "#b9ad98", "#9a4a06", "#14532d", "#8a1c12")
 )
@@ -159,10 +160,28 @@ def table(rows, widths, *, header=True) -> Table:
                 ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
                 ("LEFTPADDING", (0, 0), (-1, -1), 2),
                 ("RIGHTPADDING", (0, 0), (-1, -1), 4),
+                *_kept_together(cells, 1 if header else 0),
             ]
         )
     )
     return made
+
+
+def _kept_together(cells: list[list], heads: int) -> list[tuple]:
+    """No row stands alone on a page: the first two stay together, and the last two, unless they are very long."""
+    pairs = {heads, len(cells) - 2} if len(cells) >= heads + 2 else set()
+    return [
+        ("NOSPLIT", (0, 0 if first == heads else first), (-1, first + 1))
+        for first in sorted(pairs)
+        if first >= heads and all(_length(row) <= LONGEST_KEPT for row in cells[first : first + 2])
+    ]
+
+
+def _length(cell) -> int:
+    """Characters of a row or of what a cell holds."""
+    if isinstance(cell, list):
+        return sum(map(_length, cell))
+    return len(cell.getPlainText()) if isinstance(cell, Paragraph) else 0
 
 
 def picture(photo, width):

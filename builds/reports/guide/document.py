@@ -5,7 +5,7 @@ from reportlab.platypus.tableofcontents import TableOfContents
 
 from builds.reports.pdf_base import BOLD, PaperDocument, style
 
-CHAPTER = style("chapter", 16, fontName=BOLD, spaceAfter=6, keepWithNext=1)
+CHAPTER = style("chapter", 16, fontName=BOLD, spaceBefore=14, spaceAfter=6, keepWithNext=1)
 SECTION = style("section", 11, fontName=BOLD, spaceBefore=8, spaceAfter=3, keepWithNext=1)
 LEVELS = {"chapter": 0, "section": 1}
 CONTENTS = (style("toc0", 10.5, fontName=BOLD, leftIndent=0, spaceBefore=4), style("toc1", 9.5, leftIndent=12))

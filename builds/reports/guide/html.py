@@ -91,7 +91,8 @@ def _schematic(text: GuideText) -> str:
         return ""
     undrawn = undrawn_sentence(drawn)
     words = format_html("<p>{}</p>", undrawn) if undrawn else ""
-    return format_html("<h2>{}</h2>{}{}", _("Schematic"), schematic_file(drawn, _("Schematic")), words)
+    drawing = format_html('<div class="drawing" tabindex="0">{}</div>', schematic_file(drawn, _("Schematic")))
+    return format_html("<h2>{}</h2>{}{}", _("Schematic"), drawing, words)
 
 
 def _parts(text: GuideText) -> str:

@@ -8,6 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
+from reportlab.lib import colors
 from reportlab.lib.units import mm
 from reportlab.platypus import Image, KeepTogether, PageBreak, Paragraph, Spacer, Table, TableStyle
 
@@ -23,6 +24,7 @@ from builds.ui.moments import format_day
 
 STEP = style("step", 10, spaceAfter=2)
 NUMBER = style("number", 11, fontName=BOLD)
+LONG_NOTE = 60  # characters: a longer note runs across the table
 PICTURE_WIDTH, PICTURE_HEIGHT = 110 * mm, 80 * mm
 
 
@@ -176,21 +178,19 @@ class _Writer:
 
     def _checks(self, lines: list[CheckLine]):
         head = [_("Check"), _("Red – black"), _("Expected"), _("Band"), _("Switch off"), _("Reading")]
-        rows = [
-            [
-                [para(_title(line), style("title", 8.4, fontName=BOLD)), para(line.measure, SMALL)]
-                + ([marked_para(line.note, SMALL)] if line.note else []),
-                f"{line.red} – {line.black}",
-                line.expected,
-                _limits(line),
-                line.stop,
-                "",
-            ]
-            for line in lines
-        ]
-        yield Spacer(1, 2 * mm)
-        yield table([head, *rows], (46, 40, 20, 30, 18, 20))
-        yield Spacer(1, 2 * mm)
+        rows: list[list] = []
+        spread = []
+        for line in lines:
+            is_long = len(line.note) > LONG_NOTE
+            rows.append(_check_row(line, "" if is_long else line.note))
+            if is_long:  # across all columns, below its check
+                n = len(rows) + 1
+                rows.append([marked_para(line.note, SMALL), "", "", "", "", ""])
+                spread += [("SPAN", (0, n), (-1, n)), ("NOSPLIT", (0, n - 1), (-1, n))]
+                spread += [("LINEBELOW", (0, n - 1), (-1, n - 1), 0.6, colors.white)]
+        made = table([head, *rows], (46, 40, 20, 30, 18, 20))
+        made.setStyle(TableStyle(spread))
+        yield from (Spacer(1, 2 * mm), made, Spacer(1, 2 * mm))
 
     def _sign_off(self):
         rows = [[text.stage.title, "", ""] for text in self.text.stages]
@@ -217,6 +217,12 @@ def _video(video) -> list:
         return []
     link = f"<link href={quoteattr(video.link)}>{escape(video_text(video))}</link>"
     return [_plain([[code(video.link, 16 * mm), Paragraph(f"▶ {link}", SMALL)]], (20, 130))]
+
+
+def _check_row(line: CheckLine, note: str) -> list:
+    title = [para(_title(line), style("title", 8.4, fontName=BOLD)), para(line.measure, SMALL)]
+    title += [marked_para(note, SMALL)] if note else []
+    return [title, f"{line.red} – {line.black}", line.expected, _limits(line), line.stop, ""]
 
 
 def _limits(line: CheckLine) -> list:

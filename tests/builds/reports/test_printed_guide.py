@@ -15,6 +15,7 @@ from builds.guides.guide_file import read_guide, store_guide
 from builds.reports.guide.drawings import scale_of, stopped
 from builds.reports.guide.html import guide_html
 from builds.reports.guide.pdf import guide_pdf
+from builds.reports.pdf_base import table
 from builds.ui.formatting import format_figure
 from checks.band import Band
 from tests import factories
@@ -131,3 +132,21 @@ def test_a_guide_without_wiring_has_no_schematic_and_is_printed_all_the_same():
     bare = factories.make_revision()
     assert 'class="sch-sheet"' not in "".join(guide_html(bare))
     assert len(PdfReader(io.BytesIO(guide_pdf(bare))).pages) > 1
+
+
+@pytest.mark.parametrize("height", range(60, 200, 7))
+def test_no_row_of_a_table_is_left_alone_on_a_page(height):
+    rows = [["No.", "Point"], *([str(n), "the tip tag of the loudspeaker jack"] for n in range(1, 9))]
+    made = table(rows, (20, 60))
+    made.wrapOn(None, 400, 1000)
+    pieces = made.split(400, height)
+    counts = [len(piece._cellvalues) - 1 for piece in pieces]  # without the head, which is said again
+    assert sum(counts) in (0, 8) and 1 not in counts
+
+
+@pytest.mark.parametrize("words", [20, 58, 62, 160, 220])
+def test_rows_too_high_for_one_page_together_are_split_all_the_same(words):
+    rows = [["No.", "Point"], ["1", "word " * words], ["2", "word " * words]]
+    made = table(rows, (20, 40))
+    _wide, high = made.wrapOn(None, 400, 5000)
+    assert high < 700 or len(made.split(400, 700)) == 2
