@@ -105,7 +105,9 @@ def _parts(text: GuideText) -> str:
             "<td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
             ((part.ref, part_text(part), _bands(colours), part.quantity, part.note) for part, colours in rows),
         )
-        html += format_html("<h3>{}</h3><table><thead>{}</thead><tbody>{}</tbody></table>", title, _parts_head(), lines)
+        html += format_html(
+            "<h3>{}</h3><table class='parts'><thead>{}</thead><tbody>{}</tbody></table>", title, _parts_head(), lines
+        )
     return html
 
 
@@ -211,11 +213,18 @@ def _checks(lines: list[CheckLine]) -> str:
     head = (_("Check"), _("Red – black"), _("Expected"), _("Band"), _("Switch off"), _("Reading"))
     rows = format_html_join(
         "",
-        '<tr><th scope="row">{}<br><span class="small">{}</span>{}</th><td>{} – {}</td>'
-        "<td>{}</td><td>{}{}</td><td>{}</td><td></td></tr>",
-        ((c.title, c.measure, _marked(c.note), c.red, c.black, c.expected, c.limits, _scale(c), c.stop) for c in lines),
+        '<tr><th scope="row">{}<br><span class="small">{}</span><div class="note">{}</div></th>'
+        '<td data-label="{}">{} – {}</td><td data-label="{}">{}</td><td data-label="{}">{}{}</td>'
+        '<td data-label="{}">{}</td><td data-label="{}"></td></tr>',
+        (_cells(line, head) for line in lines),
     )
-    return format_html("<table><thead>{}</thead><tbody>{}</tbody></table>", _row("th", head), rows)
+    return format_html('<table class="checks"><thead>{}</thead><tbody>{}</tbody></table>', _row("th", head), rows)
+
+
+def _cells(c: CheckLine, head) -> tuple:
+    """What a row of checks says, each cell with the head it has on a phone."""
+    probes, band = (head[1], c.red, c.black), (head[3], c.limits, _scale(c))
+    return (c.title, c.measure, _marked(c.note), *probes, head[2], c.expected, *band, head[4], c.stop, head[5])
 
 
 def _end(text: GuideText) -> str:
