@@ -88,10 +88,11 @@ def figures_or_job(revision, guide=None) -> tuple[CircuitFigures | None, Job | N
     return None, job_
 
 
-def figures_of(revision) -> dict:
-    """{"stage/check": figure} of a revision; empty while nothing is kept. Never begins anything."""
+def figures_of(revision, guide=None) -> dict:
+    """{"stage/check": figure} of a revision (its `guide`, if at hand); empty while nothing is kept. Never begins
+    anything."""
     if revision.is_draft:
-        stored = saved_figures(revision)
+        stored = saved_figures(revision, guide)
         return stored.detail["checks"] if stored else {}
     return _issued(revision.figures_id, revision.issued_at)
 
@@ -110,9 +111,13 @@ def figure_of(check) -> dict | None:
 
 
 def attach(revision, checks, figures: dict | None = None) -> None:
-    """Give each check its model figure, so that nothing more is asked of the database. `figures` as figures_of, if at
-    hand."""
-    figures = figures_of(revision) if figures is None else figures
+    """Give each check its model figure, and those of a draft their guide, so that nothing more is asked of the
+    database: a draft's guide is fetched anew by whoever has none. `figures` as figures_of, if at hand."""
+    strangers = [check for check in checks if not hasattr(check, "guide")] if revision.is_draft else []
+    guide = load_guide(revision) if strangers else None
+    for check in strangers:
+        check.guide = guide
+    figures = figures_of(revision, guide) if figures is None else figures
     for check in checks:
         figure = figures.get(f"{check.stage.key}/{check.key}")
         check.model_figure = figure if figure and "value" in figure else None

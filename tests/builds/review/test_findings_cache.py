@@ -9,6 +9,8 @@ from builds.bench.gates.gating import concede
 from builds.bench.models import Snag
 from builds.bench.readings.taking import take_reading
 from builds.guides.circuit.stored import attach
+from builds.guides.figures import band_for
+from builds.guides.models import Check
 from builds.review import findings_cache
 from builds.review.models import CachedFinding
 from builds.review.proposals import rows_of
@@ -121,3 +123,15 @@ def test_what_was_tampered_with_under_its_own_token_is_a_fault_of_the_token_and_
     row.save()
     assert findings_cache.meanings(ready(revision))[row.check_row_id].finding.shift == 7.5
     assert meaning[row.check_row_id].finding.shift != 7.5
+
+
+def test_the_bands_of_a_draft_ask_for_its_guide_once_and_are_those_of_each_check_alone(django_assert_num_queries):
+    """Where the designer gives no stop limit the parts do, and they are of the guide as it is now."""
+    part = {"ref": "C1", "kind": "electrolytic", "value": "47u", "detail": {"joins": ["ht", "chassis"], "volts": "450 V"}}
+    revision = factories.make_revision(issued=False, parts=(part,))
+    Check.objects.filter(stage__revision=revision).update(stop_above="")
+    checks = ready(revision)
+    with django_assert_num_queries(0):
+        bands = [band_for(check) for check in checks]
+    assert bands == [band_for(Check.objects.get(pk=check.pk)) for check in checks]
+    assert {band.stop_above for band in bands} == {None, 450.0}
