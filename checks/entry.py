@@ -166,10 +166,11 @@ def is_in_milliohms(band: Band | None) -> bool:
 def refuse_missing_digits(measured: Measurement, band: Band | None) -> None:
     """Raises ChecksError (code "digits") for a reading in band whose last digit is worth more than the band is wide:
     the meter shows more digits, and they decide."""
-    if band is None or measured.value is None or not band.contains(measured.value):
+    if band is None or measured.value is None:
         return
     least = 0.0 if band.by_size else band.low
-    if band.high is not None and least is not None and measured.step > band.high - least:
+    is_coarse = band.high is not None and least is not None and measured.step > band.high - least
+    if is_coarse and band.contains(measured.value):
         raise ChecksError("Digits are missing.", argument="text", code="digits")
 
 

@@ -8,6 +8,7 @@ The one table of quantities. Their names in a reader's language are in builds/ui
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 from checks.errors import ChecksError
 
@@ -34,7 +35,7 @@ class Measure:
     is_ohms: bool = False
     sources: tuple[Source, ...] = (Source.METER,)
 
-    @property
+    @cached_property
     def is_read(self) -> bool:
         """Whether a builder types it from a meter."""
         return Source.METER in self.sources

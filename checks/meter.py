@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass
 from functools import partial
 
 from checks.errors import ChecksError
-from checks.measures import measure_of
+from checks.measures import Measure, measure_of
 from checks.quantity import Quantity
 
 
@@ -112,7 +112,10 @@ class MeterSpec:
         return math.hypot(1.0, beyond) - 1.0
 
     def accuracy_of(self, function: str) -> Accuracy:
-        return getattr(self, measure_of(function).accuracy or "dc_volts")
+        return self.accuracy_on(measure_of(function))
+
+    def accuracy_on(self, measured: Measure) -> Accuracy:
+        return getattr(self, measured.accuracy or "dc_volts")
 
 
 # Generic hand-held meters: figures of the kind data sheets print (common practice), no particular make.
@@ -214,8 +217,8 @@ def measure(
     The loading of the node's Thevenin resistance is corrected as V (1 + R_th/R_in); a fifth of that correction is
     taken as its standard uncertainty, since source resistances are quoted roughly.
     """
-    accuracy = meter.accuracy_of(function)
     measured = measure_of(function)
+    accuracy = meter.accuracy_on(measured)
     if not (measured.is_signed or measured.is_ohms) and (reading.is_below or (reading.value or 0.0) < 0):
         raise ChecksError(f"{function} does not go below zero.", argument="reading", code="negative", function=function)
     if reading.over_range:

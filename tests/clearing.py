@@ -1,5 +1,7 @@
 """Clearing the tables after a test that really commits."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
 
 from django.apps import apps
@@ -16,10 +18,19 @@ def clear_though_frozen() -> None:
     So they are cleared here, without the triggers for that moment. PostgreSQL truncates and needs none of this.
     """
     if connection.vendor == "sqlite":
-        with connection.schema_editor() as editor:
-            FROZEN.thaw(apps, editor)
-            EVENTS.let_go(apps, editor)
-        call_command("flush", verbosity=0, interactive=False, inhibit_post_migrate=True)
+        with thawed():
+            call_command("flush", verbosity=0, interactive=False, inhibit_post_migrate=True)
+
+
+@contextmanager
+def thawed() -> Iterator[None]:
+    """SQLite without the triggers that keep rows as they are."""
+    with connection.schema_editor() as editor:
+        FROZEN.thaw(apps, editor)
+        EVENTS.let_go(apps, editor)
+    try:
+        yield
+    finally:
         with connection.schema_editor() as editor:
             FROZEN.freeze(apps, editor)
             EVENTS.guard(apps, editor)

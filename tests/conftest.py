@@ -13,6 +13,7 @@ from hypothesis import settings
 from builds.ui.static_files import HashedFilesMiddleware
 from tests import browser_search as browser
 from tests import statements
+from tests.quick_flush import quick_flush
 from tests.settings import NEVER_COMMITS, quick, quick_database
 from tests.solved_once import solve_once
 
@@ -72,12 +73,23 @@ def static_files_packed_once():
         yield
 
 
-@pytest.fixture(scope="session", autouse=True)
-def circuits_solved_once(tmp_path_factory):
+@pytest.fixture(scope="session")
+def run_folder(tmp_path_factory) -> Path:
+    """A folder that all workers of this run share, and no other run."""
     mine = tmp_path_factory.getbasetemp()
-    shared = STORE or (mine.parent if os.environ.get("PYTEST_XDIST_WORKER") else mine)
+    return mine.parent if os.environ.get("PYTEST_XDIST_WORKER") else mine
+
+
+@pytest.fixture(scope="session", autouse=True)
+def circuits_solved_once(run_folder):
     with pytest.MonkeyPatch.context() as patch:
-        solve_once(patch, shared / "solved")
+        solve_once(patch, (STORE or run_folder) / "solved")
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def tables_emptied_quickly():
+    with quick_flush():
         yield
 
 

@@ -1,8 +1,8 @@
 """Emptying PostgreSQL's tables after a test that really commits.
 
-TRUNCATE makes every table, index and sequence a new file, some three hundred in all, however few rows a test left: a
-tenth of a second and more, a hundred times over. DELETE costs as little as there are rows. Triggers and foreign keys are
-left out meanwhile, which a superuser may do; for anyone else the tables are truncated as ever.
+TRUNCATE makes every table, index and sequence a new file, some three hundred in all, however few rows a test left: half
+a second beside a twentieth for DELETE. Triggers and foreign keys are left out meanwhile, which a superuser may do; for
+anyone else the tables are truncated as ever.
 """
 
 from collections.abc import Iterator

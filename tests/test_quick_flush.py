@@ -14,7 +14,9 @@ pytestmark = [pytest.mark.concurrent, pytest.mark.django_db(transaction=True)]
 
 def read_build():
     revision = factories.make_revision()
-    factories.add_reading(build=factories.make_build(revision=revision), check=factories.checks_of(revision=revision)[0])
+    factories.add_reading(
+        build=factories.make_build(revision=revision), check=factories.checks_of(revision=revision)[0]
+    )
     return revision
 
 

@@ -28,7 +28,8 @@ def plain_addresses(get_response):
 
 
 def _is_beyond_rows(path: str) -> bool:
-    return any(len(digits) > 19 or int(digits) > LARGEST for digits in LONG_NUMBER.findall(path))
+    long = LONG_NUMBER.findall(path)
+    return bool(long) and any(len(digits) > 19 or int(digits) > LARGEST for digits in long)
 
 
 def _odd(text: str, allowed: str = "") -> bool:

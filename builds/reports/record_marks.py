@@ -45,9 +45,9 @@ def scale_drawing(low, high, value, u: float, width: float) -> Drawing:
         if not needle.outside:
             drawing.add(
                 Rect(
-                    (needle.x - needle.half_width) * by,
+                    needle.left * by,
                     3,
-                    2 * needle.half_width * by,
+                    needle.width * by,
                     8,
                     fillColor=RED,
                     fillOpacity=0.25,

@@ -22,6 +22,8 @@ pytestmark = [
     pytest.mark.slow,
     pytest.mark.django_db(transaction=True),
 ]
+SHARES = 2  # tests that share the pages at rest, so that several workers look
+LIVE = "/stages/valves-in/"
 TARGET = 44  # px, the least side of what a finger hits (WCAG 2.2, 2.5.5)
 LETTERS = 12  # px, the least height of lettering in a drawing as it is shown
 TWICE = "document.documentElement.style.fontSize = '200%'"
@@ -147,16 +149,29 @@ def in_trouble(build):
     yield from (check, reverse("bench:build", args=[build.pk]), reverse("bench:stage", args=[build.pk, "valves-in"]))
 
 
-def test_every_page_of_a_builder_suits_a_thumb_and_tired_eyes(bench, browser, live_server):
+def suits(page, base, places, when="") -> list[str]:
+    return [f"{when}{place}: {words}" for place in places for words in complaints(page, base, place)]
+
+
+@pytest.fixture
+def page_of(browser, live_server, bench):
+    """The phone of the builder, signed in."""
     page = open_page(browser, viewport=SCREEN)
     sign_in(page, live_server.url, bench[0].builder)
     page.wait_for_url("**/builds/")
-    wrong, at_rest = [], True
-    for address in addresses(*bench):
-        if "/stages/valves-in/" in address and at_rest:
-            go_live(bench[0])
-            at_rest = False
-        wrong += [f"{address}: {words}" for words in complaints(page, live_server.url, address)]
-    for address in in_trouble(bench[0]):
-        wrong += [f"in trouble, {address}: {words}" for words in complaints(page, live_server.url, address)]
-    assert not wrong, f"{len(wrong)} complaints\n" + "\n".join(wrong)
+    return page
+
+
+@pytest.mark.parametrize("share", range(SHARES))
+def test_every_page_of_a_builder_suits_a_thumb_and_tired_eyes(share, bench, page_of, live_server):
+    at_rest = [address for address in addresses(*bench) if LIVE not in address]
+    wrong = suits(page_of, live_server.url, at_rest[share::SHARES])
+    assert len(at_rest) > 20 and not wrong, f"{len(wrong)} complaints\n" + "\n".join(wrong)
+
+
+def test_every_page_of_live_work_and_of_trouble_suits_a_thumb_and_tired_eyes(bench, page_of, live_server):
+    go_live(bench[0])
+    live = [address for address in addresses(*bench) if LIVE in address]
+    wrong = suits(page_of, live_server.url, live)
+    wrong += suits(page_of, live_server.url, in_trouble(bench[0]), "in trouble, ")
+    assert len(live) > 3 and not wrong, f"{len(wrong)} complaints\n" + "\n".join(wrong)

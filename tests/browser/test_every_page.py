@@ -18,6 +18,7 @@ from builds.review import demo
 from builds.review.demo import KIND as SECOND_KIT
 from tests.browser.looking import FITS, open_page, violations
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
+from tests.kept_site import kept_site
 
 pytestmark = [
     pytest.mark.browser,
@@ -29,6 +30,9 @@ PASSWORD = "every page 41"
 SAMPLES = 300  # enough figures for pages to be looked at; the figures themselves are tested elsewhere
 MOST = 700  # links followed, far more than the demo has kinds of page
 LINK = re.compile(r'href="([^"#]+)"')
+NOBODY = ""  # is signed in
+LEAST = {"Designer": 46, "Builder 07": 11, "Builder 09": 5, NOBODY: 5}  # kinds of page that each meets
+PARTS = {"Designer": 4, "Builder 07": 1, "Builder 09": 1, NOBODY: 1}  # tests that share them: several workers look
 VIEWS = (({"width": 360, "height": 760}, "light"), ({"width": 1280, "height": 900}, "dark"))
 
 
@@ -120,23 +124,30 @@ def draft() -> str:
     return f"/kits/five-watt/{Revision.objects.get(kit__key='five-watt', issued_at=None).letter}/"
 
 
-def addresses(who, least) -> list[str]:
-    """One of each kind of page that this person meets."""
+def addresses(who) -> dict[str, str]:
+    """Kind of page -> the address of one that this person meets."""
     client = Client()
     if who:
         client.force_login(Person.objects.get(display_name=who), backend="django.contrib.auth.backends.ModelBackend")
-    found = kinds_of_page(client, ["/sign-in/"] if who == "" else ["/", draft()] if who == "Designer" else ["/"])
-    if who == "":
-        found |= {"nothing": "/no-such-page/", "refused": "/kits/five-watt/A/"}
-    assert len(found) >= least, sorted(found)
-    return list(found.values())
+    if who == NOBODY:
+        return kinds_of_page(client, ["/sign-in/"]) | {"nothing": "/no-such-page/", "refused": "/kits/five-watt/A/"}
+    return kinds_of_page(client, ["/", draft()] if who == "Designer" else ["/"])
 
 
-def test_every_kind_of_page_is_sound(browser, live_server, monkeypatch):
-    busy_demo(monkeypatch)
-    wrong = []
-    for who, least in (("Designer", 46), ("Builder 07", 11), ("Builder 09", 5), ("", 5)):
-        page = signed_in(browser, live_server.url, who)
-        wrong += [f"{who or 'nobody'}: {words}" for words in complaints(page, live_server.url, addresses(who, least))]
-        page.context.close()
+@pytest.fixture
+def found(live_server, monkeypatch, run_folder) -> dict[str, list[str]]:
+    """Who -> the pages of the demo that they meet. The demo is played, and its links are followed, once a run."""
+
+    def make():
+        busy_demo(monkeypatch)
+        return {who: list(addresses(who).values()) for who in LEAST}
+
+    return kept_site(run_folder / "every-page", make)
+
+
+@pytest.mark.parametrize(("who", "share", "of"), [(who, n, of) for who, of in PARTS.items() for n in range(of)])
+def test_every_kind_of_page_is_sound(who, share, of, found, browser, live_server):
+    assert len(found[who]) >= LEAST[who], found[who]
+    page = signed_in(browser, live_server.url, who)
+    wrong = list(complaints(page, live_server.url, found[who][share::of]))
     assert not wrong, "\n".join(wrong)

@@ -30,13 +30,11 @@ def may_mean_overload(build: Build, check, reading: Reading) -> bool:
 def overloaded(build: Build, facts: Facts) -> CheckStatus | None:
     """The latest reading on record, not passed since, that may mean an overload. No query where nothing powered is
     out."""
-    powered = load_guide(build.revision).powered
-    out = [
-        pk for pk, state in facts.check_states.items() if pk in powered and state.outcome in OUT and not state.passed
-    ]
-    if not out:
+    out = [pk for pk, state in facts.check_states.items() if state.outcome in OUT and not state.passed]
+    live = load_guide(build.revision).powered.intersection(out) if out else ()
+    if not live:
         return None
-    rows = build.statuses.filter(check_row__in=out).select_related("latest", "check_row__stage__revision")
+    rows = build.statuses.filter(check_row__in=live).select_related("latest", "check_row__stage__revision")
     suspects = [row for row in rows if may_mean_overload(build, row.check_row, row.latest)]
     for row in suspects:
         row.latest.check_row = row.check_row

@@ -86,7 +86,7 @@ class Facts:
         only where it does not reassure, and the clocks of two machines cannot be the cause."""
         now = timezone.now()
         at = at or now
-        moments = [*(state.at for state in self.check_states.values()), *self.stops.values()]
+        moments = [*[state.at for state in self.check_states.values()], *self.stops.values()]
         latest = (self.last_power, self.last_safe, self.last_unsafe, self.last_change)
         last = max([*moments, *filter(None, latest)], default=now)
         if now - at > LATE and (reassures or last - now <= LATE):
@@ -94,7 +94,9 @@ class Facts:
         return last + STEP if last > now else at
 
     def with_check_state(self, check_pk: int, status: CheckState) -> "Facts":
-        stops = {check: at for check, at in self.stops.items() if check != check_pk or not status.ends_stop}
+        stops = dict(self.stops)
+        if check_pk in stops and status.ends_stop:
+            del stops[check_pk]
         if status.outcome == Outcome.SWITCH_OFF.value:
             stops[check_pk] = status.at
         return replace(self, check_states={**self.check_states, check_pk: status}, stops=stops)
@@ -164,11 +166,11 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         elif kind == "halt":
             halts[pk] = word
         elif kind in ("power", "safe", "unsafe"):
-            by_kind[kind] = [_moment(at)]
+            by_kind[kind] = [None if at is None else _known_moment(at)]
         elif kind == "conceded":
             conceded[pk] = _known_moment(at)
         elif kind == "change":
-            changes.append(_moment(at))
+            changes.append(None if at is None else _known_moment(at))
         else:
             by_kind.setdefault(kind, []).append((pk, number) if kind == "read" else pk)
     along = by_kind.get("step along", [])
@@ -189,10 +191,6 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         by_kind["unsafe"][0],
         max(filter(None, [*conceded.values(), *changes]), default=None),
     )
-
-
-def _moment(value: str | datetime | None) -> datetime | None:
-    return None if value is None else _known_moment(value)
 
 
 def _known_moment(value: str | datetime) -> datetime:

@@ -128,24 +128,25 @@ class StageState:
 def power_of(build: Build, facts: Facts | None = None) -> Power:
     """What power did to this build, from its readings on powered stages, its sittings and its made-safe readings. One
     that found the reservoir charged counts as power, whatever was on record before."""
-    facts = facts or facts_of(build)
-    powered = load_guide(build.revision).powered
+    return power_by(facts or facts_of(build), load_guide(build.revision).powered)
+
+
+def power_by(facts: Facts, powered: frozenset[int]) -> Power:
+    """The same from what is at hand; `powered`: the guide's checks that are read with the power on."""
     live = [state.at for check, state in facts.check_states.items() if check in powered]
     live += [*facts.stops.values(), *filter(None, (facts.last_power, facts.last_unsafe))]
-    stopped_at, stop_check = max(((at, check) for check, at in facts.stops.items()), default=(None, None))
-    return Power(max(live, default=None), facts.last_safe, stop_check, stopped_at)
+    last_live = max(live, default=None)
+    if not facts.stops:
+        return Power(last_live, facts.last_safe)
+    stopped_at, stop_check = max((at, check) for check, at in facts.stops.items())
+    return Power(last_live, facts.last_safe, stop_check, stopped_at)
 
 
 def stage_states(build: Build, facts: Facts | None = None, power: Power | None = None) -> list[StageState]:
     """The state of every stage of a build, in order. One query, however long the guide; none with `facts` at hand."""
     facts = facts or facts_of(build)
     power = power or power_of(build, facts)
-    states = [_count(stage, facts) for stage in guide_stages(build)]
-    shut_by = None
-    for state in states:
-        _judge(state, shut_by, power, facts.halts.get(state.stage.pk, ""))
-        if state.stage.gate and not state.complete and shut_by is None:
-            shut_by = state
+    states = _judged(guide_stages(build), facts, power)
     earlier = set()
     for state in states:
         if state.reasons:
@@ -154,7 +155,25 @@ def stage_states(build: Build, facts: Facts | None = None, power: Power | None =
     return states
 
 
-def _count(stage: Stage, facts: Facts) -> StageState:
+def state_among(stages: tuple[Stage, ...], stage: Stage, facts: Facts, power: Power) -> StageState:
+    """The state of one of a guide's stages, without `new_reasons`: those after it have no say in it."""
+    return _judged(stages[: stages.index(stage) + 1], facts, power)[-1]
+
+
+def _judged(stages: tuple[Stage, ...], facts: Facts, power: Power) -> list[StageState]:
+    states: list[StageState] = []
+    shut_by = None
+    for stage in stages:
+        state = state_in(stage, facts)
+        _judge(state, shut_by, power, facts.halts.get(stage.pk, ""))
+        if stage.gate and shut_by is None and not state.complete:
+            shut_by = state
+        states.append(state)
+    return states
+
+
+def state_in(stage: Stage, facts: Facts) -> StageState:
+    """What of one stage is done, without the stages before it."""
     state = StageState(stage)
     for step in stage.steps.all():
         state.steps += 1
@@ -196,16 +215,6 @@ def _judge(state: StageState, shut_by: StageState | None, power: Power, halt: st
 def guide_stages(build: Build) -> tuple[Stage, ...]:
     """The stages of a build's guide, with steps and checks at hand, in the language of whoever reads."""
     return load_guide_in(build.revision, get_language()).stages
-
-
-def is_complete(stage: Stage, facts: Facts) -> bool:
-    """Whether everything in one stage is done."""
-    return _count(stage, facts).complete
-
-
-def state_in(stage: Stage, facts: Facts) -> StageState:
-    """What of one stage is done, without the stages before it."""
-    return _count(stage, facts)
 
 
 def state_of(build: Build, stage: Stage) -> StageState:

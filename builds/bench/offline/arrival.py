@@ -37,16 +37,16 @@ def arrival_of(request) -> Arrival:
 
 
 def _arrival(request) -> Arrival:
-    now = timezone.now()
-    age = timedelta(seconds=_number(request.headers.get("Entry-Age"), MOST.total_seconds()))
-    floor = _moment(request.headers.get("Entry-Floor"))
+    now, said = timezone.now(), request.headers
+    age = timedelta(seconds=_number(said["Entry-Age"], MOST.total_seconds()) if "Entry-Age" in said else 0)
+    floor = _moment(said["Entry-Floor"]) if "Entry-Floor" in said else None
     at = now - age
     if floor and floor <= now + LATE:  # one further ahead is of a clock that was set back since
         at = max(at, floor + STEP)
-    return Arrival(min(at, now), _key(request.headers.get("Entry-Key")), age > LATE)
+    return Arrival(min(at, now), _key(said["Entry-Key"]) if "Entry-Key" in said else None, age > LATE)
 
 
-def _number(text: str | None, most: float) -> float:
+def _number(text: str, most: float) -> float:
     try:
         value = float(text or 0)
     except ValueError:
@@ -54,14 +54,14 @@ def _number(text: str | None, most: float) -> float:
     return min(value, most) if value > 0 else 0.0  # not a number compares as false
 
 
-def _moment(text: str | None) -> datetime | None:
-    value = _number(text, 4e12) if text else 0
+def _moment(text: str) -> datetime | None:
+    value = _number(text, 4e12)
     return datetime.fromtimestamp(value / 1000, UTC) if value else None
 
 
-def _key(text: str | None) -> UUID | None:
+def _key(text: str) -> UUID | None:
     try:
-        return UUID(text or "")
+        return UUID(text)
     except ValueError:
         return None
 

@@ -24,6 +24,6 @@ def _reopen(photo: Photo) -> bool:
     if photo.step is None or not photo.step.photo_wanted:
         return False
     stage = next(stage for stage in gating.guide_stages(photo.build) if stage.pk == photo.stage_id)
-    if gating.is_complete(stage, facts_of(photo.build)):
+    if gating.state_in(stage, facts_of(photo.build)).complete:
         return False
     return bool(StageVisit.objects.filter(build=photo.build, stage=stage).exclude(done_at=None).update(done_at=None))

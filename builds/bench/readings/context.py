@@ -78,7 +78,7 @@ class ReadingContext:
         """With the verdict on what was typed. Raises ChecksError when it cannot be read, or in two ways."""
         return self.judged_quantity(parse_reading(typed, self.measure.shows, self.measure.code, self.meter_band))
 
-    @property
+    @cached_property
     def result(self) -> tuple[Quantity, Measurement, Verdict]:
         """What was judged. Raises ValueError before anything was."""
         if self.quantity is None or self.measurement is None or self.verdict is None:
@@ -93,17 +93,6 @@ class ReadingContext:
                 code="no-band",
             )
         return self.band
-
-    def _refuse_waiting(self) -> None:
-        """Raises ChecksError while nothing but a stop can be judged."""
-        if self.is_waiting:
-            raise ChecksError(
-                _(
-                    "The figures for the valves in this build are still being worked out. Wait a minute, then enter "
-                    "the reading again."
-                ),
-                code="valve-figures",
-            )
 
     def judged_quantity(self, quantity: Quantity) -> "ReadingContext":
         measured, verdict = self.verdict_on(quantity)
@@ -122,9 +111,10 @@ class ReadingContext:
             hertz=self.hertz,
         )
         share = abs(self.exponent) * self.line.u
-        verdict = judge_at_line(measured, band, unit=self.unit, line_share=share)
+        verdict = judge_at_line(measured, band, unit=self.measure.unit, line_share=share)
         if verdict.outcome is not Outcome.SWITCH_OFF:
-            self._refuse_waiting()
+            if self.is_waiting:
+                raise _waiting()
             refuse_missing_digits(measured, band)
             refuse_lone_one(quantity, self.meter, verdict.outcome)
         return measured, verdict
@@ -136,8 +126,8 @@ class ReadingContext:
         quantity = Quantity(known.value, self.unit)
         measured = Measurement(known.value, known.u, known.value, beyond=beyond)
         verdict = judge_at_line(measured, band, unit=self.unit)
-        if verdict.outcome is not Outcome.SWITCH_OFF:
-            self._refuse_waiting()
+        if self.is_waiting and verdict.outcome is not Outcome.SWITCH_OFF:
+            raise _waiting()
         return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
 
     @property
@@ -167,6 +157,17 @@ class ReadingContext:
         return None if value is None else value / self.line.factor**self.exponent / (self.share or 1.0)
 
 
+def _waiting() -> ChecksError:
+    """While the figures are waited for nothing but a stop can be judged."""
+    return ChecksError(
+        _(
+            "The figures for the valves in this build are still being worked out. Wait a minute, then enter the "
+            "reading again."
+        ),
+        code="valve-figures",
+    )
+
+
 def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext:
     fitted = as_fitted(build, check)
     check, band = fitted.check, fitted.band
@@ -181,7 +182,7 @@ def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext
         band and band.scaled(line.factor, exponent, line.spread, line.fall),
         build.meter.as_spec() if build.meter else PRESETS["basic"][1],
         source_ohms(check),
-        _through(build, check),
+        _through(build, check.through) if check.through else None,
         share=fitted.share,
         is_waiting=fitted.is_waiting,
         hertz=_hertz(build, check) if check.measure == AC else None,
@@ -192,12 +193,10 @@ def _hertz(build, check: Check) -> float | None:
     return hertz_of(load_guide(build.revision).checks.get(check.key, check))
 
 
-def _through(build, check: Check) -> Through | None:
-    if not check.through:
-        return None
-    part = load_guide(build.revision).parts[check.through]
+def _through(build, ref: str) -> Through:
+    part = load_guide(build.revision).parts[ref]
     tolerance = parse_tolerance(part.tolerance).plus if part.tolerance else USUAL_TOLERANCE
-    return Through(check.through, parse_quantity(part.value, "Ω").number, tolerance)
+    return Through(ref, parse_quantity(part.value, "Ω").number, tolerance)
 
 
 def _times(band: Band, factor: float) -> Band:

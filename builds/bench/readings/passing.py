@@ -1,6 +1,7 @@
 """What lets a check pass: the one rule, for a reading just taken and for a concession given or taken back."""
 
 import math
+from operator import attrgetter
 
 from checks.outcomes import Outcome
 
@@ -53,8 +54,8 @@ def supersedes(reading, earlier) -> bool:
 def latest_of(readings):
     """The attempt that a check stands on, of all its attempts; None of none."""
     latest = None
-    for reading in sorted(readings, key=lambda one: one.attempt):
-        latest = reading if supersedes(reading, latest) else latest
+    for reading in sorted(readings, key=attrgetter("attempt")):
+        latest = reading if latest is None or supersedes(reading, latest) else latest
     return latest
 
 

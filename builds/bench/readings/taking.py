@@ -71,7 +71,7 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
         return reading, facts.with_check_state(check.pk, replace(before, attempts=reading.attempt))
     passed = passes(
         reading,
-        confirmed=_is_confirmed(build, reading, before),
+        confirmed=reading.outcome == Outcome.TOO_CLOSE and _is_confirmed(build, reading, before),
         conceded=check.pk in facts.conceded and is_conceded(build, reading),
     )
     if passed and timezone.now() - reading.at > LATE:  # from a phone or a sheet: of a valve that has gone since?
@@ -92,8 +92,8 @@ def _reassures(context: ReadingContext, facts: Facts) -> bool:
 
 
 def _is_confirmed(build: Build, reading: Reading, before: CheckState | None) -> bool:
-    """Does the attempt before, of the same valve, confirm a reading that is too close to call? Others need none."""
-    if before is None or reading.outcome != Outcome.TOO_CLOSE or not is_confirmed(reading, before):
+    """Does the attempt before, of the same valve, confirm a reading that is too close to call?"""
+    if before is None or not is_confirmed(reading, before):
         return False
     return not is_changed_since(build, reading.check_row, before.at)
 
@@ -131,7 +131,10 @@ def _update_status(reading: Reading, before: CheckState | None, passed: bool) ->
         "attempts": reading.attempt,
         "latest": reading,
         "passed": passed,
-        **{name: getattr(reading, name) for name in ("outcome", "deviation", "at_reference", "u")},
+        "outcome": reading.outcome,
+        "deviation": reading.deviation,
+        "at_reference": reading.at_reference,
+        "u": reading.u,
     }
     if reading.is_stop:
         news["stop"] = reading

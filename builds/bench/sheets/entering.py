@@ -200,7 +200,7 @@ def _make_safe(sheet: TypedSheet, line: SafeLine, facts: Facts) -> Facts:
 
 
 def _note_visit(sheet: TypedSheet, facts: Facts) -> None:
-    done = sheet.filled[-1].moment if gating.is_complete(sheet.stage, facts) else None
+    done = sheet.filled[-1].moment if gating.state_in(sheet.stage, facts).complete else None
     StageVisit.objects.update_or_create(
         build=sheet.build,
         stage=sheet.stage,

@@ -2,7 +2,6 @@
 
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import get_language
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
@@ -28,13 +27,12 @@ from builds.bench.views.figures import figures_of, meter_note_of
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_but_for
 from builds.bench.views.posted_reading import AtCheck, check_of, make_safe_first, post_reading
-from builds.bench.views.stage import OpenStage, open_stage
+from builds.bench.views.stage import open_stage
 from builds.bench.views.unsaved import stop_first
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_text, rated_limits_of
 from builds.guides.guide_cache import load_guide
-from builds.guides.guide_texts import load_guide_in
 from builds.guides.probes import marked
 from builds.guides.rated_stops import is_past, limits_at, stops_for
 from builds.ui.messages.advice import advice_text
@@ -49,9 +47,10 @@ def check_context(at: AtCheck, form=None) -> dict:
 def work_context(at: AtCheck, form=None) -> dict:
     """What a reading changes: the field or the verdict with the way on, and what lies under it."""
     opened, row, build, stage = at.opened, at.check, at.opened.build, at.opened.stage
-    power = gating.power_of(build, opened.facts)
+    power = gating.power_by(opened.facts, opened.guide.powered)
     overload = overloaded(build, opened.facts)
-    carried, verdict = _carried(opened, row), _verdict(at)
+    carried = opened.build.carried.filter(check_row=row).first() if row.pk in opened.facts.carried else None
+    verdict = _verdict(at)
     is_read = at.reading.measure.is_read
     state = opened.facts.check_states.get(row.pk)
     is_asked = opened.again or (state is not None and state.is_outdated and not build.finished_at)
@@ -78,7 +77,10 @@ def work_context(at: AtCheck, form=None) -> dict:
 
 
 def _lock(at: AtCheck, power, shows_form: bool) -> dict:
-    """Why the check may not be read now, and the form that puts the power on record where that is all it takes."""
+    """Why the check may not be read now, and the form that puts the power on record where that is all it takes. What
+    was read just now had no lock, and its verdict is shown."""
+    if at.taken and not shows_form:
+        return {"lock": None}
     lock = locks.lock_of_check(at.check, at.opened.stage, at.opened.facts, power)
     if lock is None or not (shows_form or lock.reason is CheckReason.STEP):
         return {"lock": None}
@@ -93,7 +95,7 @@ def _place(at: AtCheck) -> dict:
     """What no reading changes: where to measure, what to set before it, what a good reading is as the meter shows it,
     the photos, and what readings are judged by."""
     row, build, stage, reading = at.check, at.opened.build, at.opened.stage, at.reading
-    guide = load_guide_in(build.revision, get_language())
+    guide = at.opened.guide
     red, black = guide.probes.pair(row)
     checks = list(stage.checks.all())
     own = own_volts(stage)
@@ -145,8 +147,7 @@ def _verdict(at: AtCheck) -> dict:
         return shown
     diagnosis = diagnose(build, row, opened.facts)
     allowed = allowed_measurements(build, row, opened.facts)
-    guide = load_guide_in(build.revision, get_language())
-    hints, next_check = designer_hints.for_reading(row, last, guide, allowed)
+    hints, next_check = designer_hints.for_reading(row, last, opened.guide, allowed)
     advice = advice_text(advice_on(build, row, last, opened.facts, diagnosis))
     return shown | {"hints": hints, "hint_next": next_check, "found": diagnosis, "advice": advice}
 
@@ -159,11 +160,6 @@ def _readings(at: AtCheck) -> list[Reading]:
     for reading in readings:
         reading.check_row = at.check
     return readings
-
-
-def _carried(opened: OpenStage, row):
-    """The reading that came along from an earlier revision, where this check stands on one."""
-    return opened.build.carried.filter(check_row=row).first() if row.pk in opened.facts.carried else None
 
 
 @signed_in

@@ -20,7 +20,7 @@ from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.taking import add_reading, first_of
 from builds.bench.views.next_up import make_safe_url
-from builds.bench.views.stage import OpenStage, mark_done, open_stage, stage_of
+from builds.bench.views.stage import OpenStage, mark_done, open_stage
 from builds.guides.models import Check
 from checks.errors import ChecksError
 
@@ -72,9 +72,8 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
     """Take the reading of this post. The build is held meanwhile."""
     with transaction.atomic():
         build = access.locked_build(request.user, pk)
-        stage = stage_of(build, key)
-        row, facts = check_of(stage, check), facts_of(build, posted_key(request.POST))
-        opened = open_stage(request, build, key, facts, stage)
+        opened = open_stage(request, build, key, facts_of(build, posted_key(request.POST)))
+        row = check_of(opened.stage, check)
         at = AtCheck.of(opened, row)
         if not at.reading.measure.is_read:
             raise Http404(_("You cannot type a reading here: this figure is calculated or recorded."))
@@ -103,6 +102,8 @@ def _lock(opened: OpenStage, row, arrival: Arrival) -> CheckLock | None:
 
 def _first(request, at: AtCheck, form):
     """The reading that an earlier post of this entry made. Where its key is another entry's, the form asks again."""
+    if at.opened.facts.reading is None:
+        return None
     typed, is_slip = form.data.get("typed", ""), False
     if form.is_valid():
         typed, is_slip = form.cleaned_data["typed"], form.cleaned_data["is_slip"]
@@ -141,6 +142,7 @@ def _take(request, at: AtCheck, form, arrival: Arrival):
         at=arrival.at,
         is_slip=data["is_slip"],
     )
-    receipts.record_late(opened.build, arrival, "reading")
+    if arrival.is_late:
+        receipts.record_late(opened.build, arrival, "reading")
     mark_done(opened)
     return taken

@@ -32,6 +32,7 @@ from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
 from builds.bench.views.stage_lines import lines_of, step_line
 from builds.guides.feeding import to_set
+from builds.guides.guide_cache import Guide
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Stage
 from builds.ui.messages.mains import line_text
@@ -45,6 +46,7 @@ class OpenStage:
     worked on."""
 
     build: Build
+    guide: Guide  # in the builder's language
     stage: Stage
     facts: Facts
     state: gating.StageState = None  # type: ignore[assignment]  # known, like `power`, where there is no answer
@@ -57,16 +59,20 @@ class OpenStage:
 
 def stage_of(build, key):
     """A stage of the build's guide by its key. Raises Http404."""
-    for stage in gating.guide_stages(build):
+    return stage_among(gating.guide_stages(build), key)
+
+
+def stage_among(stages, key):
+    for stage in stages:
         if stage.key == key:
             return stage
     raise Http404(_("This guide has no such stage."))
 
 
-def open_stage(request, build, key, facts=None, stage=None) -> OpenStage:
-    """Whether a stage of this builder's own build may be worked on now (`stage`: that of `key`, if at hand). Two
-    queries beside the build."""
-    opened = OpenStage(build, stage or stage_of(build, key), facts or facts_of(build))
+def open_stage(request, build, key, facts=None) -> OpenStage:
+    """Whether a stage of this builder's own build may be worked on now. Two queries beside the build."""
+    guide = load_guide_in(build.revision, get_language())
+    opened = OpenStage(build, guide, stage_among(guide.stages, key), facts or facts_of(build))
     if build.given_up_at:  # ended, or moved to a later revision: its page says which
         opened.answer = redirect("bench:build", build.pk)
         return opened
@@ -78,11 +84,11 @@ def open_stage(request, build, key, facts=None, stage=None) -> OpenStage:
             status=409,
         )
         return opened
-    power = opened.power = gating.power_of(build, opened.facts)
+    power = opened.power = gating.power_by(opened.facts, guide.powered)
     if power.stop_unanswered:
         opened.answer = redirect("bench:stop", build.pk)
         return opened
-    opened.state = next(s for s in gating.stage_states(build, opened.facts, power) if s.stage.pk == opened.stage.pk)
+    opened.state = gating.state_among(guide.stages, opened.stage, opened.facts, power)
     if opened.state.state == "shut":
         opened.answer = render(
             request,
@@ -307,7 +313,7 @@ def row_url(build, row):
 
 def mark_done(opened: OpenStage) -> bool:
     """Note when everything in a stage was done (or that it no longer is); says which."""
-    complete = gating.is_complete(opened.stage, opened.facts)
+    complete = gating.state_in(opened.stage, opened.facts).complete
     if complete != opened.facts.visits.get(opened.stage.pk, False):
         StageVisit.objects.filter(build=opened.build, stage=opened.stage).update(
             done_at=timezone.now() if complete else None

@@ -8,17 +8,12 @@ LEFT, RIGHT = 12.0, 308.0  # of a 320 wide drawing
 
 @dataclass(frozen=True)
 class Needle:
+    """`left` and `width`: the uncertainty, as drawn."""
+
     x: float
-    half_width: float  # the uncertainty, as drawn
+    left: float
+    width: float
     outside: bool  # beyond the drawn scale: shown at its end
-
-    @property
-    def left(self) -> float:
-        return self.x - self.half_width
-
-    @property
-    def width(self) -> float:
-        return 2 * self.half_width
 
 
 @dataclass(frozen=True)
@@ -74,7 +69,8 @@ def make_scale(low, high, *, expected=None, stop_above=None, stop_below=None, va
 def _needle(place: float, half_width: float, outside: bool) -> Needle:
     """Its width ends where the line does, the same on both sides."""
     place = min(RIGHT, max(LEFT, place))
-    return Needle(place, max(0.8, min(half_width, place, LEFT + RIGHT - place)), outside)
+    half_width = max(0.8, min(half_width, place, LEFT + RIGHT - place))
+    return Needle(place, place - half_width, 2 * half_width, outside)
 
 
 def _range(low, high, expected, stop_above, stop_below, values) -> tuple[float, float]:
@@ -88,13 +84,9 @@ def _range(low, high, expected, stop_above, stop_below, values) -> tuple[float, 
     half = (high - low) / 2 or abs(high) * 0.1 or 1.0
     start, end = low - half, high + half
     reach = 6 * half
-    near = [
-        v
-        for v in (*values, stop_above, stop_below)
-        if v is not None and math.isfinite(v) and low - reach <= v <= high + reach
-    ]
-    if near:
-        start, end = min(start, min(near) - half / 4), max(end, max(near) + half / 4)
+    for v in (*values, stop_above, stop_below):
+        if v is not None and math.isfinite(v) and low - reach <= v <= high + reach:
+            start, end = min(start, v - half / 4), max(end, v + half / 4)
     if low >= 0:
         start = max(start, -half / 4) if low > 0 else start
     return start, end

@@ -37,7 +37,11 @@ class Marks:
 def figures_on(unit: str, **values) -> dict[str, str]:
     """The figures of a scale as they are written, by name (low, high, value, stop_above, stop_below); absent ones left
     out."""
-    return {name: format_figure(value, unit) for name, value in values.items() if value is not None}
+    figures = {}
+    for name, value in values.items():
+        if value is not None:
+            figures[name] = format_figure(value, unit)
+    return figures
 
 
 def marks_of(scale: Scale, figures: dict[str, str], value: float | None = None) -> Marks:
@@ -56,7 +60,7 @@ def marks_of(scale: Scale, figures: dict[str, str], value: float | None = None) 
         hatched.append(_hatch(edge if edge is not None else RIGHT + 2, WIDTH))
         stops.append((RIGHT, f"{text} →") if edge is None else (edge, text))
     marks, y = [*limits, *_needle(scale, figures, value)], LIMITS
-    for n, line in enumerate([stops] if _fit(stops) else [[stop] for stop in stops]):
+    for n, line in enumerate([stops] if len(stops) < 2 or _fit(stops) else [[stop] for stop in stops]):
         y = STOPS + n * LINE if line else y
         marks += _row(line, y)
     return Marks(tuple(marks), tuple(hatched), y + 6)
@@ -73,7 +77,8 @@ def _needle(scale: Scale, figures: dict[str, str], value: float | None) -> list[
         return []
     text = figures["value"]
     text = f"{text} →" if value > scale.end else f"← {text}" if value < scale.start else text
-    return _row([(scale.needles[-1].x, text)], TOP)
+    half = LETTER * len(text) / 2
+    return [Mark(max(half, min(scale.needles[-1].x, WIDTH - half)), TOP, text)]
 
 
 def _hatch(start: float, end: float) -> tuple[float, float, str]:

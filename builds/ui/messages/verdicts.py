@@ -18,7 +18,8 @@ def verdict_text(reason: str, params: dict, unit: str, confirms: bool = False) -
 def finding_text(reason: str, params: dict, unit: str) -> str:
     """What was found, without what to do: for pages that say that themselves."""
     make = _FINDINGS.get(Reason(reason)) if reason else None
-    return make() % _figures(params, unit) if make else ""
+    text = make() if make else ""
+    return text % _figures(params, unit) if "%" in text else text
 
 
 def _figures(params: dict, unit: str) -> dict:

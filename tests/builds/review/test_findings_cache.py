@@ -127,7 +127,12 @@ def test_what_was_tampered_with_under_its_own_token_is_a_fault_of_the_token_and_
 
 def test_the_bands_of_a_draft_ask_for_its_guide_once_and_are_those_of_each_check_alone(django_assert_num_queries):
     """Where the designer gives no stop limit the parts do, and they are of the guide as it is now."""
-    part = {"ref": "C1", "kind": "electrolytic", "value": "47u", "detail": {"joins": ["ht", "chassis"], "volts": "450 V"}}
+    part = {
+        "ref": "C1",
+        "kind": "electrolytic",
+        "value": "47u",
+        "detail": {"joins": ["ht", "chassis"], "volts": "450 V"},
+    }
     revision = factories.make_revision(issued=False, parts=(part,))
     Check.objects.filter(stage__revision=revision).update(stop_above="")
     checks = ready(revision)

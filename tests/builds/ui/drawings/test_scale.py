@@ -43,7 +43,7 @@ def test_a_value_beyond_the_scale_points_the_way():
 def test_an_uncertainty_is_drawn_on_the_scale_and_not_past_its_ends():
     scale, _found = drawn(10, 20, 12, u=100)
     needle = scale.needles[0]
-    assert needle.x - needle.half_width >= 0 and needle.x + needle.half_width <= WIDTH
+    assert needle.left >= 0 and needle.left + needle.width <= WIDTH
 
 
 def test_below_zero_is_written_with_a_minus_sign():
