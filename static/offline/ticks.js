@@ -43,7 +43,7 @@ async function send(form) {
   for (const [box, seq] of made) {
     const state = left.get(seq) || "sent";
     if (state !== "sent") { isAllThere = false; }
-    if (state === "waiting") { layBox(box, { state, done: "yes" }); }
+    if (state !== "asks") { layBox(box, { state, done: "yes" }); }
     if (state === "asks") { await store.remove(seq); sayBeside(box, "not-ticked"); }
   }
   if (isAllThere && !form.querySelector(".not-sent")) { reload(); }

@@ -130,3 +130,17 @@ def test_chosen_boxes_stay_while_something_else_is_sent(at_the_bench):
     assert Reading.objects.count() == 1
     expect(box).to_be_checked()
     assert phone.page.evaluate("document.body.dataset.same") == "yes"
+
+
+def test_a_step_that_was_saved_is_done_though_the_next_one_was_not_sent(at_the_bench):
+    """The line breaks between two steps ticked together: left open, the first would be ticked a second time."""
+    build, phone, cuts = at_the_bench(fast_track=True)
+    phone.open(build, "stages/stage-1/grid/")
+    for step in ("step-1-1", "step-1-2"):
+        phone.page.check(f"#step-{step} input")
+    cuts.extend([None] + [BEFORE] * 9)
+    phone.page.click(".fast-steps ~ p button")
+    expect(phone.page.locator("#step-step-1-2 .not-sent")).to_be_visible()
+    expect(phone.page.locator("#step-step-1-1 input")).to_be_disabled()
+    expect(phone.page.locator("#step-step-1-1 .not-sent")).to_have_count(0)
+    cuts.clear()
