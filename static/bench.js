@@ -43,6 +43,13 @@
     var button = pressedId && document.getElementById(pressedId), active = document.activeElement;
     if (button && (!active || active === document.body)) { button.focus(); pressedId = ""; }
   });
+  // With large text the way on is screens below the verdict: what the reading means is seen first.
+  document.addEventListener("htmx:afterSettle", function () {
+    var verdict = document.getElementById("verdict");
+    if (verdict && verdict.contains(document.activeElement) && verdict.getBoundingClientRect().top < 0) {
+      verdict.scrollIntoView({ block: "start" });
+    }
+  });
   // A send that failed says so beside its button; what was typed stays in the field. Forms with an outbox say it
   // themselves (static/offline/), once that stands.
   function failed(id) {

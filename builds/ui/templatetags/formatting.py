@@ -41,7 +41,8 @@ register.filter("si", figure_or_text)
 @register.filter
 def shown_for(typed, check):
     """What a meter showed at a check, with its unit: "12" is kept as typed and read as "12 V"."""
-    return with_unit(typed, "V" if check.through else check.unit)
+    shown = with_unit(typed, "V" if check.through else check.unit)
+    return f"\N{MINUS SIGN}{shown[1:]}" if shown.startswith("-") else shown
 
 
 @register.filter

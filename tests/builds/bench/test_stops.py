@@ -1,5 +1,6 @@
 """A reading that said switch off stays in sight after the kit is made safe, until its check reads well."""
 
+import re
 from uuid import uuid4
 
 import pytest
@@ -138,3 +139,19 @@ def test_the_designer_sees_a_stop_stand_until_the_check_reads_well(hand, live):
     make_safe(hand, live)
     read_live(hand, live, "300.0")
     assert [reading.stands for reading in latest_stops(live.revision)] == [False]
+
+
+def test_a_stop_without_a_likely_cause_has_no_empty_card(phone, build):
+    read(phone, build, "450")
+    page = text_of(phone, "stop", build)
+    cards = re.findall(r'<section class="card stack">(.*?)</section>', page, re.S)
+    assert cards and all(re.sub(r"<[^>]*>", "", card).strip() for card in cards)
+
+
+@pytest.mark.parametrize(("typed", "shown"), [("299.6", "299.6 V"), ("0.3102 kV", "0.3102 kV"), ("-301", "−301 V")])
+def test_the_verdict_repeats_the_reading_as_it_was_typed(phone, build, typed, shown):
+    acknowledge(current_or_new(build), build.revision.stages.get(key="stage-1"), None)
+    read(phone, build, typed)
+    page = text_of(phone, "check", build, "stage-1", "check-1-1")
+    word = re.search(r'<p class="verdict-word">(.*?)</p>', page, re.S).group(1)
+    assert shown in re.sub(r"\s+", " ", word)
