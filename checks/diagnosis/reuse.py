@@ -52,10 +52,11 @@ class Benches:
         self.settled: dict[tuple, Bench] = {}
         self.ports: dict[tuple, dict[Variant, np.ndarray]] = {}
 
-    def bench(self, parts, condition: Condition, kind: str = "") -> Bench:
-        """`kind` names how the parts differ from the kit's own."""
+    def bench(self, parts, condition: Condition, kind: str = "", beside: Bench | None = None) -> Bench:
+        """`kind` names how the parts differ from the kit's own; at the operating point of the bench `beside`, where
+        they have the same nodes and it is theirs."""
         key = (replace(condition, signal=None), kind)
-        base = self.settled.get(key)
+        base = self.settled.get(key, beside)
         if base is None or base.nominal is None:
             made = Bench.of(parts, condition)
             self.settled.setdefault(key, made)
@@ -68,7 +69,7 @@ class Benches:
 def _like(base: Bench, parts, condition: Condition) -> Bench | None:
     """A bench at the operating point of another, None where that is not its own."""
     net, known = network_of(parts, condition), base.net
-    if len(net.banks) != len(known.banks) or len(net.devices) != len(known.devices):
+    if net.nodes != known.nodes or len(net.banks) != len(known.banks) or len(net.devices) != len(known.devices):
         return None
     net = as_settled(net, known)
     was = base.operating

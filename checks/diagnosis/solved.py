@@ -85,7 +85,7 @@ def solve_condition(parts, condition, requested, faults, samples, seed, metered=
     _fill(solved, bench, faults, plain, samples, seed, metered)
     for what, which in loose.items():
         if which:
-            joined = benches.bench(JOINED[what](parts), condition, what)
+            joined = benches.bench(JOINED[what](parts), condition, what, bench)
             _fill(solved, joined, faults, which, samples, seed, metered, what is Parasitic.PATH)
     for n, fault in enumerate(faults):
         if fault.without or fault.lamp_watts:

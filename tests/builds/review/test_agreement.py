@@ -1,5 +1,7 @@
 """Whether guide, circuit and builds agree is on the check's page, in the advice and in the fault summary."""
 
+from dataclasses import replace
+
 import pytest
 from django.urls import reverse
 
@@ -7,6 +9,7 @@ from builds.guides.circuit.stored import attach
 from builds.review import findings_cache
 from builds.review.changes.suggest import advise
 from builds.review.queries import checks_of
+from builds.ui.messages.findings import claim
 from builds.ui.messages.suggestions import AdviceCode
 from checks.statistics.agreement import Verdict
 from checks.statistics.findings import Kind
@@ -41,6 +44,17 @@ def test_the_circuit_says_whether_guide_or_builds_are_apart(revision, figure, ve
     circuit = {"value": figure, "low": figure - 5, "high": figure + 5}
     agreement = meaning_of(revision, circuit).agreement
     assert (agreement.verdict, agreement.circuit, agreement.guide, agreement.n) == (verdict, figure, 300.0, 8)
+
+
+def test_builds_that_differ_from_guide_and_circuit_are_no_reason_to_call_the_figure_wrong(revision):
+    """The claim that leads the check's page, and what guide, circuit and builds say below it, blame the same."""
+    with_guide, with_builds = (
+        meaning_of(revision, {"value": value, "low": value - 5, "high": value + 5}).finding for value in (301.0, 345.0)
+    )
+    assert with_guide.kind == with_builds.kind == Kind.FIGURE_OFF
+    assert with_guide.probability == with_builds.probability
+    wrong = claim(replace(with_builds, agreement=None))
+    assert with_builds.claim == wrong != with_guide.claim
 
 
 def test_without_a_circuit_guide_and_builds_are_compared(revision):

@@ -1,10 +1,11 @@
 """Faults listed part by part, in sentences made from their codes."""
 
 import string
+from types import SimpleNamespace
 
 import pytest
 
-from builds.review.templatetags.parts import by_part, natural, refs_of
+from builds.review.templatetags.parts import by_part, natural, refs_of, titled_among
 from builds.ui.messages.faults import fault_sentence, fault_under_part, where_to_look
 from checks.diagnosis import Fault, fault_list
 from checks.diagnosis.codes import FaultCode
@@ -53,3 +54,19 @@ def test_parts_that_look_alike_are_named_once_each():
     alike = [own("R10 is open", "R10"), own("R5 is open", "R5"), own("changed", "R5", "R10")]
     assert refs_of(alike) == "R5, R10"
     assert natural("R2") < natural("R10") < natural("RV1")
+
+
+def test_checks_of_one_title_are_told_apart_by_their_stages_and_others_keep_theirs():
+    rows = (("B+", "No valves"), ("B+", "Valves in"), ("Bias", "Valves in"))
+    checks = [SimpleNamespace(title=title, stage=SimpleNamespace(title=stage)) for title, stage in rows]
+    labels = [titled_among(check, checks) for check in checks]
+    assert len(set(labels)) == 3 and labels[2] == "Bias"
+    assert "No valves" in labels[0] and "Valves in" in labels[1]
+
+
+def test_a_stray_path_is_named_by_the_points_where_a_builder_finds_it():
+    at = {"one_at": "V2.7", "other_at": "C3"}
+    words = fault_sentence(fault(FaultCode.STRAY_PATH, one="v2.anode", other="ht.b", **at))
+    assert "V2" in words and "7" in words and "ht.b" in words and "C3" in words and "v2.anode" not in words
+    grounded = fault_sentence(fault(FaultCode.STRAY_PATH, one="v2.anode", other="chassis", one_at="V2.7", other_at=""))
+    assert grounded != words and "C3" not in grounded
