@@ -26,6 +26,9 @@ KEPT = Path(__file__).parent / "data" / "builds.json"
 KEPT_FURTHER = Path(__file__).parent / "data" / "builds-further.json"
 KEPT_LAST = Path(__file__).parent / "data" / "builds-last.json"  # one round, and half of the unlisted from beyond.py
 KEPT_LATER = Path(__file__).parent / "data" / "builds-later.json"  # half as many of each kind
+KEPT_NEWEST = (
+    Path(__file__).parent / "data" / "builds-newest.json"
+)  # of the newest kit, about half as many of each kind
 # How many single faults of each family a kit gets in a round; probes in each other's place are one build more.
 QUOTAS = {
     "open": 8,
