@@ -27,7 +27,7 @@ _SWISS = re.compile(r"(?<=\d)['’](?=\d{3}(?!\d))")
 _MONTH = r"(?:jan|feb|m[aä]r|apr|ma[iy]|jun|jul|aug|sep|o[ck]t|nov|de[cz])[a-zé]*\.?"
 _DATES = re.compile(
     rf"\d{{4}}-\d\d-\d\d(?:[ T][\d:.]+)?|\d{{1,2}}[./-]\d{{1,2}}[./-](?:\d{{2}}|\d{{4}})"
-    rf"|\d{{1,2}}[-. /]+{_MONTH}(?:[-. /]+\d{{2,4}})?|{_MONTH}[-. /]+\d{{1,4}}",
+    rf"|\d{{1,2}}:\d{{2}}(?::\d{{2}})?|\d{{1,2}}[-. /]+{_MONTH}(?:[-. /]+\d{{2,4}})?|{_MONTH}[-. /]+\d{{1,4}}",
     re.IGNORECASE,
 )
 _ERRORS = re.compile(r"#(?:REF|N/?A|VALUE|NAME|DIV/0|NUM|NULL|WERT|BEZUG|NV|ZAHL)[!?]?|Err:\d+", re.IGNORECASE)

@@ -30,7 +30,9 @@ _BAR = re.compile(r"\d{1,3}\)\s+")
 def read_document(raw: bytes) -> Outline:
     """The outline of an upload. Raises UnreadableFile."""
     if not raw.startswith(b"PK"):
-        return read_text(decode(raw))
+        if raw.startswith(b"\xd0\xcf\x11\xe0"):
+            raise UnreadableFile(_("This is an old binary document, or one with a password. Save it as DOCX or ODT."))
+        return read_text(decode(raw, "DOCX, ODT, Markdown, TXT"))
     with open_package(raw) as archive:
         names = set(archive.namelist())
         if "word/document.xml" in names:

@@ -15,8 +15,11 @@ from openpyxl.styles import Font
 
 from builds.guides.parts_import.bases import named_base
 from builds.guides.parts_import.columns import guess
+from builds.guides.parts_import.delimited import decode
+from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.parts_import.sheet import read_file, read_text
 from builds.guides.parts_import.table import read_table
+from builds.guides.text_import.documents import read_document
 from checks.quantity import parse_quantity
 
 
@@ -94,6 +97,9 @@ READ = {
     ),
     "prices and their sum": ("Ref;Value;Price\nR1;4k7;0.10\n;;0.10\nTotal;;0.10", {"R1": 4700}),
     "marks of footnotes": ("Ref;Value\nR1*;4k7\n†R2;1k", {"R1": 4700, "R2": 1000}),
+    "an old Macintosh's letters": (
+        "Ref;Wert;Bemerkung\nR1;4k7;Größe\nC1;22 µF 450 V;für Röhre".encode("mac_roman"), {"R1": 4700, "C1": 22e-6},
+    ),
     "columns nobody needs": (
         '"Reference","Value","Footprint","Datasheet","Qty"\n"R1, R2","4k7","axial","~",2', {"R1": 4700, "R2": 4700},
     ),
@@ -119,6 +125,8 @@ DOUBTFUL = {
         [3],
     ),
     "a date in a text file": ("Ref;Value\nR9;1k\nR1;07. Apr\nR2;4/7/26", [3, 4]),
+    "a time of the day for 4:07": (book([["Ref", "Value"], ["R9", "1k"], ["R1", datetime.time(4, 7)]]), [3]),
+    "a time in a text file": ("Ref;Value\nR9;1k\nR1;4:07", [3]),
     "an error of a formula": (book([["Ref", "Value"], ["R9", "1k"], ["R1", "#N/A"]]), [3]),
     "a capacitor without a unit": ("Ref;Value\nR9;1k\nC1;.047 630V", [3]),
     "a reference with a remark": ("Ref;Value\nR9;1k\nR2 (L+R);4k7", [3]),
@@ -283,3 +291,22 @@ def test_sections_of_two_types_are_not_made_one_valve():
     parts, errors = read("Ref;Type;Note\nR1;;4k7\nV1a;ECC83;\nV1b;ECC82;\nV2a;ECC83;phase\nV2b;ECC83;spare\nV3a;ECC81;")
     assert (4, "type") in errors
     assert (parts["V2"]["note"], parts["V3a"]["type"]) == ("phase; spare", "ECC81")
+
+
+@pytest.mark.parametrize("words", ["Größe für Röhre", "Écran, tôle pliée", "½ W, § 3, Ø 8", "ŠKODA 5 Stück à 2"])
+def test_western_letters_are_read_in_the_code_page_they_were_written_in(words):
+    assert decode(f"R1;4k7;{words}\r\n".encode("cp1252")).split(";")[2].strip() == words
+
+
+def test_an_old_macintoshs_words_come_through():
+    assert "Größe für Röhre" in decode("R1;4k7;Größe für Röhre\r".encode("mac_roman"))
+
+
+@pytest.mark.parametrize(
+    "raw", [b"%PDF-1.4 x", b"{\\rtf1 x}", b"<html><table>", b"<?xml version='1.0'?><Workbook/>", b"\0\0\0"]
+)
+def test_a_file_of_another_kind_is_named_and_what_is_accepted(raw):
+    with pytest.raises(UnreadableFile, match="XLSX"):
+        read_file(raw)
+    with pytest.raises(UnreadableFile, match="DOCX"):
+        read_document(raw)
