@@ -24,7 +24,7 @@ from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 from checks.errors import ChecksError
 
-KIND, VERSION = "faults", 17
+KIND, VERSION = "faults", 18
 ARRAYS = (
     *("units", "nominal", "exponents", "mean", "scatter", "source"),
     *("size_mean", "size_span", "late", "drift", "least_through"),

@@ -31,6 +31,7 @@ from checks.circuit.rectifiers.through_capacitors import through_capacitors
 from checks.circuit.rectifiers.unsupported import before_choke, coupled, unfilled
 
 CARRIES = 1e6  # Ω; more than this carries no alternating current worth a name (common practice)
+NO_PATH = 1e12  # Ω; a resistor of more is the place of one that a fault may put there, and no part
 
 
 @dataclass(frozen=True)
@@ -176,7 +177,8 @@ class _Finder:
         closed switch between them is wire."""
         at = [p for p in self.net.parts if p.ref in self.kinds and self._is_more_than_wire(p, node)]
         chokes = [p for p in at if p.kind == "inductor"]
-        if len(chokes) != 1 or any(p.kind not in (*RECTIFYING, "inductor", "mains transformer") for p in at):
+        others = [p for p in at if not (p.kind == "resistor" and (p.value or 0.0) >= NO_PATH)]
+        if len(chokes) != 1 or any(p.kind not in (*RECTIFYING, "inductor", "mains transformer") for p in others):
             return None
         far = next((n for t in chokes[0].nodes if (n := self.net.nodes[t]) != node), node)
         return chokes[0] if far not in (node, other) and self.loops.close(far, other) else None

@@ -39,6 +39,15 @@ def test_above_its_critical_current_a_choke_gives_the_mean_of_the_rectified_volt
     assert read(across).value == pytest.approx((2 * peak / math.pi - 1.4) * load / (load + 150 + 50), rel=1e-3)
 
 
+@pytest.mark.parametrize("ohms", ["1e14", "1e12"])
+def test_the_place_where_a_fault_may_put_a_path_is_no_part_before_the_choke(ohms):
+    """Else no fault that puts one anywhere could be solved in a kit with a choke input."""
+    with_place = supply("3k", HALVES, CENTRE, CHOKE, resistor("path r to chassis", "r", "chassis", ohms))
+    assert read(with_place).value == pytest.approx(read(supply()).value, rel=1e-6)
+    loaded = supply("3k", HALVES, CENTRE, CHOKE, resistor("R9", "r", "chassis", "1M"))
+    assert read(loaded).value is None
+
+
 def test_a_simulation_in_time_says_the_same():
     peak = 250 * math.sqrt(2)
     timed = Timed(
