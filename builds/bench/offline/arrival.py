@@ -76,7 +76,12 @@ def is_from_outbox(request) -> bool:
     return "Outbox" in request.headers
 
 
-CODES = {Outcome.IN_BAND: "i", Outcome.TOO_CLOSE: "c", Outcome.OUT_OF_BAND: "o", Outcome.SWITCH_OFF: "x"}
+CODES: dict[str, str] = {
+    Outcome.IN_BAND: "i",
+    Outcome.TOO_CLOSE: "c",
+    Outcome.OUT_OF_BAND: "o",
+    Outcome.SWITCH_OFF: "x",
+}
 
 
 def confirm_saved_entry(get_response):

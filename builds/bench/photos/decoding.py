@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from io import BytesIO
 from struct import error as StructError
 from threading import BoundedSemaphore, Lock
+from typing import Any
 
 from django.conf import settings
 from django.utils.translation import gettext as _
@@ -116,7 +117,7 @@ def _reduced(image: Image.Image) -> Image.Image:
     return merged
 
 
-def _let_go_of_decoder(image: Image.Image) -> None:
+def _let_go_of_decoder(image: Any) -> None:
     """A WebP's decoder holds two canvases and the file; left alone it does so until the photo is stored. What it has
     drawn is copied into the picture, and it is let go before the picture takes memory of its own."""
     if image.format == "WEBP":
