@@ -12,7 +12,7 @@ from django.test.client import ClientHandler
 from django.urls import URLPattern, get_resolver, reverse
 
 from tests.access.book import BOOK
-from tests.access.calls import ANYONE, CALLS, HAVE, KIT, OWN, OWNER, SITE, TOKEN, arguments
+from tests.access.calls import ANYONE, BUILD, CALLS, DESIGNERS, HAVE, KIT, OWN, OWNER, SITE, TOKEN, arguments
 from tests.access.cast import make_cast
 from tests.access.headers import FILES, faults_of, is_file
 from tests.settings import NEVER_COMMITS, quick
@@ -140,6 +140,18 @@ def test_whoever_may_call_it_can(name, cast):
     assert not said
     assert not faults_of(answer, call.whose != ANYONE)  # kept by nobody and shown on no other site
     assert is_file(answer) == (name in FILES), "add a new file to FILES of tests/access/headers.py"
+
+
+SHARED = [n for n in CALLED if CALLS[n].whose in (OWN, BUILD, DESIGNERS) and CALLS[n].method == "get"]
+
+
+@pytest.mark.parametrize("name", SHARED)
+def test_everybody_who_shares_a_page_can_see_it(name, cast):
+    """Its builder and each co-designer, or whoever is signed in: refused to one of them, it would prove nothing."""
+    call, url = CALLS[name], address(name, cast)
+    for role in sorted(HAVE[call.whose]):
+        answer = ask(signed_in(cast, cast.roles[role]), url, "get", call.htmx)
+        assert answer.status_code == call.success, role
 
 
 @pytest.mark.parametrize("name", sorted(FILES))

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from django.core.files import File
 from django.core.files.storage import FileSystemStorage, default_storage
-from django.db import connection
+from django.db import DatabaseError, connection
 from django.utils import timezone
 
 from builds.environment import VARIABLES
@@ -41,7 +41,7 @@ def make(folder: Path, keep: int) -> Path:
         _reach_the_disk(*unfinished.iterdir(), unfinished)
         unfinished.rename(folder / name)
         _reach_the_disk(folder)
-    except (OSError, sqlite3.Error) as error:
+    except (OSError, sqlite3.Error, DatabaseError) as error:
         raise BackupError(f"The backup could not be made: {error}") from error
     finally:
         shutil.rmtree(unfinished, ignore_errors=True)
@@ -97,6 +97,7 @@ def restore(backup: Path, data_dir: Path) -> None:
         raise BackupError("The store of MEDIA_STORE_URL holds files already. Give an empty bucket.")
     if [*data_dir.glob("builds.sqlite3*")] or (data_dir / "media").exists():  # the log of another database, too
         raise BackupError(f"{data_dir} holds data already. Give an empty folder.")
+    _refuse_ways_out(backup / MEDIA)
     data_dir.mkdir(parents=True, exist_ok=True)
     if SQLITE in _listed(backup):
         shutil.copyfile(backup / SQLITE, target)
@@ -141,6 +142,17 @@ def _reach_the_disk(*paths: Path) -> None:
 
 def _is_folder() -> bool:
     return isinstance(default_storage, FileSystemStorage)
+
+
+def _refuse_ways_out(path: Path) -> None:
+    """Before the database is written: an archive made elsewhere may name files outside of its folder, or links."""
+    try:
+        with tarfile.open(path) as archive:
+            for entry in archive:
+                if not tarfile.data_filter(entry, "/media").isfile():
+                    raise BackupError(f"{MEDIA} holds {entry.name!r}, which is no file of a backup.")
+    except tarfile.TarError as error:
+        raise BackupError(f"{MEDIA} cannot be unpacked: {error}") from error
 
 
 def _unpack_media(path: Path, folder: Path) -> None:

@@ -14,7 +14,7 @@ import pytest
 from django.conf import settings as project
 from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
-from django.db import connection
+from django.db import OperationalError, connection
 
 from builds.bench.models import Photo
 from builds.bench.photos.storage import save_photo
@@ -110,6 +110,51 @@ def test_a_backup_of_postgresql_is_not_restored_into_sqlite(build, tmp_path):
     with pytest.raises(CommandError, match="empty one"):
         call_command("restore", made, into=tmp_path / "new")
     assert not (tmp_path / "new" / "media").exists()
+
+
+def entry(name: str, kind: bytes = tarfile.REGTYPE, link: str = "") -> tarfile.TarInfo:
+    made = tarfile.TarInfo(name)
+    made.type, made.linkname = kind, link
+    return made
+
+
+@pytest.mark.parametrize(
+    "way_out",
+    [
+        entry("../../evil.jpg"),
+        entry("/tmp/../etc/evil.jpg", tarfile.SYMTYPE, "/etc/passwd"),
+        entry("photos/evil.jpg", tarfile.SYMTYPE, "../../../etc/passwd"),
+        entry("photos/evil.jpg", tarfile.LNKTYPE, "../builds.sqlite3"),
+        entry("photos/evil.jpg", tarfile.FIFOTYPE),
+        entry("photos/evil.jpg", tarfile.CHRTYPE),
+    ],
+    ids=["parent", "link from the root", "link", "hard link", "pipe", "device"],
+)
+def test_media_with_a_way_out_of_their_folder_are_refused_and_nothing_is_written(build, tmp_path, way_out):
+    """With the right checksum, as somebody makes it who wants to do harm."""
+    made = backup.make(tmp_path / "kept", 3)
+    before = backup._digest(made / backup.MEDIA)
+    with tarfile.open(made / backup.MEDIA, "a") as archive:
+        archive.addfile(way_out)
+    sums = (made / backup.SUMS).read_text()
+    (made / backup.SUMS).write_text(sums.replace(before, backup._digest(made / backup.MEDIA)))
+    with pytest.raises(CommandError, match=backup.MEDIA):
+        call_command("restore", made, into=tmp_path / "new")
+    assert not (tmp_path / "new").exists() and not [*tmp_path.rglob("evil*")]
+
+
+@sqlite_only
+def test_a_disk_that_is_full_while_the_database_is_copied_is_said_and_leaves_nothing(build, tmp_path, monkeypatch):
+    """What SQLite says is raised by the framework as its own error."""
+
+    def full(folder):
+        (folder / backup.SQLITE).write_bytes(b"half")
+        raise OperationalError("database or disk is full")
+
+    monkeypatch.setattr(backup, "_dump_database", full)
+    with pytest.raises(CommandError, match="disk is full"):
+        call_command("backup", tmp_path / "kept")
+    assert not [*(tmp_path / "kept").iterdir()]
 
 
 @pytest.mark.parametrize("name", ["database", "media.tar", "settings.json"])
