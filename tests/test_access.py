@@ -12,7 +12,7 @@ from django.test.client import ClientHandler
 from django.urls import URLPattern, get_resolver, reverse
 
 from tests.access.book import BOOK
-from tests.access.calls import ANYONE, BUILD, CALLS, DESIGNERS, HAVE, KIT, OWN, OWNER, SITE, TOKEN, arguments
+from tests.access.calls import ANYONE, BUILD, CALLS, DESIGNERS, HAVE, KIT, MAKERS, OWN, OWNER, SITE, TOKEN, arguments
 from tests.access.cast import make_cast
 from tests.access.headers import FILES, faults_of, is_file
 from tests.settings import NEVER_COMMITS, quick
@@ -142,7 +142,7 @@ def test_whoever_may_call_it_can(name, cast):
     assert is_file(answer) == (name in FILES), "add a new file to FILES of tests/access/headers.py"
 
 
-SHARED = [n for n in CALLED if CALLS[n].whose in (OWN, BUILD, DESIGNERS) and CALLS[n].method == "get"]
+SHARED = [n for n in CALLED if CALLS[n].whose in (OWN, BUILD, DESIGNERS, MAKERS) and CALLS[n].method == "get"]
 
 
 @pytest.mark.parametrize("name", SHARED)

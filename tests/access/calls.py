@@ -24,7 +24,7 @@ from tests.access.book import FAULT, PLACE
 from tests.builds.guides.test_circuit import GUIDE
 
 ANYONE, OWN, BUILDER, BUILD, DESIGNERS, KIT = "anyone", "own", "builder", "build", "designers", "kit"
-OWNER, SITE, TOKEN = "owner", "site", "token"
+OWNER, SITE, TOKEN, MAKERS = "owner", "site", "token", "makers"
 TEAM = {"owner", "editor", "reader"}
 EVERYBODY = {"builder", "builder of another build", "builder elsewhere", "other designer", "who runs the site", *TEAM}
 HAVE = {  # roles that each kind of address is open to
@@ -33,6 +33,7 @@ HAVE = {  # roles that each kind of address is open to
     BUILDER: {"builder"},
     BUILD: {"builder", *TEAM},
     DESIGNERS: {"other designer", *TEAM},
+    MAKERS: {"other designer", "owner"},  # who edits or reads a kit of another makes none
     KIT: TEAM,  # a reader changes nothing: test_access tries
     OWNER: {"owner"},
     SITE: {"who runs the site"},
@@ -44,6 +45,7 @@ FIRST = {
     BUILDER: "builder",
     BUILD: "builder",
     DESIGNERS: "owner",
+    MAKERS: "owner",
     KIT: "owner",
     OWNER: "owner",
     SITE: "who runs the site",
@@ -270,7 +272,7 @@ CALLS: dict[str, Call] = {
     "guides:block": Call(KIT, at={"key": next(iter(BLOCKS))}),
     "guides:kits": Call(DESIGNERS),
     "guides:import": Call(DESIGNERS),
-    "guides:new-kit": Call(DESIGNERS),
+    "guides:new-kit": Call(MAKERS),
     "guides:issue": Call(KIT, {"reason": "An invented kit."}),
     "guides:withdraw": Call(KIT, {}),
     "guides:clone": Call(KIT, {}),
