@@ -124,8 +124,9 @@ def test_two_stages_agree_with_nodal_equations_written_out_and_solved_by_scipy()
     assert abs(first.gain * between * second.gain) == pytest.approx(abs(second.from_input), rel=1e-2)
 
 
-# Supply V, anode load, cathode ohms, next grid leak, gain: Philips, ECC83 data sheet, "operating characteristics as
-# resistance-coupled amplifier" (from memory).
+# Supply V, anode load, cathode ohms, gain, with the usual next grid leak: Philips, ECC83/12AX7 data sheet, table
+# "Operating characteristics as resistance-coupled A.F. amplifier" (from memory, page and edition not known; the same
+# figures stand in other makers' sheets, rounded differently: hence the tenth).
 PUBLISHED = [
     (200, "100k", "1k8", 50.0),
     (250, "47k", "1k2", 37.5),
