@@ -17,6 +17,7 @@ from checks.tone.noise import Noise, measure_noise
 from checks.tone.notches import LowBand, missing_root
 from checks.tone.pauses import pauses_about, turned_down, turned_up
 from checks.tone.response import Response, measure_response
+from checks.tone.rounding import with_rounding
 from checks.tone.sides import Sides, is_one, sides_of
 from checks.tone.sources import LEAD, STEP_SECONDS, Signal, SignalPlan
 from checks.tone.spectrum import Spectrum, SpectrumMaker, segment_length
@@ -47,6 +48,7 @@ from checks.tone.trust import (
     doubts_of_texture,
     doubts_of_tone,
     doubts_of_two_tones,
+    plain_density,
 )
 
 PRODUCTS = 5  # order up to which two tones make others in an amplifier
@@ -283,6 +285,7 @@ def _two_tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
 def _silence(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     hum = measure_hum(spectrum)
     noise = measure_noise(spectrum, (), [line.hertz for line in hum.lines])
+    noise, hum = with_rounding(noise, hum, plain_density(spectrum), survey.rate, survey.step)
     remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_hum(hum), *doubts_of_disturbance(spectrum, 0.0)]
     remarks += [*doubts_of_silence(spectrum, hum), *doubts_of_cut(spectrum, is_silence=True)]
     remarks += [*doubts_of_erased(spectrum), *doubts_of_bits(spectrum, survey, hum)] if hum.total else ()

@@ -10,11 +10,12 @@ import math
 import numpy as np
 from scipy.signal import oaconvolve
 
-from checks.tone.sources import LEAD, SignalPlan, make_signal
+from checks.tone.sources import LEAD, SignalPlan, beginning_of
 
 BEFORE, AFTER = 0.1, 0.4  # seconds of the piece, from where the signal begins
 APART = 0.08  # seconds within which that is known
 ALIKE = 3e-5  # of the piece's RMS (-90 dB), that it differs by at most
+TELLING = 0.01  # of the same, above which rounding allows too much: a weak recording would be called a copy
 COARSEST = 2**-15  # of full scale: a step of 16 bits
 
 
@@ -22,7 +23,7 @@ def is_copy(piece: np.ndarray, plan: SignalPlan, step: float) -> bool:
     """Is a piece of a recording, shape (samples,), one of the signal? `step` is the least step of the file."""
     energy = float(piece @ piece)
     first = round((LEAD - BEFORE - APART) * plan.rate)
-    sent = make_signal(plan)[first : first + len(piece) + round(2 * APART * plan.rate)]
+    sent = beginning_of(plan, first + len(piece) + round(2 * APART * plan.rate))[first:]
     if not energy or len(sent) < len(piece):
         return False
     match = oaconvolve(sent, piece[::-1], "valid")
@@ -31,4 +32,6 @@ def is_copy(piece: np.ndarray, plan: SignalPlan, step: float) -> bool:
     at = int((match**2 / np.maximum(energies, 1e-9)).argmax())
     same = sent[at : at + len(piece)]
     rest = piece - match[at] / max(energies[at], 1e-9) * same
-    return math.sqrt(float(rest @ rest) / len(piece)) < ALIKE * math.sqrt(energy / len(piece)) + min(step, COARSEST)
+    level = math.sqrt(energy / len(piece))
+    allowed = ALIKE * level + min(step, COARSEST)
+    return allowed < TELLING * level and math.sqrt(float(rest @ rest) / len(piece)) < allowed

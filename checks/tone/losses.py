@@ -56,7 +56,8 @@ class PhaseTracker:
         self.frame = round(self.rate * max(SHORTEST, TURNS / self.hertz))
         time = np.arange(self.frame) / self.rate
         probe = np.hanning(self.frame) * np.exp(-2j * math.pi * self.hertz * time)
-        self.probe = np.column_stack([probe.real, probe.imag])
+        pair = np.column_stack([probe.real, probe.imag])
+        self.probe = np.einsum("sp,cd->scdp", pair, np.eye(self.channels)).reshape(-1, 2 * self.channels)
         self.rest = np.zeros((0, self.channels))
 
     def add(self, block: np.ndarray) -> None:
@@ -72,9 +73,8 @@ class PhaseTracker:
 
     def _take(self, frames: np.ndarray) -> None:
         """Whole frames of shape (frames x samples, channels)."""
-        whole = frames.reshape(-1, self.frame, self.channels)
-        correlations = np.einsum("fsc,sp->cfp", whole, self.probe, optimize=True)
-        self.levels.append(correlations[..., 0] + 1j * correlations[..., 1])
+        pairs = frames.reshape(-1, self.frame * self.channels) @ self.probe  # of each channel, where samples lie
+        self.levels.append((pairs[:, ::2] + 1j * pairs[:, 1::2]).T)
 
     def jumps(self, channel: int) -> list[tuple[float, float]]:
         """(seconds, radians) of the phase's jumps."""

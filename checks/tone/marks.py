@@ -13,7 +13,7 @@ import numpy as np
 WIDTH = 64  # samples of a row
 RAREST = 7  # bits of a row's own beginning that are zero where it counts: one row in 128
 LEADING = 8  # samples of that beginning
-MOST = 1 << 20  # samples of a channel that are looked at
+MOST = 1 << 19  # samples of a channel that are looked at
 KEPT = 64  # marks of a recording
 CHANGES = 24  # of a row: fewer would be silence, or a few held values
 SHARED = 3  # marks, from which two recordings are one: hashes of 60 bits meet once in 1e14 pairs of recordings

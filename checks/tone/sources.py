@@ -92,9 +92,16 @@ def _is_clear(hertz: float) -> bool:
 def make_signal(plan: SignalPlan) -> np.ndarray:
     """Samples as shares of full scale, shape (samples,)."""
     count = round(plan.duration * plan.rate)
-    time = np.arange(count) / plan.rate
-    body = FULL * _faded(_body(plan, time), plan.rate)
+    body = FULL * _faded(_body(plan, np.arange(count) / plan.rate), plan.rate)
     return np.concatenate([np.zeros(round(LEAD * plan.rate)), body, np.zeros(round(TAIL * plan.rate))])
+
+
+def beginning_of(plan: SignalPlan, samples: int) -> np.ndarray:
+    """The first samples of make_signal(plan), shape (samples,), for as many as lie before its end fades."""
+    lead = round(LEAD * plan.rate)
+    body = _body(plan, np.arange(samples - lead) / plan.rate)
+    body[: round(FADE * plan.rate)] *= _ramp(round(FADE * plan.rate))
+    return np.concatenate([np.zeros(lead), FULL * body])
 
 
 def _body(plan: SignalPlan, time: np.ndarray) -> np.ndarray:
@@ -134,8 +141,11 @@ def inverse_of_sweep(plan: SignalPlan) -> np.ndarray:
 
 def _faded(body: np.ndarray, rate: int) -> np.ndarray:
     count = min(round(FADE * rate), len(body) // 2)
-    ramp = 0.5 - 0.5 * np.cos(math.pi * np.arange(count) / count)
-    faded = body.copy()
+    ramp, faded = _ramp(count), body.copy()
     faded[:count] *= ramp
     faded[len(faded) - count :] *= ramp[::-1]
     return faded
+
+
+def _ramp(count: int) -> np.ndarray:
+    return 0.5 - 0.5 * np.cos(math.pi * np.arange(count) / count)

@@ -15,7 +15,7 @@ from checks.tone.windows import FLAT_TOP, Window
 LONGEST, SHORTEST = 1 << 18, 1 << 12  # samples of a segment
 FEWEST = 3  # segments a recording is split into
 SECONDS = 2.5  # a segment need not be longer: bins of 0.4 Hz
-FLOOR_EVERY = 16  # bins, of which the median is a segment's floor
+FLOOR_EVERY = 48  # bins, of which the median is a segment's floor
 NEAR = 4  # bins on each side of a tracked tone whose phases are kept
 
 
@@ -103,8 +103,9 @@ class SpectrumMaker:
         self.kept: list[list[list[np.ndarray]]] = [[[] for _ in self.slices] for _ in range(channels)]
         self.floors: list[list[float]] = [[] for _ in range(channels)]
         self.segments = 0
-        self.segment = np.empty((channels, length))
-        self.filled = 0
+        self.early, self.late = np.empty((channels, self.hop)), np.empty((channels, self.hop))  # halves of a segment
+        self.filled, self.has_early = 0, False
+        self.seen = np.empty(length)  # one channel of a segment, through the window
 
     def _slice(self, hertz: float) -> slice:
         centre = round(hertz * self.length / self.rate)
@@ -114,18 +115,22 @@ class SpectrumMaker:
         """Take the next samples."""
         at = 0
         while at < len(block):
-            taken = block[at : at + self.length - self.filled]
-            self.segment[:, self.filled : self.filled + len(taken)] = taken.T
+            taken = block[at : at + self.hop - self.filled]
+            self.late[:, self.filled : self.filled + len(taken)] = taken.T
             self.filled, at = self.filled + len(taken), at + len(taken)
-            if self.filled == self.length:
-                self._add_segment()
-                self.filled = self.length - self.hop
-                self.segment[:, : self.filled] = self.segment[:, self.hop :]
+            if self.filled == self.hop:
+                if self.has_early:
+                    self._add_segment()
+                self.early, self.late = self.late, self.early
+                self.filled, self.has_early = 0, True
 
     def _add_segment(self) -> None:
         for channel in range(self.channels):
-            bins = np.fft.rfft(self.segment[channel] * self.window)
-            power = bins.real**2 + bins.imag**2
+            np.multiply(self.early[channel], self.window[: self.hop], out=self.seen[: self.hop])
+            np.multiply(self.late[channel], self.window[self.hop :], out=self.seen[self.hop :])
+            bins = np.fft.rfft(self.seen)
+            power = np.square(bins.real)
+            power += np.square(bins.imag)
             self.power[channel] += power
             self.floors[channel].append(float(np.median(power[::FLOOR_EVERY])))
             for bins_near, near in zip(self.kept[channel], self.slices, strict=True):

@@ -277,18 +277,18 @@ def doubts_of_silence(spectrum: Spectrum, hum: Hum) -> Iterator[Remark]:
 
 def doubts_of_erased(spectrum: Spectrum) -> Iterator[Remark]:
     """Less noise than any amplifier and converter make: a codec or a gate took theirs, and hum or harmonics with it."""
-    level = power_decibels(max(_plain_density(spectrum) * AUDIBLE, 1e-30))
+    level = power_decibels(max(plain_density(spectrum) * AUDIBLE, 1e-30))
     if level < BEST_CONVERTER:
         yield Remark(Doubt.ERASED, level)
 
 
 def doubts_of_bits(spectrum: Spectrum, survey: Survey, hum: Hum) -> Iterator[Remark]:
     """Hum that rounding may hide, under a noise that rounding alone makes."""
-    if hum.total < survey.step and _plain_density(spectrum) * spectrum.rate / 2 < ROUNDING * survey.step**2:
+    if hum.total < survey.step and plain_density(spectrum) * spectrum.rate / 2 < ROUNDING * survey.step**2:
         yield Remark(Doubt.TOO_FEW_BITS, 2 * power_decibels(hum.total / survey.step))
 
 
-def _plain_density(spectrum: Spectrum) -> float:
+def plain_density(spectrum: Spectrum) -> float:
     """Mean square per hertz of the noise alone."""
     low, high = map(spectrum.bin_of, PLAIN)
     return float(np.median(spectrum.density[low:high])) / MEDIAN_OF_MEAN

@@ -12,7 +12,9 @@ import pytest
 import soundfile
 from scipy.signal import butter, firwin, oaconvolve, resample_poly, sosfilt
 
+from checks.derived import Known
 from checks.tone.analysis import analyse
+from checks.tone.requests import figure_of, request_from
 from checks.tone.sources import Signal, SignalPlan, make_signal
 from checks.tone.texture import NoiseTexture
 from checks.tone.trust import Doubt
@@ -86,6 +88,41 @@ def test_noise_that_went_through_a_codec_gives_no_figure_or_the_right_one(codec)
         found = measured(stored(through(amplifier(hiss=hiss), codec)))
         if found.is_usable and found.hum.total:
             assert found.noise.a_weighted == pytest.approx(honest.noise.a_weighted, rel=0.06)
+
+
+WEAK = [(3e-6, 1e-5), (1e-5, 1e-4), (2e-5, 1e-5), (2e-5, 1e-4), (4e-5, 1e-5)]  # RMS of hiss and of hum
+MILD = [("OGG", "VORBIS", 0.3), ("OGG", "VORBIS", 0.6), ("OGG", "OPUS", 0.9), ("MP3", "MPEG_LAYER_III", 0.3)]
+
+
+def weak_figures(samples):
+    """Measure -> (dB re full scale, its standard uncertainty) of a silence in 16 bits; nothing where it is refused."""
+    found = measured(stored(samples, 16))
+    if not found.is_usable or not found.hum.total:
+        return {}
+    figures = {m: figure_of(request_from(m, {"signal": "silence"}), found, Known(1.0)) for m in SILENT}
+    return {m: (20 * math.log10(f.value), 8.686 * f.u / f.value) for m, f in figures.items()}
+
+
+SILENT = ("hum volts", "noise volts", "weighted noise")
+
+
+@pytest.mark.parametrize("codec", MILD, ids=lambda codec: f"{codec[1]} {codec[2]}")
+@pytest.mark.parametrize(("hiss", "hum"), WEAK)
+def test_a_weak_silence_in_16_bits_reads_no_lower_than_it_says_it_may(hiss, hum, codec):
+    """Under the noise of rounding nothing tells of a codec: weighted noise read up to 0.8 dB low, hum up to 1.9 dB."""
+    weak = amplifier(tuple(hum * share for share in (1, 0.5, 0.1, 0.2)), hiss)
+    right, found = weak_figures(weak), weak_figures(through(weak, codec))
+    for measure in found.keys() & right.keys():
+        level, u = found[measure]
+        assert level + 2 * u > right[measure][0] - 0.1, measure
+
+
+def test_steps_of_24_bits_and_noise_well_above_those_of_16_make_no_doubt():
+    fine = measured(stored(amplifier(hiss=2e-5), 24))
+    loud = measured(stored(amplifier(hiss=3e-4, hum=(3e-3, 1e-3)), 16))
+    weak = measured(stored(amplifier(hiss=2e-5), 16))
+    assert max(fine.noise.u, loud.noise.u) < 0.1 < 0.5 < weak.noise.u
+    assert max(line.u for line in loud.hum.lines[:1]) < 0.05
 
 
 SWEEP = SignalPlan(Signal.SWEEP, RATE, (8.0, 22_000.0), 10.0)
@@ -222,6 +259,7 @@ def test_the_test_signal_itself_is_no_recording():
         recorded = stored(0.5 * sent + 2e-6 * flicker(len(sent), RATE, 3))
         recorded[1:] = 0.7 * recorded[1:] + 0.3 * recorded[:-1]  # a converter moves it by a part of a sample
         assert Doubt.COPY not in doubts(measured(recorded, plan=plan)), plan
+        assert Doubt.COPY not in doubts(measured(stored(1e-3 * recorded, 16), plan=plan)), plan
 
 
 def test_lines_between_those_of_the_mains_are_named():
