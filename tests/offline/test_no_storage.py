@@ -148,3 +148,28 @@ def test_a_database_that_the_phone_shut_is_opened_again(denied_bench):
     phone.cut(False)
     phone.sends_all()
     assert [r.typed for r in Reading.objects.all()] == ["311"]
+
+
+# Over plain http a browser has none of these (Secure Contexts, W3C): a site of a workshop's own network.
+PLAIN_HTTP = """
+  for (const name of ["serviceWorker", "locks", "storage"]) {
+    Object.defineProperty(Navigator.prototype, name, { get: () => undefined });
+  }
+  Object.defineProperty(window, "caches", { get: () => undefined });
+  delete Crypto.prototype.randomUUID;
+"""
+
+
+def test_over_plain_http_an_open_page_judges_and_keeps_a_reading_until_the_line_is_back(denied_bench):
+    build, phone = denied_bench(PLAIN_HTTP)
+    notebook_came(phone, build)
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    phone.cut()
+    phone.page.fill("input.reading", "301.5")
+    phone.page.click(".save")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("in band")
+    assert not Reading.objects.exists()
+    phone.cut(False)
+    phone.page.evaluate("dispatchEvent(new Event('online'))")
+    phone.sends_all()
+    assert [(r.typed, r.outcome) for r in Reading.objects.all()] == [("301.5", "in band")]
