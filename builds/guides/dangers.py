@@ -124,7 +124,7 @@ def _nothing_passes(guide):
         band, figure, least = band_for(check), figure_of(check), LEAST_EXPECTED.get(check.unit)
         if band is None or least is None or is_model(check) or not band.contains(0.0):
             continue
-        expected = band.expected if band.expected is not None else figure and figure["value"]
+        expected = band.expected if band.expected is not None else figure["value"] if figure else None
         if expected is not None and abs(expected) >= least:
             yield (
                 "nothing-passes",
