@@ -5,7 +5,7 @@ from django.contrib.auth import logout, update_session_auth_hash
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from builds.accounts import closing, devices, letters, second_factor
 from builds.accounts.access import signed_in
@@ -17,7 +17,7 @@ SHOWN = 30
 
 
 @signed_in
-@require_GET
+@require_safe
 def account(request):
     return render(
         request,
@@ -32,7 +32,7 @@ def account(request):
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def password(request):
     form = ChangePasswordForm(request.POST or None, person=request.user)
     if request.method == "POST" and form.is_valid():
@@ -51,7 +51,7 @@ def password(request):
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def address(request):
     form = AddressForm(request.POST or None, person=request.user, initial={"email": request.user.email})
     if request.method == "POST" and form.is_valid():
@@ -72,7 +72,7 @@ def address(request):
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def switch_on(request):
     """Scan the code, type what the app shows, note the recovery codes."""
     if second_factor.is_on(request.user):  # the answer with the recovery codes may have been lost on the way
@@ -93,7 +93,7 @@ def switch_on(request):
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def switch_off(request):
     form = PasswordForm(request.POST or None, person=request.user)
     if request.method == "POST" and form.is_valid():
@@ -125,7 +125,7 @@ def sign_out_others(request):
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def close(request):
     """Close the account for good. The page says what is deleted and what stays as evidence."""
     obstacles = closing.obstacles(request.user)

@@ -34,7 +34,7 @@ class AidsForm(forms.Form):
 
 
 @anyone
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def aids(request):
     form = AidsForm(request.POST or None, initial={name: name in request.COOKIES for name in (LARGE, SPOKEN)})
     if request.method != "POST" or not form.is_valid():

@@ -22,7 +22,7 @@ from builds.accounts.models import CallCount
 class Limit:
     most: int
     span: timedelta
-    looks: bool = False  # what costs is to look: a GET counts like a POST
+    looks: bool = False  # what costs is to look: a GET or HEAD counts like a POST
 
 
 LIMITS = {
@@ -64,7 +64,7 @@ def _span(limit: Limit) -> datetime:
 
 def limited(kind: str):
     """Mark a view whose posts are counted by person (by address, for somebody not signed in)."""
-    methods = ("GET", "POST") if LIMITS[kind].looks else ("POST",)
+    methods = ("GET", "HEAD", "POST") if LIMITS[kind].looks else ("POST",)
 
     def mark(view):
         @wraps(view)

@@ -3,7 +3,7 @@
 from django import forms
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from builds.accounts import letters, limits
 from builds.accounts.access import anyone
@@ -15,7 +15,7 @@ class ForgottenForm(forms.Form):
 
 
 @anyone
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def forgotten(request):
     """Answers the same, and as soon, whether or not the address is known: nobody can fish for people."""
     form = ForgottenForm(request.POST or None)
@@ -28,6 +28,6 @@ def forgotten(request):
 
 
 @anyone
-@require_GET
+@require_safe
 def forgotten_sent(request):
     return render(request, "accounts/forgotten-sent.html")

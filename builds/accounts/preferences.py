@@ -35,7 +35,7 @@ class PreferencesForm(forms.ModelForm):
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def preferences(request):
     """Show and save the settings; the message already speaks the chosen language."""
     form = PreferencesForm(request.POST or None, instance=request.user)

@@ -63,7 +63,7 @@ class SignOut(LogoutView):
         return answer
 
 
-sign_in = anyone(require_http_methods(["GET", "POST"])(SignIn.as_view()))
+sign_in = anyone(require_http_methods(["GET", "HEAD", "POST"])(SignIn.as_view()))
 sign_out = anyone(SignOut.as_view())
 
 
@@ -77,7 +77,7 @@ class CodeForm(forms.Form):
 
 
 @anyone
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def code(request):
     """The second step. Without the first, after five minutes, or with a password that was changed meanwhile, it begins
     again."""

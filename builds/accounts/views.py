@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from builds.accounts import devices, forms, letters, second_factor
 from builds.accounts.access import anyone, signed_in
@@ -24,7 +24,7 @@ from builds.ui.messages.glossary import terms
 
 
 @signed_in
-@require_GET
+@require_safe
 def home(request):
     """Designers land on their kits, everybody else on their builds."""
     designs = request.user.may_design or request.user.kits.exists()
@@ -32,14 +32,14 @@ def home(request):
 
 
 @anyone
-@require_GET
+@require_safe
 def safety(request):
     cautions = [(key, *caution) for key, caution in CAUTIONS.items()]
     return render(request, "accounts/safety.html", {"cautions": cautions})
 
 
 @anyone
-@require_GET
+@require_safe
 def glossary(request):
     return render(request, "accounts/glossary.html", {"terms": terms()})
 
@@ -67,7 +67,7 @@ def _invitation(token) -> Invitation:
 
 
 @anyone
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def invitation(request, token):
     """A link is looked at by GET as often as a mail scanner likes, and used up only by POST."""
     mine = _taken_by(token, request.user)
@@ -157,7 +157,7 @@ def _new_password(request, usable):
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def meters(request):
     form = forms.MeterForm(request.POST or None, initial={"preset": "handheld"})
     if request.method == "POST" and form.is_valid():

@@ -22,7 +22,7 @@ class MailForm(forms.Form):
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def mail(request):
     """A person's address, preference and latest e-mails."""
     preference = Preference.objects.filter(person=request.user).first() or Preference(person=request.user)
@@ -41,7 +41,7 @@ def mail(request):
 
 @csrf_exempt  # the signed token gives the right: a mail program posts here without a cookie (RFC 8058)
 @anyone
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def stop(request, token):
     """Unsubscribe a person. Mail scanners open links, so only a POST unsubscribes."""
     person = Person.objects.filter(pk=person_of(token)).first()

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET, require_safe
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import anyone, signed_in
 from builds.operations import health
@@ -33,7 +33,7 @@ def ready(request):
 
 
 @anyone
-@require_GET
+@require_safe
 @never_cache
 def metrics(request):
     """For this machine, and for who knows METRICS_TOKEN."""
@@ -45,7 +45,7 @@ def metrics(request):
 
 
 @signed_in
-@require_GET
+@require_safe
 def status(request):
     if not request.user.runs_site:
         raise Http404

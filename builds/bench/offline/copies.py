@@ -7,7 +7,7 @@ from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import get_language
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access
@@ -95,7 +95,7 @@ class AtHand:
 
 
 @signed_in
-@require_GET
+@require_safe
 def notebook(request, pk):
     """What the phone judges and gates by while it has no connection."""
     at_hand = AtHand(request, pk)
@@ -138,7 +138,7 @@ def _pages(build) -> list[tuple]:
 
 
 @signed_in
-@require_GET
+@require_safe
 def copy(request, pk):
     """The whole guide of the build in one page, a part for each address below the build's."""
     at_hand = AtHand(request, pk)

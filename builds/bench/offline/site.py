@@ -14,7 +14,7 @@ from django.templatetags.static import static
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import anyone
 
@@ -25,7 +25,7 @@ ICONS = (("icon-192", "192x192", "any"), ("icon-512", "512x512", "any"), ("maska
 
 
 @anyone
-@require_GET
+@require_safe
 def manifest(request):
     icons = [
         {"src": static(f"icons/{name}.png"), "sizes": sizes, "type": "image/png", "purpose": purpose}
@@ -48,7 +48,7 @@ def manifest(request):
 
 
 @anyone
-@require_GET
+@require_safe
 def worker(request):
     """The worker's script, with the names and a version of all it keeps: a new file anywhere is a new worker."""
     answer = HttpResponse(_heading() + (SCRIPTS / "worker.js").read_text(), content_type="text/javascript")
@@ -85,14 +85,14 @@ def _version() -> str:
 
 
 @anyone
-@require_GET
+@require_safe
 def not_sent(request):
     """The page of what this phone keeps, and of no connection. Nobody's name is on it: the worker keeps it for all."""
     return render(request, "bench/offline/not-sent.html")
 
 
 @anyone
-@require_GET
+@require_safe
 def script_texts(request):
     """The sentences of the scripts, apart from the pages, which are light without them."""
     answer = render(request, "bench/offline/_words.html")
@@ -102,7 +102,7 @@ def script_texts(request):
 
 @anyone
 @never_cache
-@require_GET
+@require_safe
 def connected(request):
     """Who is signed in, for a phone about to send what it kept; the token comes as a cookie."""
     get_token(request)

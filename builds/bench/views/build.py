@@ -6,7 +6,7 @@ from django.db import transaction
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access, notices
@@ -28,7 +28,7 @@ BUILDS_A_PAGE = 50
 
 
 @signed_in
-@require_GET
+@require_safe
 def builds(request):
     mine = Build.objects.built_by(request.user).with_guide()
     pages = Pages(page_number(request), mine.count(), BUILDS_A_PAGE)
@@ -36,7 +36,7 @@ def builds(request):
 
 
 @signed_in
-@require_GET
+@require_safe
 def build(request, pk):
     row = access.own_build(request.user, pk)
     if row.given_up_at:

@@ -3,7 +3,7 @@
 from django.http import Http404
 from django.shortcuts import render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access
@@ -12,7 +12,7 @@ from builds.ui.messages import bench as texts
 
 
 @signed_in
-@require_GET
+@require_safe
 def charts(request, pk, kind):
     build = access.visible_build(request.user, pk)
     if kind not in KINDS:

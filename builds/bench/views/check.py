@@ -2,7 +2,7 @@
 
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
@@ -163,7 +163,7 @@ def _readings(at: AtCheck) -> list[Reading]:
 
 
 @signed_in
-@require_GET
+@require_safe
 def check(request, pk, key, check):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     if opened.answer:

@@ -1,7 +1,7 @@
 """Errata as a builder meets them: read and confirmed before the stage goes on, or after the fact."""
 
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access
@@ -16,7 +16,7 @@ def unseen(build, **where):
 
 
 @signed_in
-@require_GET
+@require_safe
 def errata(request, pk, key):
     build = access.own_build(request.user, pk)
     stage = stage_of(build, key)

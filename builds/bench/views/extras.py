@@ -20,7 +20,7 @@ from checks.errors import ChecksError
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def extra(request, pk, stage, check):
     """A resistance with the power off, asked for under a check that is off; the answer goes back there."""
     build = access.own_build(request.user, pk)

@@ -4,7 +4,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access
@@ -16,7 +16,7 @@ SIZES = {"full": "full", "print": "print_copy", "thumb": "thumb"}
 
 
 @signed_in
-@require_GET
+@require_safe
 def photo(request, pk, photo, size):
     build = access.visible_build(request.user, pk)
     row = get_object_or_404(build.photos, pk=photo)
@@ -26,7 +26,7 @@ def photo(request, pk, photo, size):
 
 
 @signed_in
-@require_GET
+@require_safe
 def picture(request, pk, name):
     build = access.visible_build(request.user, pk)
     row = load_guide_in(build.revision, get_language()).pictures.get(name)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.shortcuts import redirect, render
 from django.utils.translation import get_language
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
@@ -89,7 +89,7 @@ def _figures(at: AtCheck) -> list:
 
 
 @signed_in
-@require_GET
+@require_safe
 def grid(request, pk, key):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     answer = opened.answer or make_safe_first(opened)

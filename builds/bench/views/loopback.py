@@ -3,7 +3,7 @@
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import signed_in
 from builds.accounts.limits import limited
@@ -19,7 +19,7 @@ from builds.bench.views.stage import stage_of
 
 
 @signed_in
-@require_GET
+@require_safe
 def loopback(request, pk, key):
     build = access.own_build(request.user, pk)
     return _page(request, build, stage_of(build, key))

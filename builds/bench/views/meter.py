@@ -16,7 +16,7 @@ from checks.errors import ChecksError
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def meter_check(request, pk):
     """Each piece has its own small form; a post says which piece it read."""
     build = access.own_build(request.user, pk)

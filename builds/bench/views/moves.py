@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access
@@ -14,7 +14,7 @@ from builds.ui.messages import moves as texts
 
 
 @signed_in
-@require_GET
+@require_safe
 def offer(request, pk):
     """What comes along and what is to be done again, before anything is moved."""
     build = access.own_build(request.user, pk)

@@ -2,7 +2,7 @@
 
 from django.shortcuts import render
 from django.utils.translation import get_language
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access
@@ -16,7 +16,7 @@ MOST_LETTERS = 80  # of what is looked for
 
 
 @signed_in
-@require_GET
+@require_safe
 def readings(request, pk):
     """Every check with its attempts. `show` and `stage` filter, and stand in the address."""
     build = access.own_build(request.user, pk)
@@ -41,7 +41,7 @@ def readings(request, pk):
 
 
 @signed_in
-@require_GET
+@require_safe
 def find(request, pk):
     build = access.own_build(request.user, pk)
     query = request.GET.get("q", "").strip()[:MOST_LETTERS]
@@ -50,7 +50,7 @@ def find(request, pk):
 
 
 @signed_in
-@require_GET
+@require_safe
 def designer(request, pk):
     """Who designed the kit and how they are reached."""
     build = access.own_build(request.user, pk)

@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access
@@ -29,7 +29,7 @@ def place_of(photo) -> str:
 
 
 @signed_in
-@require_GET
+@require_safe
 def own_photo(request, pk, photo):
     build, row = _own(request, pk, photo)
     return render(request, "bench/own-photo.html", {"build": build, "photo": row, "back": place_of(row)})

@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access
@@ -21,7 +21,7 @@ from builds.ui.drawings.schematic import ZOOMS
 
 
 @signed_in
-@require_GET
+@require_safe
 def point_map(request, pk):
     """`picture`, `stage` and `zoom` stand in the address."""
     build = access.visible_build(request.user, pk)
@@ -58,7 +58,7 @@ def _drawing(build, guide, points, name: str, make_chip, zoom: str):
 
 
 @signed_in
-@require_GET
+@require_safe
 def schematic_file(request, pk):
     """A phone that keeps the pages of a guide asks without knowing whether this one can be drawn."""
     build = access.visible_build(request.user, pk)

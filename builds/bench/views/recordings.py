@@ -3,7 +3,7 @@
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
@@ -28,7 +28,7 @@ CAUTIONS = ("lethal-voltage", "not-alone", "mains-earth", "hot-glass")
 
 
 @signed_in
-@require_GET
+@require_safe
 def recordings(request, pk, key):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     return opened.answer or _page(request, opened)
@@ -78,7 +78,7 @@ def _numbered(signals: list[Wanted], number: int) -> Wanted:
 
 
 @signed_in
-@require_GET
+@require_safe
 def signal(request, pk, key, number):
     """A test signal as a sound file."""
     build = access.visible_build(request.user, pk)
@@ -124,7 +124,7 @@ def _keep(request, opened: OpenStage, chosen: Wanted, form: RecordingForm, sound
 
 
 @signed_in
-@require_GET
+@require_safe
 def recording(request, pk, recording):
     """What was measured; while the work goes on, the page looks again by itself."""
     build = access.visible_build(request.user, pk)

@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.db.models import Max, Min, Q
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access
@@ -31,7 +31,7 @@ OVER_RANGE = 1000.0  # V: the highest range of a hand-held meter (common practic
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def make_safe(request, pk):
     """Log a reading across the reservoir. At or above the touch limit is kept too, and says to wait. `back`: the stage,
     or stage/step, that the builder came from and returns to."""
@@ -112,7 +112,7 @@ def _highest_volts(build) -> float:
 
 
 @signed_in
-@require_GET
+@require_safe
 def stop(request, pk):
     """Switch off, discharge, what to look for. Stands until a made-safe reading is logged."""
     build = access.own_build(request.user, pk)

@@ -51,10 +51,10 @@ class SheetForm(CautionsForm):
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def sheet(request, pk, key):
     """Nothing is saved while a line cannot be read; then line by line, until the bench would have refused one."""
-    if request.method == "GET":
+    if request.method != "POST":
         opened = open_stage(request, access.own_build(request.user, pk), key)
         if opened.answer and not opened.wants_cautions:
             return opened.answer

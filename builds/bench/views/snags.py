@@ -27,7 +27,7 @@ ABOUT = ("step", "check_row", "part")
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @limited("upload")
 def new_snag(request, pk, key):
     """Always open, whatever is shut: trouble must be sayable."""
@@ -82,7 +82,7 @@ def _report(request, build, stage, form) -> Snag | None:
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def snag(request, pk, snag):
     build = access.own_build(request.user, pk)
     row = get_object_or_404(

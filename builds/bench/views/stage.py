@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 from django_htmx.http import HttpResponseClientRefresh
 
 from builds.accounts.access import signed_in
@@ -116,7 +116,7 @@ def open_stage(request, build, key, facts=None) -> OpenStage:
 
 
 @signed_in
-@require_GET
+@require_safe
 def stage(request, pk, key):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     if opened.answer:
@@ -174,13 +174,13 @@ def photos_by_step(photos) -> dict:
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def cautions(request, pk, key):
     """Never of a build that is signed off or given up, nor past a stop, a gate or an erratum that is not confirmed."""
     opened = open_stage(request, access.own_build(request.user, pk), key)
     build, row = opened.build, opened.stage
     if opened.answer and not opened.wants_cautions:
-        return redirect("bench:stage", build.pk, row.key) if request.method == "GET" else opened.answer
+        return redirect("bench:stage", build.pk, row.key) if request.method != "POST" else opened.answer
     if build.finished_at:
         return redirect("bench:stage", build.pk, row.key)
     form = CautionsForm(request.POST or None)

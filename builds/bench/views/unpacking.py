@@ -13,7 +13,7 @@ from builds.ui.row_numbers import row_number
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def parts(request, pk):
     """All parts by bag or by stage; a post keeps the ticks of the parts it shows."""
     by = "stage" if request.GET.get("by") == "stage" else "bag"

@@ -19,7 +19,7 @@ from builds.guides.alternatives import permitted_types
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def fitted(request, pk):
     """Which valve sits in which socket; a post notes one."""
     if request.method == "POST":

@@ -19,7 +19,7 @@ LONGEST = 200
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def replace(request, kit, letter):
     """What replacing would change; then do it."""
     draft = access.draft_revision(request.user, kit, letter)
@@ -44,7 +44,7 @@ def replace(request, kit, letter):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def copy_from(request, kit, letter):
     """Choose a guide, then what to copy from it."""
     draft = access.draft_revision(request.user, kit, letter)

@@ -25,7 +25,7 @@ from builds.ui.messages.quantities import measure_label
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def proposals(request, kit, letter):
     """What the circuit proposes, ticked to be added at once, and what it would change of the checks that are there."""
     draft = access.draft_revision(request.user, kit, letter)
@@ -97,7 +97,7 @@ def _ticked(proposal, by_faults: bool) -> bool:
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def grid(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     state, posted = checks_grid.GridState(), None

@@ -5,7 +5,7 @@ from django.db import transaction
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
@@ -32,7 +32,7 @@ from builds.ui.messages.circuit import (
 
 
 @may_design
-@require_GET
+@require_safe
 def circuit(request, kit, letter):
     """The page, or while the figures are being made its progress; with htmx the fragment that asks again."""
     revision = access.designers_revision(request.user, kit, letter)
@@ -83,7 +83,7 @@ def _assumed_figure(row: dict) -> dict:
 
 
 @may_design
-@require_GET
+@require_safe
 def of_one(request, kit, letter, pk):
     """The circuit's say on one check of a draft, for the editor: asked for where it is not there, and its progress till
     it is."""

@@ -31,10 +31,10 @@ class ContactForm(forms.ModelForm):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def contact(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
-    if request.method == "GET":
+    if request.method != "POST":
         return _page(request, revision, ContactForm(instance=revision.kit), _version(revision.kit))
     with transaction.atomic():
         hold(revision.kit_id)

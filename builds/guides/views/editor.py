@@ -7,7 +7,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.accounts.cautions import cautions_for
@@ -26,10 +26,10 @@ from builds.guides.probes import ProbeMap, marked
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def head(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
-    if request.method == "GET":
+    if request.method != "POST":
         return _head_page(request, draft, HeadForm(None, instance=draft), conflicts.version_of("guide", draft))
     with one_edit(draft, request.user, "guide"):
         draft = access.draft_revision(request.user, kit, letter)  # as it is now that nobody else can edit
@@ -60,7 +60,7 @@ def _head_page(request, draft, form, version, clashes=()):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def add(request, kit, letter, kind, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
     siblings, parent = rows.siblings_of(draft, kind, stage), rows.parent_of(draft, kind, stage)
@@ -74,11 +74,11 @@ def add(request, kit, letter, kind, stage=""):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def edit(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
     siblings = rows.siblings_of(draft, kind, stage)
-    if request.method == "GET":
+    if request.method != "POST":
         row = get_object_or_404(siblings, pk=pk)
         form = FORMS[kind](None, instance=row, siblings=siblings)
         return _form_page(request, draft, kind, form, stage, conflicts.version_of(kind, row))
@@ -121,12 +121,12 @@ def _places(wish: str) -> int:
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def delete(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
     siblings = rows.siblings_of(draft, kind, stage)
     row = get_object_or_404(siblings, pk=pk)
-    if request.method == "GET":
+    if request.method != "POST":
         return _delete_page(request, draft, kind, row, meanwhile.row_piece(as_tables(draft), kind, row))
     name, seen = rows.row_name(kind, row), request.POST.get("version", "")
     with one_edit(draft, request.user, "delete", name) as tables:
@@ -150,7 +150,7 @@ def _delete_page(request, draft, kind, row, piece, differences=()):
 
 
 @may_design
-@require_GET
+@require_safe
 def preview(request, kit, letter, stage):
     """The builder's page of a stage, as it stands now; the editor shows it beside the form."""
     revision = access.designers_revision(request.user, kit, letter)

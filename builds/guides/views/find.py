@@ -2,7 +2,7 @@
 
 from django.shortcuts import render
 from django.utils.translation import get_language
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import may_design
 from builds.guides import access
@@ -14,7 +14,7 @@ LONGEST = 80
 
 
 @may_design
-@require_GET
+@require_safe
 def find_rows(request, kit, letter):
     revision = access.designers_revision(request.user, kit, letter)
     query = request.GET.get("q", "")[:LONGEST]

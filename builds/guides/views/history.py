@@ -19,7 +19,7 @@ from builds.ui.row_numbers import row_number
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def undo_edit(request, kit, letter):
     """What taking back the last edit would change; then do it."""
     draft = access.draft_revision(request.user, kit, letter)
@@ -51,7 +51,7 @@ def undo_edit(request, kit, letter):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def delete_revision(request, kit, letter):
     """Delete a draft; with the last of a kit that was never issued, the kit."""
     draft = access.draft_revision(request.user, kit, letter)

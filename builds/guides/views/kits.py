@@ -10,7 +10,7 @@ from django.shortcuts import redirect, render
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
@@ -63,7 +63,7 @@ class KitForm(forms.Form):
 
 
 @may_design
-@require_GET
+@require_safe
 def kits(request):
     mine = Kit.objects.designed_by(request.user).order_by("name", "pk")
     pages = Pages(page_number(request), mine.count(), KITS_A_PAGE)
@@ -77,7 +77,7 @@ def kits(request):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @limited("import")
 def import_guide(request):
     form, problems = ImportForm(request.POST or None, request.FILES or None), ()
@@ -157,7 +157,7 @@ def _may_add_to(person, key):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def new_kit(request):
     if not request.user.may_design:
         raise PermissionDenied(_("You can edit your kits, but not create new ones."))

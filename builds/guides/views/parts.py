@@ -22,13 +22,13 @@ BLANK = 3  # empty rows under the grid
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @limited("import")
 def parts_import(request, kit, letter):
     """Paste or upload a list, look at what was understood, then save it."""
     draft = access.draft_revision(request.user, kit, letter)
     context = {"revision": draft, "fields": FIELDS.items()}
-    if request.method == "GET":
+    if request.method != "POST":
         return render(request, "guides/parts-import.html", context)
     try:
         preview = preview_of(draft, request.POST, sheets_from(request.POST, request.FILES))
@@ -48,7 +48,7 @@ def parts_import(request, kit, letter):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def grid(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     state, posted = parts_grid.GridState(), None

@@ -22,7 +22,7 @@ class AddForm(forms.Form):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def people(request, kit):
     row = access.owners_kit(request.user, kit)
     form = AddForm(request.POST or None)

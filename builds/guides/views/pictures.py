@@ -24,7 +24,7 @@ from builds.ui.row_numbers import row_number
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @limited("upload")
 def add_picture(request, kit, letter):
     """Add pictures, or put new ones in the place of those with the same name."""
@@ -82,7 +82,7 @@ def delete_picture(request, kit, letter, name):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @limited("compute")
 def edit_picture(request, kit, letter, name):
     """Arrows, rings, numbers and words on a picture; its crop and how it is turned."""

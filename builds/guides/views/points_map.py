@@ -46,7 +46,7 @@ class PlaceForm(forms.Form):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def place_points(request, kit, letter, name):
     draft = access.draft_revision(request.user, kit, letter)
     guide = load_guide(draft)

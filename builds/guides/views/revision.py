@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
@@ -23,7 +23,7 @@ AT_ROWS = ("circuit", "unjoined")  # told at their row although nothing has to b
 
 
 @may_design
-@require_GET
+@require_safe
 def revision(request, kit, letter):
     row = access.designers_revision(request.user, kit, letter)
     guide = load_guide(row)
@@ -79,7 +79,7 @@ def _attach_figures(row, guide) -> bool:
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def export(request, kit, letter, form):
     row = access.designers_revision(request.user, kit, letter)
@@ -131,7 +131,7 @@ def clone(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 def compare(request, kit, letter, other):
     row = access.designers_revision(request.user, kit, letter)
     against = access.designers_revision(request.user, kit, other)
@@ -144,7 +144,7 @@ def compare(request, kit, letter, other):
 
 
 @may_design
-@require_GET
+@require_safe
 def picture(request, kit, letter, name):
     row = access.designers_revision(request.user, kit, letter)
     stored = get_object_or_404(row.pictures, name=name)

@@ -3,7 +3,7 @@
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
@@ -16,7 +16,7 @@ from builds.ui.drawings.schematic import ZOOMS, drawing_of, schematic_file
 
 
 @may_design
-@require_GET
+@require_safe
 def schematic(request, kit, letter):
     revision = access.designers_revision(request.user, kit, letter)
     parts = as_tables(revision)["part"]
@@ -35,7 +35,7 @@ def schematic(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 def file(request, kit, letter):
     revision = access.designers_revision(request.user, kit, letter)
     return svg_answer(revision, schematic_of(as_tables(revision)["part"]))

@@ -19,12 +19,12 @@ from builds.ui.messages.quantities import measure_label
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @limited("import")
 def text_import(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     context = {"revision": draft}
-    if request.method == "GET":
+    if request.method != "POST":
         return render(request, "guides/text-import.html", context)
     try:
         outline, carried = _outline(request, draft)

@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.guides import access
@@ -17,7 +17,7 @@ from builds.ui.drawings.schematic import drawing_of
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def wiring(request, kit, letter):
     """Each end of each part with the point that it joins."""
     draft = access.draft_revision(request.user, kit, letter)
@@ -74,7 +74,7 @@ def _page(request, draft, state, typed, text):
 
 
 @may_design
-@require_GET
+@require_safe
 def blocks(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     return render(
@@ -83,7 +83,7 @@ def blocks(request, kit, letter):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def block(request, kit, letter, key):
     draft = access.draft_revision(request.user, kit, letter)
     if key not in BLOCKS:

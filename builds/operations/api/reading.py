@@ -7,7 +7,7 @@ from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.urls import reverse
 from django.utils.cache import get_conditional_response
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.links import site
 from builds.bench.access import visible_build
@@ -40,13 +40,13 @@ def _pages(request, rows, as_json):
 
 
 @needs_token(READ)
-@require_GET
+@require_safe
 def document(request):
     return answer(request, DOCUMENT)
 
 
 @needs_token(READ)
-@require_GET
+@require_safe
 def kits(request):
     rows = Kit.objects.designed_by(request.user).prefetch_related("revisions").order_by("key")
     return _pages(request, rows, _kit)
@@ -58,7 +58,7 @@ def _kit(kit) -> dict:
 
 
 @needs_token(READ)
-@require_GET
+@require_safe
 def builds(request):
     rows = Build.objects.visible_to(request.user).with_guide().order_by("pk").distinct()
     return _pages(request, rows, _build)
@@ -78,14 +78,14 @@ def _build(build) -> dict:
 
 
 @needs_token(READ)
-@require_GET
+@require_safe
 def readings(request, pk):
     build = visible_build(request.user, pk)
     return _pages(request, _with_check(build.readings.all()), reading_json)
 
 
 @needs_token(READ)
-@require_GET
+@require_safe
 def revision_readings(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     return _pages(request, _with_check(Reading.objects.filter(build__revision=revision)), reading_json)
@@ -121,7 +121,7 @@ def reading_json(reading) -> dict:
 
 
 @needs_token(READ)
-@require_GET
+@require_safe
 def findings(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     rows = [_finding(row) for row in open_findings(revision)]

@@ -78,7 +78,7 @@ class TokenForm(PasswordForm):
 
 
 @signed_in
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @never_cache
 def tokens(request):
     """The list, and a new one: shown once."""

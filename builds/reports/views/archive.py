@@ -4,7 +4,7 @@ from django.http import FileResponse, Http404
 from django.shortcuts import redirect, render
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
@@ -14,7 +14,7 @@ from builds.reports.views.named import named
 
 
 @may_design
-@require_GET
+@require_safe
 def archive(request, kit, letter):
     """How far it is, or where to fetch it; with htmx the part that asks again."""
     revision = designers_revision(request.user, kit, letter)
@@ -40,7 +40,7 @@ def make(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 def fetch(request, kit, letter):
     """The file, read and sent a block at a time."""
     revision = designers_revision(request.user, kit, letter)

@@ -1,7 +1,7 @@
 """The printed guide of a revision: PDF, and one HTML file."""
 
 from django.http import StreamingHttpResponse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import may_design, signed_in
 from builds.accounts.limits import limited
@@ -14,7 +14,7 @@ from builds.reports.views.named import named, pdf_answer
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def pdf(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
@@ -22,7 +22,7 @@ def pdf(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def html(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
@@ -31,7 +31,7 @@ def html(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def parts(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
@@ -39,7 +39,7 @@ def parts(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def labels(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
@@ -47,7 +47,7 @@ def labels(request, kit, letter):
 
 
 @signed_in
-@require_GET
+@require_safe
 @limited("paper")
 def build_parts(request, pk):
     build = visible_build(request.user, pk)

@@ -2,7 +2,7 @@
 
 from django.shortcuts import render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import may_design, signed_in
 from builds.accounts.limits import limited
@@ -36,7 +36,7 @@ def packing_slip(request, pk):
 
 
 @signed_in
-@require_GET
+@require_safe
 @limited("paper")
 def build_record(request, pk):
     build = visible_build(request.user, pk)

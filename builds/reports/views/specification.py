@@ -2,7 +2,7 @@
 
 from django.http import JsonResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
@@ -15,7 +15,7 @@ from builds.reports.views.named import named, pdf_answer
 
 
 @may_design
-@require_GET
+@require_safe
 def specification(request, kit, letter):
     sheet = gather_specification(designers_revision(request.user, kit, letter))
     rows = [(figure, spread_text(figure)) for figure in sheet.figures]
@@ -26,7 +26,7 @@ def specification(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def pdf(request, kit, letter):
     sheet = gather_specification(designers_revision(request.user, kit, letter))
@@ -34,7 +34,7 @@ def pdf(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 def as_json(request, kit, letter):
     sheet = gather_specification(designers_revision(request.user, kit, letter))
     answer = JsonResponse(specification_json(sheet), json_dumps_params={"ensure_ascii": False, "indent": 1})

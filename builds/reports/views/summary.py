@@ -6,7 +6,7 @@ from django.core.paginator import Paginator
 from django.http import Http404, StreamingHttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
@@ -25,7 +25,7 @@ A_PAGE = 10  # findings; the executive page's links lead to the first of them
 
 
 @may_design
-@require_GET
+@require_safe
 def summary(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     gathered = gather(revision)
@@ -46,7 +46,7 @@ def summary(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def pdf(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
@@ -54,7 +54,7 @@ def pdf(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 def stage(request, kit, letter, stage):
     """One stage for whoever revises it."""
     revision = designers_revision(request.user, kit, letter)
@@ -62,7 +62,7 @@ def stage(request, kit, letter, stage):
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def stage_pdf(request, kit, letter, stage):
     revision = designers_revision(request.user, kit, letter)
@@ -79,7 +79,7 @@ def _sheet(gathered, key):
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def readings_csv(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
@@ -87,7 +87,7 @@ def readings_csv(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def changes_csv(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
@@ -99,7 +99,7 @@ def _csv(lines, name):
 
 
 @may_design
-@require_GET
+@require_safe
 @limited("paper")
 def as_json(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)

@@ -3,7 +3,7 @@
 from django.http import Http404
 from django.shortcuts import render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import signed_in
 from builds.accounts.limits import limited
@@ -25,7 +25,7 @@ def _stages(request, build):
 
 
 @signed_in
-@require_GET
+@require_safe
 def page(request, pk):
     build = visible_build(request.user, pk)
     key, stages = _stages(request, build)
@@ -44,7 +44,7 @@ def page(request, pk):
 
 
 @signed_in
-@require_GET
+@require_safe
 @limited("paper")
 def pdf(request, pk):
     build = visible_build(request.user, pk)

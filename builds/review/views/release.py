@@ -13,7 +13,7 @@ from builds.review.programme.stages import stage_lines
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def release(request, kit, letter):
     """What must be so before the kit goes on sale, and how far it is so."""
     revision = designers_revision(request.user, kit, letter)

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
@@ -25,7 +25,7 @@ from builds.ui.messages.faults import fault_sentence
 
 
 @may_design
-@require_GET
+@require_safe
 def faults(request, kit, letter):
     """Build by build what its readings point to, and what has been confirmed so far."""
     revision = designers_revision(request.user, kit, letter)
@@ -97,7 +97,7 @@ def take_back(request, pk, confirmed):
 
 
 @may_design
-@require_GET
+@require_safe
 def coverage(request, kit, letter):
     """Which faults the guide's checks show, which they would miss, and which reading to add."""
     revision = designers_revision(request.user, kit, letter)

@@ -8,7 +8,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.bench.models import Snag
@@ -33,7 +33,7 @@ SNAG_ROWS = ("stage", "step__stage", "check_row__stage", "part")
 
 
 @may_design
-@require_GET
+@require_safe
 def findings(request, kit, letter):
     """Everything there is to decide on in a revision, with what is proposed and what was decided."""
     return _page(request, designers_revision(request.user, kit, letter))

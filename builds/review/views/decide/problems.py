@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from builds.accounts.access import may_design
 from builds.bench import access
@@ -28,7 +28,7 @@ NOW = {
 
 
 @may_design
-@require_GET
+@require_safe
 def problems(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     chosen = {name: request.GET.get(name, "") for name in FILTERS}
@@ -68,7 +68,7 @@ def _snags_by_stage(revision) -> dict:
 
 
 @may_design
-@require_GET
+@require_safe
 def old_address(request, kit, letter):
     """The list was at troubles/."""
     designers_revision(request.user, kit, letter)
@@ -88,7 +88,7 @@ def save_triage(form, request, **target) -> Triage:
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def deviation(request, pk, check):
     """Triage of one build's deviation on one check."""
     build = access.designers_build(request.user, pk)

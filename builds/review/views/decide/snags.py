@@ -44,7 +44,7 @@ def designers_snag(person, pk) -> Snag:
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def snag(request, pk):
     """A snag's thread, its answer and its triage, in one form that saves all or nothing."""
     row = designers_snag(request.user, pk)

@@ -1,7 +1,7 @@
 """What a revision changed, why, on what evidence, and whether it worked."""
 
 from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import may_design
 from builds.guides.access import designers_revision
@@ -11,7 +11,7 @@ from builds.review.changes.record import changes_of
 
 
 @may_design
-@require_GET
+@require_safe
 def changes(request, kit, letter):
     """What changed from the revision before, why, on what evidence, and, once it is built from, whether it worked."""
     revision = designers_revision(request.user, kit, letter)

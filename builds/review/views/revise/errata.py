@@ -16,7 +16,7 @@ from builds.review.forms import ErratumForm, HaltForm
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def errata(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     form = ErratumForm(request.POST or None, revision=revision)

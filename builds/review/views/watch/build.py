@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.bench import access
@@ -43,7 +43,7 @@ class StageReadings:
 
 
 @may_design
-@require_GET
+@require_safe
 def build(request, pk):
     row = access.designers_build(request.user, pk)
     statuses = list(with_deviation_state(row.statuses.select_related("check_row__stage", "latest")))
@@ -100,7 +100,7 @@ def _by_stage(row, statuses, check: str) -> list[StageReadings]:
 
 
 @may_design
-@require_GET
+@require_safe
 def charts(request, pk, kind):
     row = access.designers_build(request.user, pk)
     kind = kind if kind == "resistance" else "voltage"

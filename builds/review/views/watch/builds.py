@@ -22,7 +22,7 @@ PAGE = 50
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def builds(request, kit, letter):
     """The builds of a revision, and making one; the new link is shown once, on the page that made it."""
     revision = designers_revision(request.user, kit, letter)

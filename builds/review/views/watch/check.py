@@ -2,7 +2,7 @@
 
 from django.shortcuts import get_object_or_404, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import may_design
 from builds.bench.models import CheckStatus, Reading, Snag
@@ -18,7 +18,7 @@ from checks.statistics.summary import summarise
 
 
 @may_design
-@require_GET
+@require_safe
 def check(request, kit, letter, pk):
     """All readings of one check on its band, by value at the guide's mains."""
     revision = designers_revision(request.user, kit, letter)

@@ -19,7 +19,7 @@ MOST_SHOWN = 200  # builds in the table of valves
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def correlations(request, kit, letter):
     """Correlations, part batches and the valves fitted. A post saves a batch."""
     revision = designers_revision(request.user, kit, letter)

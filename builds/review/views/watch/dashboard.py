@@ -1,7 +1,7 @@
 """All builds of a revision at a glance."""
 
 from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import may_design
 from builds.guides.access import designers_revision
@@ -18,7 +18,7 @@ FIRST = 6  # builds that a phone lists before it is asked for all; so in app.css
 
 
 @may_design
-@require_GET
+@require_safe
 def dashboard(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     chosen, sort = [key for key in request.GET.getlist("stage") if key], request.GET.get("sort", "serial")

@@ -103,7 +103,7 @@ def _new_password(request, row) -> str:
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def remove_builder(request, pk):
     """Take a builder off a build. What they measured stays; the build waits for the next invitation."""
     row = get_object_or_404(Build.objects.designed_by(request.user).with_guide(), pk=pk, builder__isnull=False)

@@ -22,7 +22,7 @@ def later_revisions(build):
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def offer(request, pk, letter):
     """See what moving this build to a later revision would mean; a post makes the offer to its builder."""
     build = access.designers_build(request.user, pk)

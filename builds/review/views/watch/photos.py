@@ -3,7 +3,7 @@
 from django.http import Http404
 from django.shortcuts import render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import may_design
 from builds.guides.access import designers_revision
@@ -12,7 +12,7 @@ from builds.review.photo_wall import photo_steps
 
 
 @may_design
-@require_GET
+@require_safe
 def photos(request, kit, letter):
     """The steps with photos; `stage` in the address filters them."""
     revision = designers_revision(request.user, kit, letter)
@@ -32,7 +32,7 @@ def photos(request, kit, letter):
 
 
 @may_design
-@require_GET
+@require_safe
 def step_photos(request, kit, letter, stage, step):
     revision = designers_revision(request.user, kit, letter)
     steps = photo_steps(revision)

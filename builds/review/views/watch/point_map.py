@@ -4,7 +4,7 @@ from django.http import Http404
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import may_design
 from builds.guides import access
@@ -18,7 +18,7 @@ from builds.ui.drawings.schematic import ZOOMS
 
 
 @may_design
-@require_GET
+@require_safe
 def point_map(request, kit, letter):
     revision = access.designers_revision(request.user, kit, letter)
     guide = load_guide(revision)

@@ -2,7 +2,7 @@
 
 from django.db.models import Count, Prefetch, Q
 from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from builds.accounts.access import may_design
 from builds.bench.models import Snag
@@ -16,7 +16,7 @@ KITS_A_PAGE = 50
 
 
 @may_design
-@require_GET
+@require_safe
 def programmes(request):
     """Every kit with its issued revisions and how many builds they have."""
     revisions = (
@@ -35,7 +35,7 @@ def programmes(request):
 
 
 @may_design
-@require_GET
+@require_safe
 def programme(request, kit):
     """One kit's programme, over all issued revisions or those chosen."""
     row = designers_kit(request.user, kit)

@@ -3,7 +3,7 @@
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
@@ -17,7 +17,7 @@ from builds.ui.row_numbers import row_number
 
 
 @may_design
-@require_GET
+@require_safe
 def recordings(request, kit, letter):
     """The list; with `first` and `second` in the address, those two compared."""
     return _page(request, designers_revision(request.user, kit, letter))

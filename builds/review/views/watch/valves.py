@@ -16,7 +16,7 @@ from builds.review.valve_tests import ValveTestForm
 
 
 @may_design
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def valves(request, pk):
     """A post keeps one test."""
     build = access.designers_build(request.user, pk)
