@@ -122,9 +122,7 @@ def stage(request, pk, key):
     if opened.answer:
         return opened.answer
     build, row = opened.build, opened.stage
-    sitting = sittings.extend_sitting(build, opened.sitting)
-    if row.pk not in opened.facts.visits:
-        StageVisit.objects.get_or_create(build=build, stage=row)
+    sitting = opened.sitting if request.method == "HEAD" else _visit(opened)
     guide, photos = (
         load_guide_in(build.revision, get_language()),
         photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None)),
@@ -157,6 +155,13 @@ def stage(request, pk, key):
             "parts": guide.parts,
         },
     )
+
+
+def _visit(opened: OpenStage) -> Sitting:
+    """The builder is at this stage now. HEAD (RFC 9110, 9.3.2) shows nobody anything, and is no visit."""
+    if opened.stage.pk not in opened.facts.visits:
+        StageVisit.objects.get_or_create(build=opened.build, stage=opened.stage)
+    return sittings.extend_sitting(opened.build, opened.sitting)
 
 
 def _needs_switch_on(opened: OpenStage) -> bool:
