@@ -22,12 +22,14 @@ LEAST_GAIN = 0.01  # of all faults' weight, that a further check must show to be
 @dataclass(frozen=True)
 class Coverage:
     """`shown` faults with the place that shows them best; `missed`; `groups` that nothing tells apart; `adds` [(place,
-    faults it would add to those before it)], the best first."""
+    faults it would add to those before it)], the best first; `unsolved` faults, of which a check has no figure and none
+    shows them by another."""
 
     shown: tuple[tuple[Fault, Place, float], ...]
     missed: tuple[Fault, ...]
     groups: tuple[tuple[Fault, ...], ...]
     adds: tuple[tuple[Place, tuple[Fault, ...]], ...]
+    unsolved: tuple[Fault, ...] = ()
 
     @property
     def share(self) -> float:
@@ -45,6 +47,7 @@ def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Covera
     apart, shows = apart_of(prepared), shown_by(prepared, bands)
     own = np.array([bool(p.check) for p in prepared.places], bool)
     known = np.array([fault.code not in STRAYS for fault in prepared.faults], bool)
+    lost = (np.isnan(prepared.mean[1:]) & own[None, :]).any(axis=1)
     seen = (shows & own[None, :]).any(axis=1)
     best = np.where(shows & own[None, :], apart, -1.0)
     shown = [
@@ -54,20 +57,22 @@ def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Covera
     groups = tuple(tuple(prepared.faults[f] for f in members) for members in sets_of(prepared)[1] if len(members) > 1)
     return Coverage(
         tuple(shown),
-        tuple(prepared.faults[f] for f in np.flatnonzero(~seen & known)),
+        tuple(prepared.faults[f] for f in np.flatnonzero(~seen & ~lost & known)),
         groups,
-        tuple(_adds(prepared, shows, seen | ~known, own)),
+        tuple(_adds(prepared, shows, seen | lost | ~known, own)),
+        tuple(prepared.faults[f] for f in np.flatnonzero(lost & ~seen & known)),
     )
 
 
 def shown_by(prepared: Prepared, bands: dict[str, Band] | None = None) -> np.ndarray:
-    """(faults, places): does a reading there show a fault, by the band of its place where it has one?"""
+    """(faults, places): does a reading there show a fault, by the band of its place where it has one? None whose
+    reading has no figure."""
     shows = apart_of(prepared) >= SHOWS
     for n, place in enumerate(prepared.places):
         band = (bands or {}).get(place.name)
         if band is not None:
             shows[:, n] = _out(prepared, n, band)
-    return shows
+    return shows & ~np.isnan(prepared.mean[1:])
 
 
 def _adds(prepared: Prepared, shows, seen, own):
@@ -91,12 +96,12 @@ def _out(prepared: Prepared, n: int, band: Band) -> np.ndarray:
     inside = (ndtr((high - mean) / sd) if high is not None else 1.0) - (
         ndtr((low - mean) / sd) if low is not None else 0.0
     )
-    out = np.where(np.isnan(mean), 1.0, 1.0 - inside)
+    out = 1.0 - inside
     return (out[1:] >= MOSTLY) & (out[0] < 0.5)
 
 
 def apart_of(prepared: Prepared) -> np.ndarray:
-    """(faults, places): standard deviations between faulty and healthy. A circuit without a solution shows itself."""
+    """(faults, places): standard deviations between faulty and healthy; 0 of what has no figure."""
     var = np.einsum("fii->fi", prepared.cov) + FLOOR
     apart = np.abs(prepared.mean[1:] - prepared.mean[0]) / np.sqrt(var[1:] + var[0])
-    return np.where(np.isnan(apart), 99.0, apart)
+    return np.nan_to_num(apart)

@@ -28,6 +28,7 @@ from checks.diagnosis.solving import (
     METER_OHMS,
 )
 from checks.diagnosis.supply_faults import lamp_left_in
+from checks.diagnosis.unsolved import Unsolved, unsolved
 
 SAMPLES = 64
 
@@ -49,7 +50,8 @@ class Prepared:
     Faults that come in all sizes are a mixture: `size_row` (K,) says whose each size is, `size_mean` (K, n) what it
     reads, `size_span` (K, n) how far that goes within its share of the range, as a standard deviation along a
     direction. Their rows of `mean` and `cov` are the mixture's; `scatter` (F + 1, n, n) is that of good parts alone.
-    `left_out` of a very large guide says what is not in here (bounds.py).
+    `left_out` of a very large guide says what is not in here (bounds.py); `unsolved` why a fault has no figure
+    somewhere.
     """
 
     faults: tuple[Fault, ...]
@@ -71,6 +73,7 @@ class Prepared:
     least_through: np.ndarray
     corrected: np.ndarray | None = None
     left_out: LeftOut = NOTHING_LEFT_OUT
+    unsolved: tuple[Unsolved, ...] = ()
 
     @property
     def index(self) -> dict[str, int]:
@@ -185,6 +188,7 @@ def _summed(faults, places, solved, early) -> Prepared:
         drift,
         through,
         least_through,
+        unsolved=unsolved(faults, mean, {row: why for one in solved for row, why in one.reasons.items()}),
     )
 
 

@@ -23,6 +23,7 @@ from checks.diagnosis.solving import (
     under_fault,
 )
 from checks.diagnosis.stray_paths import with_paths
+from checks.diagnosis.unsolved import why_no_figure
 from checks.errors import ChecksError
 
 LEAST_SIGNAL = 1e-3  # V, of a signal or ripple
@@ -34,7 +35,7 @@ JOINED = {Parasitic.JOINT: on_tags, Parasitic.END: on_ends, Parasitic.ANODE: on_
 class Solved:
     """Readings under one condition: `values` (F + 1, samples, places), `bare` and `loaded` (F + 1, places) of nominal
     parts, and the same of each size (K, places). `held` (F + 1, places) are the Ω that hold a point, where they are
-    known."""
+    known. `reasons`: row -> why there is no figure, of the rows that have none somewhere."""
 
     places: list
     values: np.ndarray
@@ -47,6 +48,7 @@ class Solved:
     grid_volts: np.ndarray
     turned_on: dict = field(default_factory=dict)  # diode -> (places,): does an ohmmeter bias it forward?
     current_spreads: dict = field(default_factory=dict)  # (valve, section) -> see amplification.py
+    reasons: dict = field(default_factory=dict)
 
     def only(self, numbers) -> "Solved":
         arrays = (self.bare, self.loaded, self.held, self.size_bare, self.size_loaded)
@@ -64,6 +66,7 @@ class Solved:
             self.grid_volts[numbers],
             {ref: forward[numbers] for ref, forward in self.turned_on.items()},
             self.current_spreads,
+            self.reasons,
         )
 
 
@@ -112,8 +115,8 @@ def _fill_apart(solved: Solved, benches: Benches, bench: Bench, faults, n: int, 
                 rows[n + 1] = rows[0]
             return
         _fill(solved, alone or benches.bench(bench.parts, under), faults, [n], samples, seed, False)
-    except ChecksError:
-        return
+    except ChecksError as error:
+        solved.reasons[n + 1] = error
 
 
 def _least(condition) -> float:
@@ -165,6 +168,9 @@ def _fill(solved: Solved, bench: Bench, faults, which, samples, seed, metered, b
     drawn = scattered(bench, solved.places, [variants[k] for k in numbers], begin, samples, seed)
     solved.values[[rows[k] for k in sampled]] = drawn[np.searchsorted(numbers, own[sampled])]
     solved.bare[rows], solved.loaded[rows], solved.held[rows] = bare[own], through[own], held[own]
+    for row in rows:
+        if why := why_no_figure(solved.places, solved.bare[row], bench.net):
+            solved.reasons[row] = why
     if bench.net.condition.signal is not None:  # what a bench without a part reads itself is no healthy reading
         solved.values[rows] = like_healthy(solved.values[0], solved.bare[0], solved.bare[rows])
     at = np.flatnonzero(np.isin(solved.size_row, [n + 1 for n in which]))

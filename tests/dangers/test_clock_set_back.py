@@ -11,6 +11,7 @@ from django.utils import timezone
 from builds.bench.gates import gating, sittings
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import CheckStatus, FittedValve, PowerOn, Sitting
+from builds.bench.readings import extras
 from builds.bench.readings.self_checks import flagged
 from builds.bench.readings.taking import take_reading
 from builds.bench.valves import fitting, own_valves
@@ -21,6 +22,8 @@ from builds.notifications.models import Email
 from builds.notifications.sending import due
 from builds.operations.models import Run
 from builds.review import valve_tests
+from checks.circuit import Probe
+from checks.diagnosis.place import Place
 from checks.selfcheck import Trim
 from tests import factories
 
@@ -245,6 +248,38 @@ def test_a_tick_of_the_wrong_hour_can_be_taken_back_and_set_again(client, build,
     assert tick("yes") and not tick("no")
     clock()
     assert tick("yes")
+
+
+def measured(build, typed):
+    """An extra reading between two points of the circuit."""
+    place = Place("", "", Probe("V1.7", "chassis", "resistance"), "off", part="R1")
+    return extras.take(build, place, typed, entry_key=uuid4(), by=build.builder)
+
+
+def test_what_was_measured_beside_the_guide_after_a_check_of_the_wrong_hour_still_counts(build, live, clock):
+    take_reading(build, live, "200 V", by=build.builder)
+    clock(timedelta(hours=1))
+    take_reading(build, live, "300 V", by=build.builder)
+    clock()
+    row = measured(build, "47.0 kΩ")
+    assert extras.counting(build) == [row]
+
+
+def test_what_was_measured_in_the_wrong_hour_before_the_kit_was_mended_counts_no_more(build, live, clock):
+    take_reading(build, live, "200 V", by=build.builder)
+    clock(timedelta(hours=1))
+    measured(build, "47.0 kΩ")
+    clock()
+    take_reading(build, live, "300 V", by=build.builder)
+    assert extras.counting(build) == []
+
+
+def test_of_two_readings_of_a_place_the_one_taken_last_counts(build, live, clock):
+    clock(timedelta(hours=1))
+    measured(build, "47.0 kΩ")
+    clock()
+    later = measured(build, "100.0 kΩ")
+    assert extras.counting(build) == [later]
 
 
 def test_a_meter_out_of_trim_is_not_hidden_by_an_older_check_of_the_wrong_hour(clock):

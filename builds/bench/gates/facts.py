@@ -20,6 +20,7 @@ from builds.bench.models import (
     Concession,
     Erratum,
     ErratumSeen,
+    ExtraReading,
     FittedValve,
     Halt,
     MadeSafe,
@@ -77,7 +78,7 @@ class Facts:
     errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
     stops: dict[int, datetime] = field(default_factory=dict)  # check -> when it stopped, not read well since
     last_unsafe: datetime | None = None  # a reading across the reservoir that was not safe to touch
-    last_change: datetime | None = None  # a concession, a valve that was fitted, or the test of one
+    last_change: datetime | None = None  # a concession, a valve fitted or tested, an extra reading
 
     def dated(self, at: datetime | None = None, *, reassures: bool = False) -> datetime:
         """When an entry made `at` (None: now) is dated. Where the record is ahead of the clock, the clock was set back:
@@ -130,6 +131,7 @@ UNION ALL SELECT 'stop', s.check_id, 0, 0, '', r.at
 UNION ALL SELECT 'conceded', check_id, 0, 0, '', at FROM {_table(Concession)} WHERE build_id = %(build)s
 UNION ALL SELECT 'change', 0, 0, 0, '', MAX(at) FROM {_table(FittedValve)} WHERE build_id = %(build)s
 UNION ALL SELECT 'change', 0, 0, 0, '', MAX(at) FROM {_table(ValveTest)} WHERE build_id = %(build)s
+UNION ALL SELECT 'change', 0, 0, 0, '', MAX(at) FROM {_table(ExtraReading)} WHERE build_id = %(build)s
 UNION ALL SELECT 'read', a.stage_id, a.sitting_id, 0, '', {at}
   FROM {_table(Acknowledgement)} a JOIN {_table(Sitting)} t ON t.id = a.sitting_id WHERE t.build_id = %(build)s
 UNION ALL SELECT 'visit', stage_id, 0, CASE WHEN done_at IS NULL THEN 0 ELSE 1 END, '', {at}

@@ -17,14 +17,17 @@ from builds.guides.models import Revision, StoredFaultDictionary
 from builds.guides.soldering import waiting_parts
 from builds.jobs import queue
 from builds.jobs.registry import job
+from builds.ui.problem_rows import error_of, problem_row
 from checks.circuit import Probe
+from checks.circuit.netlist.remark import Remark, RemarkCode
 from checks.diagnosis import Fault, Prepared, prepare
 from checks.diagnosis.bounds import LeftOut
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
+from checks.diagnosis.unsolved import Unsolved
 from checks.errors import ChecksError
 
-KIND, VERSION = "faults", 18
+KIND, VERSION = "faults", 19
 ARRAYS = (
     *("units", "nominal", "exponents", "mean", "scatter", "source"),
     *("size_mean", "size_span", "late", "drift", "least_through"),
@@ -135,9 +138,15 @@ def _packed(made: Prepared) -> bytes:
         [f.key, f.words, f.kind, list(f.refs), f.weight, f.look, f.code.value, f.params, list(f.sizes)]
         for f in made.faults
     ]
+    texts = {
+        "places": places,
+        "faults": faults,
+        "left_out": asdict(made.left_out),
+        "unsolved": [[one.fault, _row_of(one.why)] for one in made.unsolved],
+    }
     np.savez_compressed(
         out,
-        text=np.array(json.dumps({"places": places, "faults": faults, "left_out": asdict(made.left_out)})),
+        text=np.array(json.dumps(texts)),
         size_row=made.size_row.astype(np.int32),
         **{name: getattr(made, name).astype(np.float32) for name in ARRAYS},
         **{name: getattr(made, name) for name in FLAGS},
@@ -169,4 +178,18 @@ def _unpacked(data: bytes) -> Prepared:
         )
         for key, text_of_fault, kind, refs, weight, look, code, params, sizes in text["faults"]
     )
-    return Prepared(faults, places, **arrays, left_out=LeftOut(**text["left_out"]))
+    return Prepared(
+        faults,
+        places,
+        **arrays,
+        left_out=LeftOut(**text["left_out"]),
+        unsolved=tuple(Unsolved(key, _why_of(row)) for key, row in text["unsolved"]),
+    )
+
+
+def _row_of(why: Remark | ChecksError) -> dict:
+    return problem_row(why) if isinstance(why, ChecksError) else why.as_dict()
+
+
+def _why_of(row: dict) -> Remark | ChecksError:
+    return error_of(row) if "text" in row else Remark(RemarkCode(row["code"]), row["params"])

@@ -3,7 +3,8 @@
 from django import template
 from django.utils.translation import gettext as _
 
-from builds.ui.messages.faults import fault_under_part
+from builds.ui.messages.circuit import no_figure_sentence
+from builds.ui.messages.faults import fault_sentence, fault_under_part
 from checks.serials import natural
 
 register = template.Library()
@@ -16,6 +17,16 @@ def by_part(faults) -> list[tuple]:
     for fault in faults:
         groups.setdefault(fault.refs[0] if fault.refs else "", []).append(fault_under_part(fault))
     return sorted(groups.items(), key=lambda row: (not row[0], natural(row[0])))
+
+
+@register.filter
+def unsolved_by_reason(prepared) -> list[tuple]:
+    """[(why there is no figure, [faults in sentences])] of a prepared dictionary, the commonest reason first."""
+    faults = {fault.key: fault for fault in prepared.faults}
+    groups: dict[str, list] = {}
+    for one in prepared.unsolved:
+        groups.setdefault(no_figure_sentence(one.why), []).append(fault_sentence(faults[one.fault]))
+    return sorted(groups.items(), key=lambda row: -len(row[1]))
 
 
 @register.filter

@@ -6,10 +6,11 @@ from django.utils.translation import pgettext
 from builds.ui.messages.parts_list import circuit_message
 from builds.ui.problem_rows import error_of
 from checks.circuit.netlist.parameters import Assumed
-from checks.circuit.netlist.remark import RemarkCode
+from checks.circuit.netlist.remark import Remark, RemarkCode
 from checks.circuit.netlist.transistors import Figure
 from checks.circuit.ratings.circumstances import Circumstance
 from checks.circuit.ratings.stop_limits import LimitOf
+from checks.errors import ChecksError
 from checks.quantity import format_quantity
 
 # What figures of older revisions were computed for, before ratings were judged at the highest mains.
@@ -163,6 +164,7 @@ _REMARKS = {
         "(an estimate)."
     ),
     RemarkCode.SIGNAL_ONLY: lambda p: _("Without a signal there is no alternating voltage here."),
+    RemarkCode.NOT_SETTLED: lambda p: _("The calculation does not settle."),
     RemarkCode.NO_MAINS: lambda p: _("%(part)s is not fitted: no mains reaches %(ref)s."),
     RemarkCode.LOAD_LEFT_OUT: lambda p: _(
         "The load of %(refs)s on the mains transformer is left out: its other windings read a little lower than this."
@@ -207,6 +209,11 @@ def remark_sentence(row) -> str:
     params = {name: _volts(value) if name in ("level", "most") else value for name, value in row["params"].items()}
     params = {name: _refs(value) if name in ("refs", "parts") else value for name, value in params.items()}
     return _REMARKS[RemarkCode(row["code"])](params) % params
+
+
+def no_figure_sentence(why: Remark | ChecksError) -> str:
+    """Why a fault's circuit gives no figure."""
+    return circuit_message(why) if isinstance(why, ChecksError) else remark_sentence(why.as_dict())
 
 
 def heater_warning(ref: str, volts: float, rated: float) -> str:

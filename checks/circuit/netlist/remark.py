@@ -30,6 +30,7 @@ class RemarkCode(StrEnum):
     OPEN = "open"
     SIGNAL_CLIPS = "signal-clips"  # ref, level, most (V rms)
     SIGNAL_ONLY = "signal-only"
+    NOT_SETTLED = "not-settled"
     # To bear in mind.
     NO_MAINS = "no-mains"  # part, ref
     LOAD_LEFT_OUT = "load-left-out"  # refs
