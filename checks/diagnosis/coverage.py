@@ -96,7 +96,7 @@ def _out(prepared: Prepared, n: int, band: Band) -> np.ndarray:
     inside = (ndtr((high - mean) / sd) if high is not None else 1.0) - (
         ndtr((low - mean) / sd) if low is not None else 0.0
     )
-    out = 1.0 - inside
+    out = np.asarray(1.0 - inside)
     return (out[1:] >= MOSTLY) & (out[0] < 0.5)
 
 

@@ -3,6 +3,7 @@
 import pytest
 
 from checks.circuit import Condition, assumed_tolerances, condition_of, predict, predict_scatter
+from checks.circuit.fitting.residuals import residual_table
 from checks.circuit.netlist.parameters import Assumed
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES
@@ -129,3 +130,15 @@ def test_no_figure_is_scaled_beyond_the_lines_a_supply_may_have(reference, taps)
 def test_a_reduced_supply_rises_by_its_mains_share():
     condition = condition_of({"power": "on", "supply": {"volts": "115 V"}}, {"volts": 230})
     assert condition.at_highest_line().supply_volts == pytest.approx(115 * SUPPLIES[230].high / 230)
+
+
+SCREENS = [(name, abs(error) / 100) for name, _at, what, _sheet, _model, error in residual_table() if what == "ig2"]
+
+
+@pytest.mark.parametrize("type_", sorted({name for name, _off in SCREENS}))
+def test_screen_currents_spread_by_no_less_than_their_model_misses_the_sheets(type_):
+    """Where a fit is more than 15 % off a data sheet's screen current, the range that a guide is shown says so."""
+    rows = assumed_tolerances(parts_of(kits.pentode("V1", "a", "s", "g", "chassis", type_)))
+    (screen,) = [row for row in rows if row.of is Assumed.SCREEN_CURRENT]
+    worst = max(off for name, off in SCREENS if name == type_)
+    assert min(screen.minus, screen.plus) >= round(worst, 3) > 0 and screen.refs == ("V1",)
