@@ -16,7 +16,11 @@ const asking = new Set(), cleared = new WeakSet();
 export const isAsking = () => asking.size > 0;
 
 const prefix = () => "plain:" + me() + ":";
-const isValue = (field) => field.name && !["csrfmiddlewaretoken", "entry_key", "sent_as"].includes(field.name);
+// Several forms of one kind on a page have names of their own: "TR1-entry_key".
+const KEY = /(^|-)entry_key$/;
+const NEVER = ["csrfmiddlewaretoken", "sent_as"];
+const isValue = (field) => field.name && !KEY.test(field.name) && !NEVER.includes(field.name);
+const keyOf = (form) => [...form.elements].find((field) => KEY.test(field.name));
 const addressOf = (form) => new URL(form.getAttribute("action") || location.href, location.href).pathname;
 
 function nameOf(form) {
@@ -39,7 +43,7 @@ const tab = () => {
 function keep(form, sent) {
   const fields = filledOf(form).map((field) => [field.name, valueOf(field)]);
   if (!fields.length || addressOf(form).startsWith(SIGN_IN)) { return; }
-  const key = form.elements.entry_key?.value || "";
+  const key = keyOf(form)?.value || "";
   const as = sent && sendAs(form);
   small.write(nameOf(form), { at: Date.now(), page: location.href, key, fields, tab: tab(), sent, as });
 }
@@ -116,7 +120,7 @@ export function restorePlain() {
     const name = nameOf(form), kept = names.has(name) && small.read(name);
     if (!kept || kept.sent) { return; }
     for (const [field, value] of kept.fields) { put(form, field, value); }
-    if (kept.key && form.elements.entry_key) { form.elements.entry_key.value = kept.key; }
+    if (kept.key && keyOf(form)) { keyOf(form).value = kept.key; }
     const folds = [form.closest("details"), ...form.querySelectorAll("details")];
     for (const fold of folds) { if (fold) { fold.open = true; } }
     form.prepend(noteOf(form, name));
