@@ -15,11 +15,11 @@ from checks.diagnosis.extras import with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
 from checks.diagnosis.model_doubt import GRID_DRIFT, doubted
-from checks.diagnosis.moments import middle, moments, spans
+from checks.diagnosis.moments import deviations, middle, moments, spans
 from checks.diagnosis.parasitics import parasitics
 from checks.diagnosis.place import Place
 from checks.diagnosis.prior_weights import LATE
-from checks.diagnosis.reading_scale import PART, SIGNAL_UNIT, to_scale, unit_of
+from checks.diagnosis.reading_scale import OFFSET, PART, SIGNAL_UNIT, linear_about_nothing, to_scale, unit_of
 from checks.diagnosis.reuse import Benches
 from checks.diagnosis.solved import correction_of, solve_condition
 from checks.diagnosis.solving import (
@@ -149,9 +149,10 @@ def _summed(faults, places, solved, early) -> Prepared:
         for name in ("bare", "loaded", "held", "size_bare", "size_loaded")
     )
     nominal = np.nanmedian(values[0], axis=0)
-    units = np.array([_unit(v, p) for v, p in zip(nominal, places, strict=True)])
+    least = np.array([_unit(v, p) for v, p in zip(nominal, places, strict=True)])
     at_grids = np.concatenate([one.grid_volts for one in solved])
-    mean, scatter = moments(to_scale(values, units), units, at_grids)
+    units = linear_about_nothing(least, nominal, deviations(values[0], at_grids))
+    mean, scatter = moments(to_scale(values, units), units, OFFSET * least, at_grids)
     correction = correction_of(bare[0], loaded[0])
     mean = mean + to_scale(loaded * correction, units) - to_scale(bare, units)
     size_mean, size_row = to_scale(size_loaded * correction, units), solved[0].size_row

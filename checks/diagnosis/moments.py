@@ -4,9 +4,10 @@ import warnings
 
 import numpy as np
 
-from checks.diagnosis.reading_scale import OFFSET, slope
+from checks.diagnosis.reading_scale import slope
 
 DISCREPANCY = 0.015  # of a reading: what the model itself may be off by (its residuals against data sheets)
+MIDDLE_AWAY = 1.4826  # standard deviations in the median distance from the median, of what is normal
 SHRINK = 0.9  # of sample correlations, which so few samples exaggerate
 
 
@@ -35,14 +36,24 @@ def middle(rows):
         return np.nanmean(rows, axis=0)
 
 
-def moments(scaled, units, at_grids):
-    """(mean, covariance of good parts and of the model's own doubt) of what builds read, on the scale."""
+def deviations(values, at_grids):
+    """(n,): standard deviation of what good kits read, `values` (samples, n), and of their grids: by the middle of
+    them, so that a few which hardly settle count for nothing."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", RuntimeWarning)
+        away = np.nanmedian(np.abs(values - np.nanmedian(values, axis=0)), axis=0)
+    return np.hypot(MIDDLE_AWAY * np.nan_to_num(away), at_grids)
+
+
+def moments(scaled, units, offsets, at_grids):
+    """(mean, covariance of good parts and of the model's own doubt) of what builds read, on the scale. `offsets` and
+    `at_grids` (n,) in SI are what readings may be off by that are no share of them."""
     mean = np.stack([middle(rows) for rows in scaled])  # a fault without a solution has no readings
     apart = np.nan_to_num(scaled - mean[:, None, :])
     cov = SHRINK * np.einsum("fsi,fsj->fij", apart, apart) / max(1, scaled.shape[1] - 1)
     diagonal = np.arange(cov.shape[1])
     cov[:, diagonal, diagonal] /= SHRINK
     values = np.sinh(mean) * units
-    off = np.sqrt((DISCREPANCY * values) ** 2 + (OFFSET * units) ** 2 + at_grids**2) * slope(values, units)
+    off = np.sqrt((DISCREPANCY * values) ** 2 + offsets**2 + at_grids**2) * slope(values, units)
     cov[:, diagonal, diagonal] += np.nan_to_num(off) ** 2
     return mean, cov
