@@ -9,6 +9,15 @@ from checks.errors import ChecksError
 from checks.meter import LEAST_AC_HERTZ, USUAL_AC_HERTZ
 from checks.quantity import format_typed, parse_quantity
 
+SIGNAL_MESSAGES = {
+    "signal-key": lambda: _("“%(key)s” is not a key of a signal. Accepted: into, level, frequency, load, load_at, of."),
+    "signal-text": lambda: _("%(key)s must be text, such as 100 mV."),
+    "signal-of": lambda: _("A signal needs into, level and frequency, or only of = ripple."),
+    "signal-missing": lambda: _("%(key)s is missing in the signal."),
+    "signal-range": lambda: _("%(key)s is “%(typed)s”, which is out of range."),
+    "signal-figure": lambda: _("%(key)s: %(reason)s"),
+}
+
 
 def signal_rules(row: dict):
     """Yield (key, message) unless a check's signal can be read, and is that of AC volts."""
@@ -26,15 +35,9 @@ def signal_rules(row: dict):
 def signal_message(error: ChecksError) -> str:
     """What is wrong with a signal."""
     key = {"key": error.params["key"], **error.params}
-    if error.code == "signal-figure":
-        return _("%(key)s: %(reason)s") % {"key": key["key"], "reason": message_for(error.params["inner"])}
-    return {
-        "signal-key": _("“%(key)s” is not a key of a signal. Accepted: into, level, frequency, load, load_at, of."),
-        "signal-text": _("%(key)s must be text, such as 100 mV."),
-        "signal-of": _("A signal needs into, level and frequency, or only of = ripple."),
-        "signal-missing": _("%(key)s is missing in the signal."),
-        "signal-range": _("%(key)s is “%(typed)s”, which is out of range."),
-    }[error.code] % key
+    if "inner" in key:
+        key["reason"] = message_for(key["inner"])
+    return SIGNAL_MESSAGES[error.code]() % key
 
 
 def signal_label(signal: dict | None, probes) -> str:

@@ -7,7 +7,7 @@ from builds.accounts.events import record
 from builds.accounts.models import Person
 from builds.accounts.names import name_key
 from builds.guides.models import Kit, KitRole
-from checks.errors import ChecksError
+from builds.ui.errors import SiteError
 
 Role = KitRole.Role
 
@@ -20,14 +20,14 @@ def roles_of(kit: Kit) -> list[tuple[Person, str]]:
 
 @transaction.atomic
 def add(kit: Kit, by: Person, name: str, role: str) -> Person:
-    """Let a person who has an account here into the kit. Raises ChecksError."""
+    """Let a person who has an account here into the kit. Raises SiteError."""
     person = Person.objects.filter(name_key=name_key(name), is_active=True).first()
     if person is None:
-        raise ChecksError(
+        raise SiteError(
             _("Nobody here has that name. Ask for the name they sign in with."), argument="name", code="unknown"
         )
     if kit.designers.filter(pk=person.pk).exists():
-        raise ChecksError(_("They are a designer of this kit already."), argument="name", code="there")
+        raise SiteError(_("They are a designer of this kit already."), argument="name", code="there")
     KitRole.objects.create(kit=kit, person=person, role=role)
     kit.designers.add(person)
     record(by, "person-added", kit.key, person=person.display_name, role=role)
@@ -36,7 +36,7 @@ def add(kit: Kit, by: Person, name: str, role: str) -> Person:
 
 @transaction.atomic
 def change(kit: Kit, by: Person, person: Person, role: str) -> None:
-    """Raises ChecksError where the kit would have no owner."""
+    """Raises SiteError where the kit would have no owner."""
     _hold(kit)
     if role != Role.OWNER:
         _keep_an_owner(kit, person)
@@ -53,7 +53,7 @@ def hand_over(kit: Kit, by: Person, person: Person) -> None:
 
 @transaction.atomic
 def remove(kit: Kit, by: Person, person: Person) -> None:
-    """Raises ChecksError where the kit would have no owner."""
+    """Raises SiteError where the kit would have no owner."""
     _hold(kit)
     _keep_an_owner(kit, person)
     kit.designers.remove(person)
@@ -67,9 +67,7 @@ def _hold(kit: Kit) -> None:
 
 def _keep_an_owner(kit: Kit, leaving: Person) -> None:
     if all(person == leaving for person, role in roles_of(kit) if role == Role.OWNER):
-        raise ChecksError(
-            _("A kit needs an owner. Hand it over to somebody first."), argument="role", code="last-owner"
-        )
+        raise SiteError(_("A kit needs an owner. Hand it over to somebody first."), argument="role", code="last-owner")
 
 
 def obstacles(person: Person) -> list[str]:

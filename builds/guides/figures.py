@@ -9,6 +9,7 @@ from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.guides.rated_stops import limits_at, with_rated_stops
+from builds.ui.errors import SiteError
 from builds.ui.formatting import format_figure
 from checks.band import Band, parse_band
 from checks.circuit import StopLimits
@@ -125,7 +126,7 @@ def stop_figure(text: str, unit: str) -> float | None:
         return None
     value = parse_quantity(text, unit).value
     if value is None:
-        raise ChecksError(_("A stop limit is a figure, such as 400 V."), argument="stop_above", code="over")
+        raise SiteError(_("A stop limit is a figure, such as 400 V."), argument="stop_above", code="stop-over")
     return value
 
 

@@ -14,6 +14,7 @@ from builds.guides.models import Kit, Revision
 from builds.guides.objections import Level, objections_to
 from builds.guides.signals import revision_issued
 from builds.ui.messages.circuit import remark_sentence
+from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 
 
@@ -159,7 +160,7 @@ def _band(check):
     try:
         return designers_band(check)
     except ChecksError as error:
-        raise NotReady(f"{check.title}: {error}") from error
+        raise NotReady(f"{check.title}: {message_for(error)}") from error
 
 
 def withdraw(revision: Revision) -> Revision:

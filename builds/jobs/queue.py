@@ -83,8 +83,6 @@ def run(pk: int) -> None:
         _end(mine, Job.State.FAILED, error=OUT_OF_TIME)
     except ChecksError as error:
         _end(mine, Job.State.FAILED, error=REFUSED, step=problem_row(error))
-    except ValueError as error:  # a sentence for people
-        _end(mine, Job.State.FAILED, error=str(error)[:500])
     except Exception:
         log.exception("job %s broke", row)
         _end(mine, Job.State.FAILED, error=BROKE)

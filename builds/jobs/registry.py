@@ -19,8 +19,8 @@ def job(kind: str, *, queue: str = "default", limit: int = 600):
     """Mark a function(report, *args) as what does jobs of `kind`, for `limit` seconds at most.
 
     `report(done, total, code, **params)` says how far it is (codes: ui/messages/progress.py); what it returns (anything
-    JSON can hold) is kept as the result. A ValueError is shown to people as its sentence; any other error as "it
-    broke", with the details in the log.
+    JSON can hold) is kept as the result. A ChecksError is shown to people as the sentence of its code; any other
+    error as "it broke", with the details in the log.
     """
 
     def mark(function):

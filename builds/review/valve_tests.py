@@ -145,7 +145,7 @@ class ValveTestForm(EntryForm):
         try:
             koren_as_tested(self._curve(section, data["type"]), tested_of(data), data["type"])
         except ChecksError as error:
-            self.add_error(FIELDS.get(error.argument, "milliamps"), _refusal(error, data["type"]))
+            self.add_error(FIELDS.get(error.argument, "milliamps"), refusal(error, data["type"]))
         return data
 
     def _curve(self, section: Section, type_: str):
@@ -165,7 +165,7 @@ def tested_of(data: dict) -> MeasuredPoint:
     )
 
 
-def _refusal(error: ChecksError, type_: str) -> str:
+def refusal(error: ChecksError, type_: str) -> str:
     names = {"type": type_}
     if error.code == "tested-screen":
         return _("A pentode is tested at a screen voltage. Enter it.")

@@ -159,13 +159,7 @@ class ReadingContext:
 
 def _waiting() -> ChecksError:
     """While the figures are waited for nothing but a stop can be judged."""
-    return ChecksError(
-        _(
-            "The figures for the valves in this build are still being worked out. Wait a minute, then enter the "
-            "reading again."
-        ),
-        code="valve-figures",
-    )
+    return ChecksError("The figures of the fitted valves are not there yet.", code="valve-figures")
 
 
 def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext:

@@ -12,10 +12,10 @@ from django import forms
 from django.http import QueryDict
 from django.utils.translation import gettext as _
 
-from checks.errors import ChecksError
+from builds.ui.errors import SiteError
 
 
-class UsedKey(ChecksError):
+class UsedKey(SiteError):
     """The key belongs to another entry. `saved`: what that entry says, where it is the reader's own."""
 
     def __init__(self, saved: str = ""):

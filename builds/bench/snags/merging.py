@@ -3,9 +3,10 @@ or photos."""
 
 from django.db import transaction
 from django.db.models import Q
+from django.utils.translation import gettext as _
 
 from builds.bench.models import Message, Snag
-from checks.errors import ChecksError
+from builds.ui.errors import SiteError
 
 MOST_OFFERED = 60
 
@@ -23,11 +24,11 @@ def thread_for_builder(snag: Snag):
 
 @transaction.atomic
 def merge(snag: Snag, into: Snag) -> None:
-    """Answer `snag` with `into` from now on; what was merged into `snag` goes along. Raises ChecksError where that
+    """Answer `snag` with `into` from now on; what was merged into `snag` goes along. Raises SiteError where that
     makes no sense."""
     into = into.merged_into or into
     if into.pk == snag.pk or into.build.revision.kit_id != snag.build.revision.kit_id:
-        raise ChecksError("A snag is merged into another one of the same kit.", argument="into")
+        raise SiteError(_("A snag can only be merged into another snag of the same kit."), argument="into")
     Snag.objects.filter(Q(pk=snag.pk) | Q(merged_into=snag.pk)).update(merged_into=into.pk, state=into.state)
 
 

@@ -10,8 +10,6 @@ twice.
 
 from dataclasses import replace
 
-from django.utils.translation import gettext as _
-
 from checks.diagnosis import Fault, Move, fault_list
 from checks.diagnosis.codes import FaultCode
 from checks.errors import ChecksError
@@ -37,7 +35,7 @@ def own_faults(parts, rows) -> list[Fault]:
     for row in rows:
         faults.append(_fault(parts, usual, row))
         if row["key"] in seen:
-            raise _wrong(row["key"], "key", _("Another fault has this key. Choose another one."))
+            raise _wrong(row["key"], "key", "fault-key-taken")
         seen.add(row["key"])
     return faults
 
@@ -51,28 +49,25 @@ def with_usual(parts, rows) -> tuple[Fault, ...]:
 
 
 def _fault(parts, usual, row) -> Fault:
-    name = row.get("key") or _("without a key")
+    name = row.get("key") or ""
     for key, value in row.items():
         if key not in KEYS or not isinstance(value, KEYS[key]) or isinstance(value, bool):
-            message = _("“%(key)s” is not accepted here, or is of the wrong type. A fault takes %(keys)s.")
-            raise _wrong(name, key, message % {"key": key, "keys": ", ".join(KEYS)})
+            raise _wrong(name, key, "fault-entry", keys=list(KEYS))
         if len(str(value)) > LONGEST.get(key, 300):
-            message = _("“%(key)s” is too long. Accepted: up to %(most)d characters.")
-            raise _wrong(str(name)[:40], key, message % {"key": key, "most": LONGEST.get(key, 300)})
+            raise _wrong(str(name)[:40], key, "fault-too-long", most=LONGEST.get(key, 300))
     missing = [key for key in NEEDED if not row.get(key)]
     if missing:
-        raise _wrong(name, missing[0], _("“%(key)s” is missing.") % {"key": missing[0]})
+        raise _wrong(name, missing[0], "fault-entry-missing")
     part = next((part for part in parts if part.ref == row["part"]), None)
     if part is None:
-        raise _wrong(name, "part", _("%(ref)s is not in the parts list.") % {"ref": row["part"]})
+        raise _wrong(name, "part", "fault-no-part", ref=row["part"])
     like = usual.get(f"{part.ref} {_plain(row['becomes'])}") or _value(part, usual, row["becomes"], name)
     own = {"key": f"own {row['key']}", "words": row["words"], "kind": "own", "weight": float(row.get("weight", 1))}
     return replace(like, **own, look=row.get("look") or "")
 
 
-def _wrong(name: str, argument: str, message: str) -> ChecksError:
-    text = _("Fault %(name)s: %(message)s") % {"name": name, "message": message}
-    return ChecksError(text, argument=argument)
+def _wrong(fault: str, key: str, code: str, **params) -> ChecksError:
+    return ChecksError(f"fault {fault}: {code}", argument=key, code=code, fault=fault, key=key, **params)
 
 
 def _plain(becomes: str) -> str:
@@ -87,15 +82,12 @@ def _value(part, usual, becomes: str, name: str) -> Fault:
         if key.startswith(f"{part.ref} ") and " as " not in key and " and " not in key
     ]
     if part.kind != "resistor" and not can:
-        raise _wrong(name, "part", _("No reading can detect a fault of %(ref)s.") % {"ref": part.ref})
+        raise _wrong(name, "part", "fault-undetectable", ref=part.ref)
     if part.kind != "resistor":
-        message = _("%(ref)s cannot become “%(value)s”. Accepted: %(known)s.")
-        raise _wrong(name, "becomes", message % {"value": becomes, "ref": part.ref, "known": ", ".join(can)})
+        raise _wrong(name, "becomes", "fault-becomes", value=becomes, ref=part.ref, known=can)
     try:
         factor = parse_quantity(becomes, "Ω").value / part.value
     except (ChecksError, TypeError) as error:
-        message = _("%(ref)s cannot become “%(value)s”. Accepted: %(known)s or a value such as 1k8.")
-        message %= {"value": becomes, "ref": part.ref, "known": ", ".join(can)}
-        raise _wrong(name, "becomes", message) from error
+        raise _wrong(name, "becomes", "fault-resistor-becomes", value=becomes, ref=part.ref, known=can) from error
     moves = (Move(part.ref, "value", factor),)
     return Fault(part.ref, part.ref, "own", (part.ref,), 1.0, moves, code=FaultCode.OTHER_VALUE)

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from builds.guides.circuit.stored import figure_of
 from builds.guides.figures import designers_band, load_factor, model_limits, stop_figure
+from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 from checks.quantity import format_quantity, parse_quantity
 
@@ -84,7 +85,9 @@ def as_prototype(check) -> Taken:
     try:
         designers_band(check)
     except ChecksError as error:
-        return Taken(False, _("The prototype’s figure does not suit the band: %(error)s") % {"error": error})
+        return Taken(
+            False, _("The prototype’s figure does not suit the band: %(error)s") % {"error": message_for(error)}
+        )
     check.save()
     sentence = _("%(check)s now expects %(expected)s, as the prototype read.")
     return Taken(True, sentence % {"check": check.title, "expected": check.expected})

@@ -17,7 +17,6 @@ from builds.guides.editor.wiring_table import wire_message
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.parts_import.preview import gist
 from builds.guides.row_labels import field_label
-from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 
 
@@ -158,4 +157,4 @@ def block_message(error: ChecksError) -> str:
     }
     if error.code in sentences:
         return sentences[error.code]()
-    return wire_message(error) if error.code in ("no-point", "no-end") else message_for(error)
+    return wire_message(error)

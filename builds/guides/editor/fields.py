@@ -5,7 +5,7 @@ from django.utils.translation import gettext as _
 
 from builds.guides.editor.hint_lines import from_lines, to_lines
 from builds.guides.guide_file import rules, shape
-from checks.errors import ChecksError
+from builds.ui.errors import SiteError
 
 
 class ListField(forms.CharField):
@@ -47,7 +47,7 @@ class HintsField(forms.CharField):
     def to_python(self, value):
         try:
             hints = from_lines(value or "")
-        except ChecksError as error:
+        except SiteError as error:
             raise forms.ValidationError(str(error), code="hint") from error
         for hint in hints:
             wrong = list(rules.keys_and_types("hint", hint, shape.HINT))

@@ -21,6 +21,7 @@ from builds.guides.editor.video_fields import VideoFields, video_table, without_
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import rules, shape
 from builds.guides.models import Check, Part, Point, Revision, Stage, Step
+from builds.ui.messages.errors import message_for
 from builds.ui.messages.parts_list import part_message
 from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
@@ -48,7 +49,7 @@ class HeadForm(texts.Grouped, forms.ModelForm):
         try:
             own_faults(specs_or_none(load_guide(self.instance)), rows)
         except ChecksError as error:
-            raise forms.ValidationError(str(error), code="fault") from error
+            raise forms.ValidationError(message_for(error), code="fault") from error
         return rows or None
 
     def clean_taps(self):

@@ -5,7 +5,7 @@ import re
 
 from django.utils.translation import gettext as _
 
-from checks.errors import ChecksError
+from builds.ui.errors import SiteError
 
 _HEAD = re.compile(r"(low|high|off)(?:, then ([a-z0-9][a-z0-9_-]*))?: ", re.IGNORECASE)
 
@@ -19,7 +19,7 @@ def to_lines(hints: list[dict]) -> str:
 
 
 def from_lines(text: str) -> list[dict]:
-    """The hints that lines say. Raises ChecksError for a first line that does not say when."""
+    """The hints that lines say. Raises SiteError for a first line that does not say when."""
     hints = []
     for line in text.replace("\r\n", "\n").split("\n"):
         head = _HEAD.match(line)
@@ -28,10 +28,10 @@ def from_lines(text: str) -> list[dict]:
             hints.append({"when": head[1].lower(), "text": line[head.end() :], **then})
         elif line.strip() and not hints:
             message = _("“%(line)s” does not say when it applies. Begin a hint with low:, high: or off:.")
-            raise ChecksError(message % {"line": line.strip()[:40]}, argument="hints")
+            raise SiteError(message % {"line": line.strip()[:40]}, argument="hints")
         elif hints:
             hints[-1]["text"] = f"{hints[-1]['text']}\n{line.removeprefix('  ')}"
     hints = [hint | {"text": hint["text"].strip()} for hint in hints]
     if any(not hint["text"] for hint in hints):
-        raise ChecksError(_("A hint needs text after low:, high: or off:."), argument="hints")
+        raise SiteError(_("A hint needs text after low:, high: or off:."), argument="hints")
     return hints

@@ -14,6 +14,7 @@ from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.delimited import read_delimited
 from builds.guides.wiring.ends import End, ends_of
 from builds.guides.wiring.wires import meeting, wire
+from builds.ui.messages.errors import message_for
 from builds.ui.messages.parts_list import circuit_message, part_message
 from checks.circuit import part_from_mapping, parts_list_errors
 from checks.errors import ChecksError
@@ -155,7 +156,7 @@ def wire_message(error: ChecksError) -> str:
             % {"points": ", ".join(p["points"])}
         ),
     }
-    return sentences[error.code]() if error.code in sentences else str(error)
+    return sentences[error.code]() if error.code in sentences else message_for(error)
 
 
 @dataclass(frozen=True)

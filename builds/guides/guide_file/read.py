@@ -19,6 +19,7 @@ from builds.guides.guide_file.unpack import unpack
 from builds.guides.guide_file.unsaid_meters import meter_warnings
 from builds.guides.guide_file.walk import Place, Walker
 from builds.guides.wiring.ends import is_unwired
+from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 
 TABLES = ("picture", "point", "part", "fault", "stage")
@@ -106,7 +107,7 @@ class _File:
             try:
                 own_faults(specs, [row if isinstance(row, dict) and not wrong else {}])
             except ChecksError as error:
-                yield FileProblem(line, "fault", wrong or str(error))
+                yield FileProblem(line, "fault", wrong or message_for(error))
 
     def circuit_problems(self, refusing: bool):
         """What is wrong with the circuit; asked only of a guide without other problems.

@@ -11,7 +11,7 @@ from builds.accounts.access import may_design
 from builds.accounts.models import Event
 from builds.guides import access, co_designers
 from builds.guides.models import KitRole
-from checks.errors import ChecksError
+from builds.ui.errors import SiteError
 
 SHOWN = 100
 
@@ -31,7 +31,7 @@ def people(request, kit):
             person = co_designers.add(row, request.user, **form.cleaned_data)
             messages.success(request, _("Added %(person)s.") % {"person": person})
             return redirect("guides:people", kit)
-        except ChecksError as error:
+        except SiteError as error:
             form.add_error("name", str(error))
     context = {
         "kit": row,
@@ -58,7 +58,7 @@ def change_person(request, kit, pk):
         elif wish in KitRole.Role.values:
             co_designers.change(row, request.user, person, wish)
         messages.success(request, _("Saved."))
-    except ChecksError as error:
+    except SiteError as error:
         messages.error(request, str(error))
     still_owner = (request.user, KitRole.Role.OWNER) in co_designers.roles_of(row)
     return redirect("guides:people", kit) if still_owner else redirect("guides:kits")

@@ -11,8 +11,8 @@ from builds.guides.editor.hint_lines import from_lines, to_lines
 from builds.guides.guide_file import rules
 from builds.guides.guide_file.plain import wrong_value
 from builds.guides.models import Check, Part, Revision, Stage, Step
+from builds.ui.errors import SiteError
 from builds.ui.messages.places import row_label
-from checks.errors import ChecksError
 
 LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
 Row = Check | Step | Part | Stage
@@ -119,7 +119,7 @@ def normalise(field: str, typed: str) -> str:
     """Typed words as `text_of` will give them back. Raises Refused for hints that do not say when."""
     try:
         return to_lines(from_lines(typed)) if field == "hints" else typed
-    except ChecksError as error:
+    except SiteError as error:
         raise Refused(str(error)) from error
 
 

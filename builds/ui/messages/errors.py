@@ -1,10 +1,13 @@
 """The sentence for an error of checks/: what is wrong, then what is accepted."""
 
+import logging
 from collections.abc import Callable
 
 from django.utils.translation import gettext as _
 
+from builds.ui.errors import SiteError
 from builds.ui.formatting import listed, short_number
+from builds.ui.messages.own_faults import own_fault_message
 from builds.ui.messages.tone import tone_message
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES
@@ -167,6 +170,12 @@ MESSAGES |= {
     ),
     "mains": lambda p: _("The mains voltage must be from 50 V to 300 V."),
     "hertz": lambda p: _("The mains frequency must be 50 Hz or 60 Hz."),
+    "measure": lambda p: _("A meter does not measure “%(measure)s” here.") % p,
+    "unreal": lambda p: _("A figure here is too large or too small to be calculated with."),
+    "valve-figures": lambda p: _(
+        "The figures for the valves in this build are still being worked out. Wait a minute, then enter the reading "
+        "again."
+    ),
 }
 # Codes whose sentence needs no figures.
 WITHOUT = (
@@ -184,11 +193,19 @@ WITHOUT = (
     "meter-ranges",
     "mains",
     "hertz",
+    "unreal",
+    "valve-figures",
 )
+log = logging.getLogger(__name__)
 
 
 def message_for(error: ChecksError) -> str:
-    """In the reader's language, where the code is known; else the developers' own text."""
+    """In the reader's language. The developers' text is never shown: a code without a sentence goes to the log."""
+    if isinstance(error, SiteError):
+        return str(error)
     code, params = getattr(error, "code", ""), getattr(error, "params", {})
     make = MESSAGES.get(code) if params or code in WITHOUT else None
-    return (make(params) if make else tone_message(error)) or str(error)
+    message = make(params) if make else tone_message(error) or own_fault_message(code, params)
+    if message is None:
+        log.warning("no sentence for the error %r: %s", code, error)
+    return message or _("A value here cannot be used. Check what you entered.")

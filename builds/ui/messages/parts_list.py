@@ -198,6 +198,10 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         _("A current is read across one resistor. There is no single resistor between %(red)s and %(black)s.") % p
     ),
     "no-convergence": lambda p: _("The circuit cannot be solved. Look at the connections of %(worst)s first.") % p,
+    "no-signal": lambda p: _("No signal is given for this check."),
+    "no-signal-there": lambda p: _("No signal reaches these points."),
+    "signal-into-chassis": lambda p: _("The signal is fed into the chassis. Name another point."),
+    "power-is-off": lambda p: _("The power is off."),
     "builds-unsettled": lambda p: _("The circuit cannot be solved in %(lost)s of %(count)s good builds.") % p,
 }
 
@@ -214,6 +218,6 @@ def part_message(error: ChecksError) -> str:
 def circuit_message(error: ChecksError) -> str:
     """The sentence with its part before it: “R10: Nothing else joins node x.”"""
     message, ref = part_message(error), error.params.get("ref")
-    if not ref or message == str(error):
+    if not ref:
         return message
     return _("%(part)s: %(message)s") % {"part": ref, "message": message}

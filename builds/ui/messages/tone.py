@@ -8,7 +8,7 @@ from django.utils.translation import ngettext
 from builds.ui.formatting import listed, short_number
 from checks.errors import ChecksError
 
-_MESSAGES: dict[str, Callable[[dict], str]] = {
+MESSAGES: dict[str, Callable[[dict], str]] = {
     "no-formula": lambda p: _("This is not calculated from other readings. Leave the formula out."),
     "no-recording": lambda p: _("This is not measured in a recording. Leave the recording out."),
     "inputs": lambda p: (
@@ -116,5 +116,5 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
 
 def tone_message(error: ChecksError) -> str | None:
     """In the reader's language; None for a code of another area."""
-    make = _MESSAGES.get(error.code)
+    make = MESSAGES.get(error.code)
     return make(error.params) if make else None

@@ -195,10 +195,10 @@ def test_issuing_too_early_asks_for_the_figures_and_shows_how_far_they_are(desk,
 
 def test_figures_that_could_not_be_computed_are_told_as_such(draft, monkeypatch):
     def broken(content, report):
-        raise ChecksError("The supply is shorted.", argument="parts")
+        raise ChecksError("shorted", argument="joins", code="shorted-supply", node="ht")
 
     monkeypatch.setattr(stored, "compute", broken)
-    with pytest.raises(revisions.NotReady, match="could not be computed. The supply is shorted"):
+    with pytest.raises(revisions.NotReady, match="could not be computed. It feeds a shorted supply"):
         revisions.issue(draft)
 
 
@@ -282,7 +282,7 @@ def test_why_the_circuit_says_nothing_of_a_check_is_told_when_issuing(draft):
 
 def test_a_stop_limit_inside_the_models_band_is_told_before_issuing(draft):
     Check.objects.filter(stage__revision=draft, key="mid").update(stop_above="148 V")
-    with pytest.raises(revisions.NotReady, match="The middle: The stop limit above, 148, lies inside the band"):
+    with pytest.raises(revisions.NotReady, match="The middle: The upper stop limit, 148, is inside the band"):
         revisions.issue(draft)
 
 

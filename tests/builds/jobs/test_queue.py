@@ -30,7 +30,7 @@ def calls():
     @job("failing")
     def failing(report, why):
         raise (
-            ChecksError("The supply is shorted.", argument="parts")
+            ChecksError("shorted", argument="joins", code="shorted-supply", node="ht")
             if why == "sentence"
             else RuntimeError("secret detail")
         )
@@ -53,7 +53,7 @@ def test_the_same_key_is_done_once_unless_begun_again(calls):
 
 
 def test_a_refusal_is_told_in_its_sentence_and_a_break_without_its_details(calls):
-    assert queue.start("failing", "a", "sentence").error_message == "The supply is shorted."
+    assert queue.start("failing", "a", "sentence").error_message.startswith("It feeds a shorted supply")
     broken = queue.start("failing", "b", "break")
     assert broken.state == "failed"
     assert "secret" not in broken.error

@@ -116,10 +116,6 @@ def test_what_is_refused_has_a_code_with_a_whole_sentence(call):
     assert text.endswith(".") and "%(" not in text
 
 
-def test_an_error_without_a_sentence_of_its_own_keeps_the_developers():
-    assert message_for(ChecksError("Something else.")) == "Something else."
-
-
 def test_mains_remarks_have_whole_sentences():
     assert line_text(230, 235) == hertz_text(50, 50) == ""
     assert "197" in line_text(230, 197) and "207" not in line_text(230, 197)

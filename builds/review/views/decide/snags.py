@@ -19,8 +19,8 @@ from builds.review.models import Triage
 from builds.review.problems.state import with_snag_state
 from builds.review.views.decide.findings import page_of
 from builds.review.views.decide.problems import save_triage
+from builds.ui.errors import SiteError
 from builds.ui.row_numbers import row_number
-from checks.errors import ChecksError
 
 ABOUT = (
     "build__revision__kit",
@@ -121,9 +121,9 @@ def merge(request, pk):
     into = reported.filter(pk=row_number(request.POST.get("into", ""))).first()
     try:
         if into is None:
-            raise ChecksError(_("Choose the snag that reports the same problem."), argument="into")
+            raise SiteError(_("Choose the snag that reports the same problem."), argument="into")
         merging.merge(row, into)
-    except ChecksError as error:
+    except SiteError as error:
         triage = TriageForm(instance=Triage.objects.filter(snag=row).first(), prefix="triage")
         return _page(request, row, triage, AnswerForm(), 422, str(error))
     messages.success(request, _("Merged. Your answers there reach this builder too."))
