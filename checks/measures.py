@@ -56,6 +56,7 @@ MEASURES = {
         Measure("output power", "W", "W", sources=(Source.FORMULA, Source.RECORDING)),
         Measure("gain", "dB", "dB", is_signed=True, sources=_WORKED_OUT),
         Measure("input sensitivity", "V", "V", sources=_WORKED_OUT),
+        Measure("input impedance", "Ω", "Ω", sources=_WORKED_OUT),
         Measure("output impedance", "Ω", "Ω", sources=_WORKED_OUT),
         Measure("damping factor", "", "", sources=_WORKED_OUT),
         Measure("below full output", "dB", "dB", sources=_WORKED_OUT),

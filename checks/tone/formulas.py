@@ -19,6 +19,7 @@ INPUTS = {
     "output power": (1, 1),
     "gain": (2, 2),
     "input sensitivity": (1, 1),
+    "input impedance": (2, 2),
     "output impedance": (2, 2),
     "damping factor": (2, 2),
     "below full output": (2, 2),
@@ -27,13 +28,14 @@ INPUTS = {
     "upper band edge": (2, MOST_INPUTS),
 }
 BEHIND_PAD = ("gain", "input sensitivity")
-KEYS = ("of", "load", "loads", "pad", "tolerance", "hertz", "drop", "reference")
+KEYS = ("of", "load", "loads", "pad", "series", "tolerance", "hertz", "drop", "reference")
 
 
 @dataclass(frozen=True)
 class Formula:
     """How a figure is worked out. `of` are the keys of the checks it takes, in the order of the formula: output and
-    input for a gain, hum and full output for a level, light and heavy load for an impedance.
+    input for a gain, hum and full output for a level, light and heavy load for an output impedance, without and
+    with the resistor `series` for an input impedance.
 
     `loads` are ohms, one an input, None for no load; `hertz` one an input for a band edge `drop` dB below `reference`.
     `pad` is the resistor in series and the one across the input, where the source is read before them.
@@ -46,6 +48,7 @@ class Formula:
     drop: float = 3.0
     reference: float = 1000.0
     pad: tuple[Known, ...] = ()
+    series: Known | None = None
 
     def __post_init__(self):
         if self.measure not in MEASURES or Source.FORMULA not in MEASURES[self.measure].sources:
@@ -57,6 +60,8 @@ class Formula:
             raise ChecksError("A power needs its load.", argument="load", code="load")
         if self.measure in ("output impedance", "damping factor") and not self._has_two_loads():
             raise ChecksError("Two loads are needed.", argument="loads", code="two-loads")
+        if (self.measure == "input impedance") != (self.series is not None):
+            raise ChecksError("It needs the resistor in series.", argument="series", code="series")
         if self.measure.endswith("band edge"):
             self._check_response()
         if self.pad and (len(self.pad) != 2 or self.measure not in BEHIND_PAD):
@@ -86,7 +91,7 @@ def formula_from(measure: str, row: Mapping) -> Formula:
     if not (isinstance(of, list | tuple) and all(isinstance(key, str) for key in of)):
         raise ChecksError("The checks are a list of keys.", argument="of", code="inputs", least=1, most=MOST_INPUTS)
     hertz, (drop,), (reference,) = (_numbers(row, key, usual) for key, usual in _NUMBERS.items())
-    return Formula(measure, tuple(of), _loads(row), hertz, drop, reference, _pad(row))
+    return Formula(measure, tuple(of), _loads(row), hertz, drop, reference, _pad(row), _series(row))
 
 
 _NUMBERS: dict[str, list[float]] = {"hertz": [], "drop": [3.0], "reference": [1000.0]}
@@ -122,6 +127,11 @@ def _pad(row: Mapping) -> tuple[Known, ...]:
     return known
 
 
+def _series(row: Mapping) -> Known | None:
+    tolerance = parse_tolerance(str(row.get("tolerance") or LOAD_TOLERANCE)).plus
+    return _load(str(row.get("series") or ""), tolerance)
+
+
 def _load(text: str, tolerance: float) -> Known | None:
     if text.strip().lower() in ("", "none", "open"):
         return None
@@ -139,6 +149,8 @@ def work_out(formula: Formula, readings: Sequence[Known]) -> Known:
     first = readings[0]
     if formula.measure == "output power":
         return volts.power_in_load(first, _known(formula.loads[0]))
+    if formula.measure == "input impedance":
+        return volts.input_impedance(*readings, _known(formula.series))
     if formula.measure in ("output impedance", "damping factor"):
         return _impedance(formula, readings)
     if formula.measure.endswith("band edge"):

@@ -41,6 +41,7 @@ USUAL_HERTZ: dict[Signal, tuple[float, ...]] = {
     Signal.SWEEP: (8.0, 22_000.0),
 }
 KEYS = ("signal", "hertz", "seconds", "channel", "load", "tolerance", "at", "drop")
+ERASED = 1e-4  # of a tone (-80 dBr), below which an erased harmonic may leave no trace: MP3 took one of -84 dBr
 RESIDUE = 0.1  # dB: what a level from a recording is uncertain by beyond noise (the card's flatness; common practice)
 
 
@@ -167,14 +168,15 @@ def _of_tone(request: FigureRequest, analysis: Analysis, scale: Known | None) ->
         if harmonic.mains_order:
             raise ChecksError("It lies on a mains line.", argument="recording", code="on-mains-line")
         line = harmonic.line
-        rms = line.rms if line.is_seen else line.greatest
+        rms = line.rms if line.is_seen else max(line.greatest, ERASED * distortion.fundamental.rms)
         return Known(20 * math.log10(rms / distortion.fundamental.rms), math.hypot(min(line.u, 6.0), RESIDUE))
     share = {
         "distortion": distortion.thd,
         "distortion less 2nd": distortion.thd_without_second,
         "distortion and noise": distortion.thd_plus_noise,
     }[request.measure]
-    return Known(100 * share, 100 * math.hypot(distortion.thd_u, share * RESIDUE / 8.686))
+    hidden = ERASED / math.sqrt(3) if any(not h.line.is_seen for h in distortion.harmonics) else 0.0
+    return Known(100 * share, 100 * math.hypot(distortion.thd_u, hidden, share * RESIDUE / 8.686))
 
 
 def _volts(rms: float, u: float, scale: Known) -> Known:

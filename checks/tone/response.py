@@ -8,6 +8,7 @@ import numpy as np
 from checks.errors import ChecksError
 from checks.tone.bandwidth import cut_of_response
 from checks.tone.sources import FADE, LEAD, Signal, SignalPlan, make_signal
+from checks.tone.stretch import stretch_of_sweep
 from checks.tone.volts import interpolate_decibels
 
 BEFORE, AFTER = 0.25, 1.0  # seconds kept around the pulse; harmonics' pulses come earlier
@@ -42,6 +43,7 @@ class Response:
     moved: float = 0.0  # dB by which what nobody played is louder or quieter after the sweep: gain may have moved so
     ripple: float = 0.0  # dB by which neighbouring points jump as codecs make them, each moment by itself; 0 where not
     cut_off: float = 0.0  # hertz above which it was cut as no amplifier does; 0 where it was not
+    stretch: float = 0.0  # share by which the sweep ran faster than it was sent
 
     def at(self, hertz: float) -> float:
         """dB at a frequency. Raises ChecksError outside the response."""
@@ -100,6 +102,7 @@ def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1
         compression=_compression(pulse, peak, plan),
         ripple=_ripple(curve),
         cut_off=cut_of_response(curve.hertz, curve.levels, curve.u < DOUBTFUL, PER_OCTAVE),
+        stretch=stretch_of_sweep(pulse, peak, plan),
     )
 
 

@@ -17,7 +17,8 @@ COARSEST = 2**-12  # of full scale, that a step of the converter is at most, als
 JUMP = 8  # steps of the converter by which a clipped signal leaves its top at least
 LOUDEST = 1e6  # times full scale: what is more in a file of floating-point samples is none
 MOST_STEPS_READ = 500_000  # changes from sample to sample, of which the least is the converter's step
-NEAR_TOP = 0.9  # of the peak, in which flat runs count
+LEAST_TOP = 0.1  # of the peak, that the lower of both extremes has at least where its flat runs count
+COARSE_SILENCE = 2**-6  # of full scale, up to which steps of a quiet recording are those of its file
 ZERO_RUN = 0.0005  # seconds of exact zeros within a signal: a dropout
 
 
@@ -44,6 +45,8 @@ class Survey:
     flat_runs: int = 0  # runs of equal samples at an extreme
     zero_runs: tuple[int, ...] = ()  # where runs of exact zeros begin
     step: float = 0.0  # the least change from sample to sample: a step of the file's, or the converter's
+    flat_side: int = 0  # the only side on which it lay flat, -1 or 1; 0 for both or none
+    coarse_step: float = 0.0  # in which all samples lie, where it is coarser than any converter's; else 0
 
     @property
     def seconds(self) -> float:
@@ -81,6 +84,10 @@ class Survey:
 
     def is_clipped(self) -> bool:
         return self.flat_runs > 0
+
+    def is_coarse(self) -> bool:
+        """Are its steps those of a file of few bits, in which any wave looks flat?"""
+        return 0 < self.coarse_step < max(COARSE_SILENCE, self.peak / 4)
 
     def dropouts(self) -> list[float]:
         """Seconds at which runs of exact zeros within the signal begin."""
@@ -139,7 +146,8 @@ class Surveyor:
         mean = float(self.sums[channel] / self.samples)
         frames = self._frames(channel, mean)
         runs = tuple(self.zeros[channel].starts)
-        return Survey(self.rate, self.samples, extremes.peak, mean, frames, extremes.flat_runs, runs, extremes.step)
+        flat, side, step, coarse = extremes.flat_runs, extremes.flat_side, extremes.step, extremes.coarse_step
+        return Survey(self.rate, self.samples, extremes.peak, mean, frames, flat, runs, step, side, coarse)
 
     def _frames(self, channel: int, mean: float) -> np.ndarray:
         """Direct current that a card adds is no level: it would pass for signal before and after the signal."""
@@ -162,13 +170,17 @@ class _Extremes:
     def __init__(self):
         self.tops = {-1: 0.0, 1: 0.0}
         self.runs = {-1: 0, 1: 0}
-        self.step = COARSEST
+        self.step, self.least_change, self.is_in_steps = COARSEST, np.inf, True
         self.seen = 0
 
     def add(self, column: np.ndarray) -> None:
         if self.seen < MOST_STEPS_READ:
             changes = np.abs(np.diff(column))
-            self.step = min(self.step, float(changes[changes > 0].min(initial=np.inf)))
+            self.least_change = min(self.least_change, float(changes[changes > 0].min(initial=np.inf)))
+            if COARSEST < self.least_change < np.inf:
+                turns = changes / self.least_change
+                self.is_in_steps &= bool((np.abs(turns - np.round(turns)) < 0.01).all())
+            self.step = min(self.step, self.least_change)
             self.seen += int(np.count_nonzero(changes))
         for side in (-1, 1):
             top = max(0.0, float(column.max(initial=0.0)) if side > 0 else -float(column.min(initial=0.0)))
@@ -182,8 +194,20 @@ class _Extremes:
         return max(self.tops.values())
 
     @property
+    def coarse_step(self) -> float:
+        return self.least_change if self.is_in_steps and COARSEST < self.least_change < np.inf else 0.0
+
+    @property
     def flat_runs(self) -> int:
-        return sum(self.runs[side] for side, top in self.tops.items() if top >= NEAR_TOP * self.peak)
+        return sum(self.runs[side] for side in self._flat_sides)
+
+    @property
+    def flat_side(self) -> int:
+        return self._flat_sides[0] if len(self._flat_sides) == 1 else 0
+
+    @property
+    def _flat_sides(self) -> list[int]:
+        return [side for side, top in self.tops.items() if self.runs[side] and top >= LEAST_TOP * self.peak]
 
 
 def _count_flat_tops(column: np.ndarray, top: float, jump: float) -> int:

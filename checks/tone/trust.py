@@ -51,6 +51,8 @@ class Doubt(StrEnum):
     """Why a figure cannot be trusted, or not as it stands."""
 
     CLIPPED = "clipped"  # the converter ran out of range
+    CLIPPED_ONE_SIDE = "clipped on one side"  # the same; its figure is the side, -1 or 1
+    COARSE = "coarse"  # its steps are too coarse to tell clipping from rounding; its figure is how many bits
     SILENT = "silent"
     LEVEL_LOW = "level low"
     DROPOUT = "dropout"
@@ -79,6 +81,7 @@ class Doubt(StrEnum):
     SWAPPED = "channels swapped"  # left was recorded on the right
     MIXED = "channels mixed"  # both hold one signal: neither tells of one channel alone
     SIDES_UNKNOWN = "sides unknown"  # nothing tells which channel is which
+    STRETCHED = "stretched"  # the sweep ran faster or slower than any clock does; by how much, as a share
     COMPRESSED = "compressed"  # the amplifier's gain fell under the sweep; by how much, as a share
 
 
@@ -106,6 +109,9 @@ FATAL = frozenset(
         Doubt.TOO_FEW_BITS,
         Doubt.FILTERED,
         Doubt.COMPRESSED,
+        Doubt.STRETCHED,
+        Doubt.COARSE,
+        Doubt.CLIPPED_ONE_SIDE,
         Doubt.SWAPPED,
         Doubt.MIXED,
     }
@@ -130,7 +136,7 @@ def doubts_of_survey(survey: Survey, signal: Signal) -> Iterator[Remark]:
         yield Remark(Doubt.SILENT, survey.peak)
         return
     if survey.is_clipped():
-        yield Remark(Doubt.CLIPPED, survey.flat_runs)
+        yield _clipping(survey)
     if signal is Signal.SILENCE:
         if survey.muted() > MUTED:
             yield Remark(Doubt.DROPOUT, 1)
@@ -142,6 +148,14 @@ def doubts_of_survey(survey: Survey, signal: Signal) -> Iterator[Remark]:
     if signal in (Signal.TONE, Signal.TWO_TONE) and survey.drift() > DRIFT:
         doubt = Doubt.LEVEL_CONTROLLED if survey.drift() > CONTROLLED else Doubt.LEVEL_DRIFTS
         yield Remark(doubt, survey.drift())
+
+
+def _clipping(survey: Survey) -> Remark:
+    if survey.is_coarse():
+        return Remark(Doubt.COARSE, 1 - round(math.log2(survey.coarse_step)))
+    if survey.flat_side:
+        return Remark(Doubt.CLIPPED_ONE_SIDE, survey.flat_side)
+    return Remark(Doubt.CLIPPED, survey.flat_runs)
 
 
 def doubts_of_disturbance(spectrum: Spectrum, tone: float) -> Iterator[Remark]:
@@ -203,6 +217,8 @@ def doubts_of_response(response: Response, raised: float = 0.0) -> Iterator[Rema
         yield Remark(Doubt.OVERDRIVEN, response.distortion)
     elif response.compression > COMPRESSED:
         yield Remark(Doubt.COMPRESSED, response.compression)
+    if abs(response.stretch) > CLOCK:
+        yield Remark(Doubt.STRETCHED, response.stretch)
     if response.ripple:
         yield Remark(Doubt.RIPPLED, response.ripple)
     elif raised:

@@ -47,6 +47,18 @@ def channel_difference(left: Known, right: Known) -> Known:
     return gain(left, right)
 
 
+def input_impedance(direct: Known, through: Known, series: Known) -> Known:
+    """Ohms of an input from the volts behind it, or at it, without a resistor in series with the source and with it.
+
+    Raises ChecksError when the volts do not fall.
+    """
+    _above_zero("volts", direct, through)
+    _above_zero("series", series)
+    if through.value >= direct.value:
+        raise ChecksError("The volts do not fall.", argument="through", code="volts do not fall")
+    return propagate(lambda v0, v, r: r * v / (v0 - v), direct, through, series)
+
+
 @dataclass(frozen=True)
 class LoadedVolts:
     """RMS volts across a load in ohms; no load is None."""

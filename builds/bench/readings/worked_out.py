@@ -61,7 +61,8 @@ def _beyond(formula: Formula, inputs) -> float:
     doubts = [doubt_of(row.reading) for row in inputs]
     if not any(doubts):
         return 0.0
-    exact = replace(formula, loads=tuple(x and Known(x.value) for x in formula.loads), pad=_exact(formula.pad))
+    loads, series = tuple(x and Known(x.value) for x in formula.loads), formula.series and Known(formula.series.value)
+    exact = replace(formula, loads=loads, pad=_exact(formula.pad), series=series)
     one = [Known(row.reading.true_value, doubt) for row, doubt in zip(inputs, doubts, strict=True)]
     return math.sqrt(len(one)) * work_out(exact, one).u
 

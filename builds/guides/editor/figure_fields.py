@@ -12,7 +12,7 @@ from checks.measures import MEASURES
 GROUP = (
     gettext_lazy("Figure of the finished amplifier"),
     gettext_lazy("Only for figures that no meter shows, such as output power or distortion."),
-    ("of", "signal", "channel", "loads", "pad", "tolerance", "hertz", "drop", "reference", "at", "seconds"),
+    ("of", "signal", "channel", "loads", "pad", "series", "tolerance", "hertz", "drop", "reference", "at", "seconds"),
 )
 
 
@@ -32,7 +32,8 @@ class FigureSourceFields(forms.Form):
         label=gettext_lazy("Calculated from these checks"),
         help_text=gettext_lazy(
             "Short names separated by commas, in the order of the formula: output, input for a gain; hum, full "
-            "output for a level; light load, heavy load for an impedance; the source for an input sensitivity."
+            "output for a level; light load, heavy load for an output impedance; without and with the resistor in "
+            "series for an input impedance; the source for an input sensitivity."
         ),
     )
     signal = forms.ChoiceField(
@@ -56,10 +57,16 @@ class FigureSourceFields(forms.Form):
             "10k, 100R."
         ),
     )
+    series = forms.CharField(
+        required=False,
+        max_length=20,
+        label=gettext_lazy("Resistor in series with the source"),
+        help_text=gettext_lazy("For an input impedance, such as 100k."),
+    )
     tolerance = forms.CharField(
         required=False,
         max_length=20,
-        label=gettext_lazy("Tolerance of load and pad"),
+        label=gettext_lazy("Tolerance of load, pad and resistor in series"),
         help_text=gettext_lazy("Such as 1%. Blank: 5%."),
     )
     hertz = ListField(
@@ -115,7 +122,7 @@ class FigureSourceFields(forms.Form):
             return {}
         loads = data.get("loads") or []
         load = {"load": loads[0]} if len(loads) == 1 else {"loads": loads} if loads else {}
-        own = {name: data[name] for name in ("of", "pad", "reference") if data.get(name)}
+        own = {name: data[name] for name in ("of", "pad", "series", "reference") if data.get(name)}
         return {"formula": own | load | common}
 
 

@@ -11,6 +11,10 @@ def explained(measures: list[str]) -> list[tuple[str, str]]:
         "output power": (_("W"), _("Watts into the stated load: RMS volts squared over ohms.")),
         "gain": (_("Gain"), _("Output volts over input volts, in dB: 20 times the logarithm of the ratio.")),
         "input sensitivity": (_("Sensitivity"), _("Input volts at which the output just begins to clip.")),
+        "input impedance": (
+            _("Input impedance"),
+            _("Calculated from the drop in volts when a resistor is put in series with the source."),
+        ),
         "output impedance": (_("Output impedance"), _("Calculated from the drop in output voltage between two loads.")),
         "damping factor": (_("Damping factor"), _("Load over output impedance.")),
         "below full output": (_("dB below full output"), _("How far hum or noise lies below the full output.")),

@@ -21,6 +21,7 @@ from builds.ui.formatting import format_figure, short_number
 from builds.ui.messages.recordings import SIGNAL_LABELS
 from checks.outcomes import Outcome
 from checks.serials import natural
+from checks.tone.sources import Signal
 
 FEW = 3  # builds below which a spread says nothing
 
@@ -133,7 +134,10 @@ def _conditions(check: Check, recorded: set[tuple[int, str]]):
     """`recorded` are the checks, by stage and key, that a sound card measured."""
     if check.recording:
         request = request_of(check)
-        hertz = ", ".join(format_figure(f, "Hz") for f in request.plan.hertz)
+        figures = [format_figure(f, "Hz") for f in request.plan.hertz]
+        hertz = ", ".join(figures)
+        if request.plan.signal is Signal.SWEEP:
+            hertz = _("%(low)s to %(high)s") % {"low": figures[0], "high": figures[1]}
         signal = str(SIGNAL_LABELS[str(request.plan.signal)])
         yield f"{signal}, {hertz}" if hertz else signal
         if request.load:
@@ -144,6 +148,8 @@ def _conditions(check: Check, recorded: set[tuple[int, str]]):
     for load in formula.loads:
         if load:
             yield _("load %(ohms)s") % {"ohms": format_figure(load.value, "Ω")}
+    if formula.series:
+        yield _("%(ohms)s in series with the source") % {"ohms": format_figure(formula.series.value, "Ω")}
     if any((check.stage_id, key) in recorded for key in formula.of):
         yield _("calculated from a recording and a meter reading")
     else:

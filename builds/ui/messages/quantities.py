@@ -16,6 +16,7 @@ _LABELS = {
     "output power": lambda: pgettext("measure", "output power"),
     "gain": lambda: pgettext("measure", "gain"),
     "input sensitivity": lambda: pgettext("measure", "input sensitivity"),
+    "input impedance": lambda: pgettext("measure", "input impedance"),
     "output impedance": lambda: pgettext("measure", "output impedance"),
     "damping factor": lambda: pgettext("measure", "damping factor"),
     "below full output": lambda: pgettext("measure", "level below full output"),

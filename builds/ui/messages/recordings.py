@@ -40,6 +40,20 @@ def _moment(seconds: float) -> str:
 
 _TEXTS = {
     Doubt.CLIPPED: lambda n: _("The sound card clipped. Turn its input level down and record again."),
+    Doubt.CLIPPED_ONE_SIDE: lambda side: (
+        _(
+            "The sound card clipped the positive half-waves only, which would read as distortion. Turn its input level "
+            "down and record again."
+        )
+        if side > 0
+        else _(
+            "The sound card clipped the negative half-waves only, which would read as distortion. Turn its input level "
+            "down and record again."
+        )
+    ),
+    Doubt.COARSE: lambda bits: (
+        _("The recording has a resolution of only %(bits)d bits. Record with 16 or 24 bits.") % {"bits": int(bits)}
+    ),
     Doubt.SILENT: lambda n: _("The recording is silent. Check the cable, the input and its level."),
     Doubt.LEVEL_LOW: lambda n: _("The level is very low. Turn the sound card’s input up and record again."),
     Doubt.DROPOUT: lambda n: (
@@ -169,6 +183,20 @@ _TEXTS = {
     Doubt.SIDES_UNKNOWN: lambda n: _(
         "Nothing in this recording shows which channel is left. Play the test signal from this page, and start "
         "recording before it begins."
+    ),
+    Doubt.STRETCHED: lambda share: (
+        (
+            _(
+                "The sweep runs %(share)s slower than the test signal, more than any sound card’s clock is off. Do not "
+                "resample or stretch the recording."
+            )
+            if share < 0
+            else _(
+                "The sweep runs %(share)s faster than the test signal, more than any sound card’s clock is off. Do not "
+                "resample or stretch the recording."
+            )
+        )
+        % {"share": percent(abs(share), 1)}
     ),
     Doubt.COMPRESSED: lambda share: (
         _(

@@ -19,6 +19,9 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     ),
     "load": lambda p: _("A power needs the load it is measured into, such as 8 ohm."),
     "pad": lambda p: _("Give the pad’s resistor in series and the one across the input, such as 10k, 100R."),
+    "series": lambda p: _(
+        "An input impedance needs the resistor in series with the source, such as 100k. Other figures have none."
+    ),
     "two-loads": lambda p: _("Give two loads, the larger first and “none” for no load, such as none and 8 ohm."),
     "one-frequency-each": lambda p: _("Give one frequency in hertz for each check: above zero, and no two the same."),
     "reference-outside": lambda p: _("The reference frequency must be within the frequencies measured."),
@@ -39,6 +42,9 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "frequency": lambda p: _("A frequency must be from 5 Hz to 22 kHz."),
     "seconds": lambda p: _("A signal lasts 1 to 600 seconds."),
     "above zero": lambda p: _("This cannot be calculated: one of the readings it needs is zero."),
+    "volts do not fall": lambda p: _(
+        "The volts do not fall with the resistor in series. Check that the resistor was in for the second reading."
+    ),
     "volts rise": lambda p: _("The volts rise with the heavier load. Check which load each reading was taken with."),
     "current falls": lambda p: _(
         "The current falls with the heavier load. Check which load each reading was taken with."

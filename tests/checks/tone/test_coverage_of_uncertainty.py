@@ -28,6 +28,7 @@ TABLES = {
     "gain": ({"of": ["a", "b"]}, (6.3, 0.063), (), lambda out, into: 20 * np.log10(out / into)),
     "decibels below full output": ({"of": ["a", "b"]}, (0.004, 6.3), (), lambda hum, full: 20 * np.log10(full / hum)),
     "channel difference": ({"of": ["a", "b"]}, (6.3, 6.0), (), lambda left, right: 20 * np.log10(left / right)),
+    "input impedance": ({"of": ["a", "b"], "series": "100k"}, (6.0, 3.0), (100e3,), lambda v0, v, r: r * v / (v0 - v)),
     "output impedance": ({"of": ["a", "b"], "loads": ["16 ohm", "4 ohm"]}, (8.0, 5.0), (16.0, 4.0), impedance),
     "output impedance, no load": (
         {"of": ["a", "b"], "loads": ["none", "8 ohm"]}, (10.0, 6.0), (8.0,), lambda v0, v, r: r * (v0 - v) / v,

@@ -18,6 +18,7 @@ GOOD = {
     "output power": {"of": ["a"], "load": "8 ohm"},
     "gain": {"of": ["a", "b"]},
     "input sensitivity": {"of": ["a"], "pad": ["10k", "100 ohm"]},
+    "input impedance": {"of": ["a", "b"], "series": "100k"},
     "output impedance": {"of": ["a", "b"], "loads": ["none", "8 ohm"]},
     "damping factor": {"of": ["a", "b"], "loads": ["16 ohm", "8 ohm"]},
     "below full output": {"of": ["a", "b"]},
@@ -38,6 +39,7 @@ def test_every_figure_that_can_be_worked_out_has_a_formula():
         ("output power", (6.3245553, 0), 5.0),
         ("gain", (6.32, 0.0632), 40.0),
         ("input sensitivity", (0.101, 0), 1e-3),
+        ("input impedance", (6.0, 5.0), 500e3),  # a divider of 500 kΩ behind 100 kΩ leaves five sixths
         ("output impedance", (10.0, 8.0), 2.0),
         ("damping factor", (8.8888889, 8.0), 3.0),  # 4 Ω behind 16 Ω and behind 8 Ω would be 8.0 and 6.67
         ("below full output", (0.00632, 6.32), 60.0),
@@ -108,6 +110,9 @@ def test_a_band_edge_lies_where_a_first_order_network_has_it(corner):
         ("gain", {"of": ["a", "a"]}, "inputs"),
         ("output impedance", {"loads": ["8 ohm", "16 ohm"]}, "two-loads"),
         ("output impedance", {"loads": ["8 ohm"]}, "two-loads"),
+        ("input impedance", {"series": ""}, "series"),
+        ("input impedance", {"series": "0 ohm"}, "load"),
+        ("gain", {"series": "100k"}, "series"),
         ("lower band edge", {"hertz": [20]}, "one-frequency-each"),
         ("lower band edge", {"hertz": [20, float("nan")]}, "one-frequency-each"),
         ("lower band edge", {"hertz": [20, 40]}, "reference-outside"),
@@ -126,6 +131,7 @@ def test_a_formula_that_cannot_be_is_refused_with_its_reason(measure, change, co
 def test_readings_that_give_no_figure_say_why():
     for measure, volts, code in (
         ("output impedance", (8.0, 8.5), "volts rise"),
+        ("input impedance", (6.0, 6.0), "volts do not fall"),
         ("gain", (1.0, 0.0), "above zero"),
         ("lower band edge", (1.0, 1.0), "no-edge"),
     ):

@@ -44,6 +44,17 @@ def test_each_figure_of_a_tone_comes_in_its_unit(tone, measure, expected):
     assert result.u > 0
 
 
+def test_a_harmonic_lost_in_noise_is_claimed_no_lower_than_a_codec_may_have_erased_one():
+    """MP3 at a high rate took a third harmonic of -84 dBr and left no trace of it."""
+    hertz = request_from("distortion", {"signal": "tone"}).plan.exact_hertz[0]
+    x = sines(4, 48_000, [(0.2, hertz, 0), (2e-5, 2 * hertz, 0.5)])
+    x += 1e-6 * np.random.default_rng(1).standard_normal(4 * 48_000)
+    assert figure("third harmonic", {"signal": "tone"}, x).value == pytest.approx(-80, abs=0.01)
+    assert figure("second harmonic", {"signal": "tone"}, x).value == pytest.approx(-80, abs=0.05)
+    distortion = figure("distortion", {"signal": "tone"}, x)
+    assert distortion.u > 0.005 and distortion.value == pytest.approx(0.01, rel=0.05)
+
+
 def test_volts_want_a_calibration_and_shares_do_not(tone):
     with pytest.raises(ChecksError) as refused:
         figure("output volts", {"signal": "tone"}, tone, scale=None)

@@ -33,6 +33,32 @@ def test_a_clipped_sine_is_found_on_one_side_and_on_both(bits, hertz, low):
     assert survey(x).is_clipped() and survey(x * 0.5).is_clipped()  # also scaled after the converter
 
 
+@pytest.mark.parametrize("side", (-1, 1))
+@pytest.mark.parametrize("top", (0.6, 0.3, 0.1))
+def test_a_sine_clipped_on_one_side_only_is_found_however_low(side, top):
+    """Its even harmonics would pass for those of a single-ended stage."""
+    found = survey(side * np.clip(quantised(sines(2, 48_000, [(0.5, 997.0, 0.1)]), 16), -1, top))
+    assert found.is_clipped() and found.flat_side == side
+
+
+def test_half_waves_of_unlike_height_are_not_clipped():
+    """A fifth of second harmonic in phase: one half-wave is round and broad, the other high and narrow."""
+    x = sines(2, 48_000, [(0.4, 41.0, 0.0)])
+    assert not survey(quantised(x + 0.35 * x**2, 16)).is_clipped()
+
+
+@pytest.mark.parametrize("bits", (8, 10))
+@pytest.mark.parametrize("rms", (0.003, 0.3))
+def test_steps_of_a_few_bits_are_not_taken_for_clipping(bits, rms):
+    x = sines(2, 48_000, [(rms, 50.0, 0.1)]) + 2.0**-bits * np.random.default_rng(2).standard_normal(96_000)
+    found = survey(np.round(x * 2 ** (bits - 1)) / 2 ** (bits - 1))
+    assert found.is_coarse()
+
+
+def test_a_square_wave_at_full_scale_is_not_taken_for_few_bits():
+    assert not survey(np.clip(1e9 * sines(2, 48_000, [(0.5, 997.0, 0.1)]), -1, 1)).is_coarse()
+
+
 def test_silence_of_one_bit_is_not_clipped():
     rng = np.random.default_rng(1)
     assert not survey(rng.integers(-1, 2, 48_000) / 32_768).is_clipped()

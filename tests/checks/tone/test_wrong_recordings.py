@@ -153,6 +153,19 @@ def test_a_silence_that_clips_or_is_gated_is_refused():
     assert Doubt.DROPOUT in doubts(quiet, SILENCE)
 
 
+def test_a_silence_of_eight_bits_is_refused_for_its_bits():
+    x = (mains(6 * RATE, (50.0, 5e-3)) + noise(6 * RATE, 2e-3)) * 128
+    assert doubts(np.round(x) / 128, SILENCE) & {Doubt.COARSE, Doubt.CLIPPED} == {Doubt.COARSE}
+    assert not measured(np.round(x) / 128, SILENCE)[0].is_usable
+
+
+@pytest.mark.parametrize(("low", "high", "side"), [(-0.42, 1.0, -1), (-1.0, 0.42, 1)])
+def test_a_tone_clipped_on_one_side_is_refused_and_the_side_is_named(low, high, side):
+    (measurement,) = measured(np.clip(np.round(tone() * 32_768) / 32_768, low, high))
+    assert not measurement.is_usable
+    assert (Doubt.CLIPPED_ONE_SIDE, side) in [(r.doubt, r.figure) for r in measurement.remarks]
+
+
 def test_a_crackle_in_silence_is_remarked_and_measured():
     quiet = noise(6 * RATE)
     quiet[150_000] = 0.01
@@ -183,6 +196,15 @@ def test_a_sweep_gives_the_poles_it_went_through_with_either_clock(clock):
     lower, upper = 39.80, 11_015  # of the two poles together, re 1 kHz
     assert response.edge(3.0, -1) == pytest.approx(lower, rel=0.005)
     assert response.edge(3.0, 1) == pytest.approx(upper, rel=0.005)
+
+
+@pytest.mark.parametrize("clock", [0.002, -0.002, 0.01])
+def test_a_sweep_that_was_stretched_gives_no_response_and_says_by_how_much(clock):
+    """No crystal is off by a thousandth: the recording was resampled, and its band edges are off with it."""
+    (measurement,) = measured(through_poles(sweep(clock)), SWEEP)
+    assert not measurement.is_usable
+    (share,) = [r.figure for r in measurement.remarks if r.doubt is Doubt.STRETCHED]
+    assert share == pytest.approx(clock, rel=0.05)
 
 
 def test_a_sweep_that_the_amplifier_clips_gives_no_response():
