@@ -29,6 +29,11 @@ def format_figure(value: float, unit: str = "", significant: int = 3) -> str:
     return _figure(float(value), unit, significant, get_language())
 
 
+def on_one_line(figure: str) -> str:
+    """A figure that no line break parts from its unit."""
+    return figure.replace(" ", "\u00a0")
+
+
 def figure_or_text(value, unit: str = ""):
     """As format_figure, for templates: hands back its input when it is no number."""
     try:

@@ -98,6 +98,7 @@ def _response(response) -> dict:
     return {
         "hertz": [round(float(f), 3) for f in response.hertz[::every]],
         "levels": [round(float(y), 4) for y in response.levels[::every]],
+        "u": [round(min(float(u), 99.0), 4) for u in response.u[::every]],
         "reference": response.reference,
         "edges": {str(drop): [response.edge(drop, side) for side in (-1, 1)] for drop in (1.0, 3.0)},
     }

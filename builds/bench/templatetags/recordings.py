@@ -4,12 +4,10 @@ from django import template
 from django.utils.translation import gettext as _
 
 from builds.bench.models import Recording
-from builds.ui.formatting import format_figure, listed, short_number
+from builds.ui.formatting import format_figure, listed, on_one_line, short_number
 from builds.ui.messages.errors import message_for
 from builds.ui.messages.recordings import SIGNAL_LABELS
 from checks.errors import ChecksError
-
-NO_BREAK = "\u00a0"  # between a number and its unit
 
 register = template.Library()
 
@@ -21,7 +19,7 @@ def signal_name(plan) -> str:
     label = str(SIGNAL_LABELS[table["signal"]])
     if not table["hertz"]:
         return label.capitalize()
-    figures = [format_figure(f, "Hz").replace(" ", NO_BREAK) for f in table["hertz"]]
+    figures = [on_one_line(format_figure(f, "Hz")) for f in table["hertz"]]
     if table["signal"] == "sweep":
         return _("Sweep, %(low)s to %(high)s") % {"low": figures[0], "high": figures[1]}
     hertz = listed(figures)

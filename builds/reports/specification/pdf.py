@@ -8,7 +8,7 @@ from reportlab.platypus import KeepTogether, Spacer
 from builds.reports.pdf_base import H1, H2, SMALL, build_pdf, para, table
 from builds.reports.plot_pdf import plot_drawing
 from builds.reports.specification.abbreviations import explained
-from builds.ui.formatting import format_figure
+from builds.ui.formatting import format_figure, on_one_line
 from builds.ui.moments import format_day
 
 SHAPES = {"dot": "●", "ring": "○", "cross": "×", "square": "■", "diamond": "◆"}
@@ -60,14 +60,14 @@ def _figures(sheet):
                 "; ".join(figure.conditions),
             ]
         )
-    return table(rows, (52, 26, 36, 16, 44))
+    return table(rows, (46, 23, 41, 14, 50))
 
 
 def spread_text(figure) -> str:
     if figure.low is None:
         return ngettext("one build only", "too few builds", figure.builds)
-    unit = figure.check.unit
-    return _("%(low)s to %(high)s") % {"low": format_figure(figure.low, unit), "high": format_figure(figure.high, unit)}
+    low, high = (on_one_line(format_figure(value, figure.check.unit)) for value in (figure.low, figure.high))
+    return _("%(low)s to %(high)s") % {"low": low, "high": high}
 
 
 def _builds(sheet):

@@ -8,34 +8,19 @@ from django.utils.translation import gettext as _
 
 from builds.bench.models import Recording
 from builds.bench.recordings.loopback import with_card
+from builds.review.amplifier.compared_curves import HUM_U, mains_rows, response_rows
+from builds.review.amplifier.compared_rows import Row, level_row
 from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
 from builds.ui.formatting import format_figure, number, short_number
 from builds.ui.moments import format_moment
 from checks.derived import Known
-from checks.tone.comparison import Better, Difference, compare_levels
+from checks.tone.comparison import Better, compare_levels
 
 MASK = 1.0  # dB on both sides of the reference's response
 ONE_LEVEL = 1.0  # dB within which two tones are of one output
-HUM_U = 0.2  # dB by which hum differs from one recording to the next (common practice)
 CLEAR = 3.0  # times its uncertainty, from which a distortion is told from noise
 LOWEST = -140.0  # dBr: below it nothing is told apart
-
-
-@dataclass(frozen=True)
-class Row:
-    """One figure of both recordings; `difference` is None where it is no level."""
-
-    name: str
-    first: str
-    second: str
-    difference: Difference | None = None
-
-    @property
-    def difference_text(self) -> str:
-        if self.difference is None:
-            return ""
-        return f"{number(self.difference.value, 1)} ± {number(self.difference.expanded, 1)}"
 
 
 @dataclass(frozen=True)
@@ -106,6 +91,8 @@ def _notes(a: dict, b: dict, same: _Same) -> Iterator[str]:
             "The noise of at least one of the sound cards is not known, so the noise is not judged. Record the sound "
             "card by itself."
         )
+    if "response" in a and "response" in b:
+        yield _("The response is not judged: whether it is to be flat is for the design to say.")
 
 
 def _rows(a: dict, b: dict, same: _Same) -> Iterator[Row]:
@@ -114,16 +101,19 @@ def _rows(a: dict, b: dict, same: _Same) -> Iterator[Row]:
         rows = _tone_rows(a["tone"], b["tone"])
         yield from rows if same.level else map(_unjudged, rows)
     if "hum" in a and "hum" in b and in_volts:
-        yield from _level_row(_("Hum"), a["hum"]["rms"], b["hum"]["rms"], math.hypot(HUM_U, same.scale_u))
+        yield from level_row(_("Hum"), a["hum"]["rms"], b["hum"]["rms"], math.hypot(HUM_U, same.scale_u))
+        yield from mains_rows(a["hum"], b["hum"], same.scale_u)
     if "noise" in a and "noise" in b and in_volts:
         u = math.hypot(a["noise"]["u"], b["noise"]["u"], same.scale_u)
         for key, name in (("rms", _("Noise, unweighted")), ("weighted", _("Noise, A-weighted"))):
             (first, is_first_floor), (second, is_second_floor) = _own_noise(a, key), _own_noise(b, key)
-            rows = _level_row(name, first, second, u)
+            rows = level_row(name, first, second, u)
             is_judged = same.cards_known and not (is_first_floor and is_second_floor)
             yield from rows if is_judged else map(_unjudged, rows)
     if "response" in a and "response" in b:
         yield from _edge_rows(a["response"], b["response"])
+        for row in response_rows(a["response"], b["response"]):
+            yield row if row.difference and row.difference.better is Better.NEITHER else _unjudged(row)
 
 
 def _own_noise(table: dict, key: str) -> tuple[float, bool]:
@@ -158,12 +148,6 @@ def _share_row(name: str, a: Known, b: Known) -> Iterator[Row]:
         one, two = (Known(20 * math.log10(s.value), math.hypot(0.1, 8.686 * s.u / s.value)) for s in (a, b))
         first, second = format_figure(100 * a.value, "%"), format_figure(100 * b.value, "%")
         yield Row(name, first, second, compare_levels(one, two))
-
-
-def _level_row(name: str, a: float, b: float, u: float) -> Iterator[Row]:
-    if a > 0 and b > 0:
-        known = [Known(20 * math.log10(rms), max(u, 0.05)) for rms in (a, b)]
-        yield Row(name, format_figure(a, "V"), format_figure(b, "V"), compare_levels(*known))
 
 
 def _edge_rows(a: dict, b: dict) -> Iterator[Row]:

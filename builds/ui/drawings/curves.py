@@ -134,7 +134,12 @@ def response_plot(response: dict, other: tuple[str, dict] | None = None, mask: f
     rows = tuple(_at_octaves(hertz, levels))
     reference = format_figure(response["reference"], "Hz")
     description = _("Frequency response in dB, relative to %(hertz)s.") % {"hertz": reference}
-    if other:
+    if other and mask:
+        description = _(
+            "Frequency response in dB, relative to %(hertz)s; thin line: %(other)s; hatched: %(mask)s above and below "
+            "it."
+        ) % {"hertz": reference, "other": other[0], "mask": format_figure(mask, "dB", 2)}
+    elif other:
         description = _("Frequency response in dB, relative to %(hertz)s; thin line: %(other)s.") % {
             "hertz": reference,
             "other": other[0],
@@ -158,6 +163,11 @@ def _at_octaves(hertz: Sequence[float], levels: Sequence[float]) -> Iterator[tup
         if step >= hertz[0]:
             yield format_figure(step, "Hz"), number(at(step), 2)
         step *= 2
+
+
+def level_at(hertz: Sequence[float], levels: Sequence[float], at: float) -> float:
+    """The level of the point nearest to a frequency."""
+    return _nearest(hertz, levels)(at)
 
 
 def _nearest(hertz: Sequence[float], levels: Sequence[float]) -> Callable[[float], float]:
