@@ -35,7 +35,7 @@ def _translated(guide: Guide, texts: dict) -> Guide:
     valves = {ref: parts[ref] for ref in guide.probes.valves}
     stages = tuple(_stage(stage, texts) for stage in guide.stages)
     pictures = {name: with_words(row, texts.get(("picture", name, "words"))) for name, row in guide.pictures.items()}
-    return Guide(stages, parts, pictures, ProbeMap(valves, points, guide.probes.leaded))
+    return Guide(stages, parts, pictures, ProbeMap(valves, points, guide.probes.leaded, guide.probes.joined))
 
 
 def _stage(stage, texts):

@@ -1,10 +1,11 @@
 """Where the probes go: a socket pin to draw, a lead of a transistor, a node in words, or the designer's own words."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from django.utils.translation import gettext as _
 
 from builds.guides.models import Check, Part, Point
+from builds.guides.unnamed_points import JoinedLeads
 from builds.ui.messages.terminals import terminal_label
 from checks.circuit.valves.pinouts import CAP
 
@@ -28,28 +29,46 @@ class ProbeMap:
     valves: dict[str, Part]
     points: dict[str, Point]
     leaded: dict[str, Part] = field(default_factory=dict)  # transistors, regulators, op-amps with numbered leads
+    joined: JoinedLeads = field(default_factory=JoinedLeads)
 
     @classmethod
     def of(cls, revision) -> "ProbeMap":
         valves = {part.ref: part for part in revision.parts.all() if part.detail.get("base")}
         pinned = (part for part in revision.parts.all() if part.detail.get("pins") and part.ref not in valves)
         points = {point.node: point for point in revision.points.all()}
-        return cls(valves, points, {part.ref: part for part in pinned})
+        return cls(valves, points, {part.ref: part for part in pinned}, JoinedLeads.of(revision.parts.all()))
 
     def probe(self, text: str) -> Probe:
         if text.startswith("="):
             return Probe(text[1:].strip())
-        ref, _, pin = text.partition(".")
+        pin = self._pin(text)
+        if pin:
+            return pin
+        if text in self.points:
+            point = self.points[text]
+            seen = {"picture": point.picture, "marker": tuple(point.marker or ())}
+            return replace(self._unnamed(text), **seen) if point.words in ("", text) else Probe(point.words, **seen)
+        return self._unnamed(text)
+
+    def _pin(self, text: str) -> Probe | None:
+        """A pin of a socket or a numbered lead."""
+        ref, _dot, pin = text.partition(".")
         if ref in self.valves and pin:
             valve = self.valves[ref]
             name = electrode_at(valve.detail.get("pins", {}), pin)
             return Probe(_pin_text(ref, pin, name), ref, pin, valve.detail["base"])
         if ref in self.leaded and pin:
             return Probe(_lead_text(ref, pin, electrode_at(self.leaded[ref].detail["pins"], pin)))
-        if text in self.points:
-            point = self.points[text]
-            return Probe(point.words, picture=point.picture, marker=tuple(point.marker or ()))
-        return Probe(text)
+        return None
+
+    def _unnamed(self, point: str) -> Probe:
+        """A point without words of its own: an end of a part there, beside the name that the circuit gives it."""
+        joined = self.joined
+        probe = Probe(joined.capacitor_at(point))
+        probe = probe if probe.location else self._pin(joined.pin_at(point)) or Probe(joined.junction_at(point))
+        if not probe.location:
+            return Probe(point)
+        return replace(probe, location=_("%(place)s (point %(point)s)") % {"place": probe.location, "point": point})
 
     def pair(self, check: Check) -> tuple[Probe, Probe]:
         return self.probe(check.red), self.probe(check.black)

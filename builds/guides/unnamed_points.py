@@ -1,0 +1,58 @@
+"""Where a probe goes at a point of the circuit without words of its own: an end of a part that joins it."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from django.utils.translation import gettext as _
+
+from builds.guides.models import Part
+from builds.guides.wiring.ends import End, ends_of
+from checks.circuit.netlist.wires import CHASSIS
+
+Lead = tuple[Part, End]
+MARKS = {"plus": "+", "minus": "−"}  # as on the can or sleeve
+
+
+@dataclass(frozen=True)
+class JoinedLeads:
+    """The leads at each point of the circuit, in the order of the parts list."""
+
+    leads: dict[str, list[Lead]] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, parts: Iterable[Part]) -> "JoinedLeads":
+        leads: dict[str, list[Lead]] = defaultdict(list)
+        for part in parts:
+            for end in _ends(part):
+                if end.point and end.point != CHASSIS:
+                    leads[end.point].append((part, end))
+        return cls(dict(leads))
+
+    def pin_at(self, point: str) -> str:
+        """A pin of a valve socket there, such as "V1.6", or a numbered lead; "" for none."""
+        return next((end.address for _part, end in self.leads.get(point, ()) if end.pin), "")
+
+    def capacitor_at(self, point: str) -> str:
+        """An end of an electrolytic, marked as it is: "C1 +"; "" for none."""
+        end = next((end for part, end in self.leads.get(point, ()) if part.kind == "electrolytic"), None)
+        return f"{end.ref} {MARKS[end.terminal]}" if end else ""
+
+    def junction_at(self, point: str) -> str:
+        """Where two parts meet and no third does, in words; "" for no such place."""
+        refs = [end.ref for _part, end in self.leads.get(point, ())]
+        if len(refs) != 2 or refs[0] == refs[1] or self._meet_elsewhere(point, refs):
+            return ""
+        return _("where %(one)s and %(other)s meet") % {"one": refs[0], "other": refs[1]}
+
+    def _meet_elsewhere(self, point: str, refs: list[str]) -> bool:
+        """Are both also joined at another point, as parts side by side are?"""
+        others = ({end.ref for _part, end in leads} for name, leads in self.leads.items() if name != point)
+        return any(set(refs) <= there for there in others)
+
+
+def _ends(part: Part) -> list[End]:
+    try:
+        return ends_of({"ref": part.ref, "kind": part.kind, **part.detail})
+    except (AttributeError, TypeError, ValueError):  # a part that the circuit cannot read
+        return []
