@@ -62,13 +62,14 @@ class ProbeMap:
         return None
 
     def _unnamed(self, point: str) -> Probe:
-        """A point without words of its own: an end of a part there, beside the name that the circuit gives it."""
-        joined = self.joined
-        probe = Probe(joined.capacitor_at(point))
-        probe = probe if probe.location else self._pin(joined.pin_at(point)) or Probe(joined.junction_at(point))
-        if not probe.location:
-            return Probe(point)
-        return replace(probe, location=_("%(place)s (point %(point)s)") % {"place": probe.location, "point": point})
+        """A point without words of its own: its name in the circuit, and an end of a part that is joined to it. No
+        socket is drawn, as the part may not be wired yet."""
+        pin = self._pin(self.joined.pin_at(point))
+        end = self.joined.capacitor_at(point) or (pin.location if pin else "")
+        if end:
+            return Probe(_("%(point)s, joined to %(end)s") % {"point": point, "end": end})
+        parts = self.joined.parts_meeting(point)
+        return Probe(_("%(point)s, where %(one)s and %(other)s meet") % ({"point": point} | parts) if parts else point)
 
     def pair(self, check: Check) -> tuple[Probe, Probe]:
         return self.probe(check.red), self.probe(check.black)

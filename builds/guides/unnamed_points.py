@@ -4,8 +4,6 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from django.utils.translation import gettext as _
-
 from builds.guides.models import Part
 from builds.guides.wiring.ends import End, ends_of
 from checks.circuit.netlist.wires import CHASSIS
@@ -38,15 +36,15 @@ class JoinedLeads:
         end = next((end for part, end in self.leads.get(point, ()) if part.kind == "electrolytic"), None)
         return f"{end.ref} {MARKS[end.terminal]}" if end else ""
 
-    def junction_at(self, point: str) -> str:
-        """Where two parts meet and no third does, in words; "" for no such place."""
+    def parts_meeting(self, point: str) -> dict[str, str]:
+        """The two parts that meet there and nowhere else, with no third; empty for no such place."""
         refs = [end.ref for _part, end in self.leads.get(point, ())]
         if len(refs) != 2 or refs[0] == refs[1] or self._meet_elsewhere(point, refs):
-            return ""
-        return _("where %(one)s and %(other)s meet") % {"one": refs[0], "other": refs[1]}
+            return {}
+        return {"one": refs[0], "other": refs[1]}
 
     def _meet_elsewhere(self, point: str, refs: list[str]) -> bool:
-        """Are both also joined at another point, as parts side by side are?"""
+        """Are both joined at another point too, as parts side by side are?"""
         others = ({end.ref for _part, end in leads} for name, leads in self.leads.items() if name != point)
         return any(set(refs) <= there for there in others)
 

@@ -36,12 +36,13 @@ def draft():
 )
 def test_a_point_without_words_is_shown_as_an_end_of_a_part(draft, point, place):
     shown = ProbeMap.of(draft).probe(point).location
-    assert shown.startswith(place) and point in shown
+    assert shown.startswith(f"{point}, ") and place in shown
 
 
-def test_the_socket_is_drawn_where_a_point_is_a_valves_pin(draft):
+def test_no_socket_is_drawn_for_a_point_that_may_not_be_wired_to_it_yet(draft):
     probe = ProbeMap.of(draft).probe("anode")
-    assert (probe.ref, probe.pin, probe.base) == ("V1", "6", "B9A")
+    assert (probe.ref, probe.pin, probe.base) == ("", "", "")
+    assert ProbeMap.of(draft).probe("V1.6").base == "B9A"
 
 
 @pytest.mark.parametrize("point", ["side", "ht.a", "chassis", "nowhere"])
@@ -58,7 +59,7 @@ def test_the_designers_own_words_come_first(draft):
 def test_a_point_put_on_a_picture_without_words_keeps_its_picture(draft, words):
     draft.points.create(node="ht.raw", words=words, position=0, picture="inside.png", marker=[0.5, 0.25])
     probe = ProbeMap.of(draft).probe("ht.raw")
-    assert probe.location.startswith("C1 +") and (probe.picture, probe.marker) == ("inside.png", (0.5, 0.25))
+    assert "C1 +" in probe.location and (probe.picture, probe.marker) == ("inside.png", (0.5, 0.25))
 
 
 def test_points_named_like_pins_of_each_other_are_still_shown(draft):
