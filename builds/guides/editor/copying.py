@@ -13,10 +13,13 @@ class Refused(Exception):
     """Why nothing was copied, as sentences."""
 
 
-def copy_rows(draft, person, source, names: set[str], target: str) -> int:
-    """Copy the rows of these names ("part:R1", "stage:supply", "step:supply/c1", "check:supply/rail") from a revision.
-    Steps and checks alone go into the stage `target`. Returns how many rows. Raises Refused."""
+def copy_rows(draft, person, source, names: set[str], target: str, *, with_parts: bool = False) -> int:
+    """Copy the rows of these names ("part:R1", "stage:supply", "step:supply/c1", "check:supply/rail") from a revision,
+    if asked with the parts that they name. Steps and checks alone go into the stage `target`. Returns how many rows.
+    Raises Refused."""
     theirs = as_tables(source)
+    if with_parts:
+        names = names | {f"part:{ref}" for ref in _parts_named(theirs, names)}
     with one_edit(draft, person, "copy", str(source)) as before:
         after, count = _with(before, theirs, names, target)
         used = _pictures(after, before)
@@ -47,6 +50,24 @@ def _with(before: dict, theirs: dict, names: set[str], target: str) -> tuple[dic
                 count += len(rows)
     added = [stage | {"key": slug(stage["key"], taken)} for stage in whole]
     return before | {"part": [*before["part"], *parts], "stage": [*stages, *added]}, count
+
+
+def _parts_named(theirs: dict, names: set[str]) -> set[str]:
+    """The parts that the rows to be copied name."""
+    refs: set[str] = set()
+    for stage in theirs["stage"]:
+        is_whole = f"stage:{stage['key']}" in names
+        if is_whole:
+            refs |= {*stage.get("not_fitted", []), *(stage.get("settings") or {})}
+        for kind in ("step", "check"):
+            rows = [r for r in stage.get(kind, []) if is_whole or f"{kind}:{stage['key']}/{r['key']}" in names]
+            refs |= {ref for row in rows for ref in _named_by(row)}
+    return refs
+
+
+def _named_by(row: dict) -> list[str]:
+    pins = [row.get(end, "").partition(".")[0] for end in ("red", "black")]
+    return [*row.get("parts", []), row.get("through", ""), *pins]
 
 
 def _into(stage: dict, kind: str, rows: list[dict]) -> None:

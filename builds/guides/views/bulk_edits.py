@@ -52,17 +52,19 @@ def copy_from(request, kit, letter):
     wish = (request.POST if request.method == "POST" else request.GET).get("source", "")
     source = get_object_or_404(others, pk=row_number(wish)) if wish else None
     refused: list[str] = []
+    names, target = set(request.POST.getlist("copy")), request.POST.get("target", "")
+    with_parts = request.method == "GET" or bool(request.POST.get("with_parts"))
     if request.method == "POST" and source:
-        names = set(request.POST.getlist("copy"))
         try:
-            count = copying.copy_rows(draft, request.user, source, names, request.POST.get("target", ""))
+            count = copying.copy_rows(draft, request.user, source, names, target, with_parts=with_parts)
             done = ngettext("Copied %(n)d row.", "Copied %(n)d rows.", count) % {"n": count}
             messages.success(request, done)
             return redirect("guides:revision", kit, letter)
         except copying.Refused as error:
             refused = error.args[0]
     context = {"revision": draft, "others": others.order_by("kit__name", "letter"), "source": source}
-    context |= {"refused": refused, "own": draft.stages.all()}
+    context |= {"refused": refused, "own": draft.stages.all(), "target": target, "with_parts": with_parts}
+    context |= {"ticked": names, "ticked_text": " ".join(sorted(names))}
     if source:
         context |= {"theirs": source.stages.prefetch_related("steps", "checks"), "parts": source.parts.all()}
     return render(request, "guides/copy-from.html", context, status=422 if refused else 200)

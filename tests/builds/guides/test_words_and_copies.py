@@ -1,6 +1,7 @@
 """Find and replace, and copying between kits: what was shown is done, and no rule is left out."""
 
 import io
+import re
 
 import pytest
 from django.core.files.base import ContentFile
@@ -120,6 +121,24 @@ def test_a_step_without_its_part_is_refused(designer, draft, other):
     draft.parts.all().delete()
     assert copy(designer, draft, other, "stage:supply").status_code == 422
     assert not draft.stages.exists() and not draft.pictures.exists()
+
+
+def test_a_stage_brings_the_parts_that_it_names_when_asked(designer, draft, other):
+    draft.stages.all().delete()
+    draft.parts.all().delete()
+    asked = {"source": other.pk, "copy": ["stage:supply"], "with_parts": "1"}
+    assert designer.post(url(draft, "copy-from"), asked).status_code == 302
+    named = {ref for step in draft.stages.get().steps.all() for ref in step.parts}
+    assert named and {part.ref for part in draft.parts.all()} == named
+
+
+def test_what_was_ticked_stays_ticked_when_nothing_could_be_copied(designer, draft, other):
+    draft.parts.all().delete()
+    page = copy(designer, draft, other, "step:supply/c1", target="supply")
+    assert page.status_code == 422
+    ticked = re.findall(r'name="copy"\s+value="([^"]+)"\s+checked', page.content.decode())
+    assert ticked == ["step:supply/c1"]
+    assert b'name="with_parts" value="1">' in page.content
 
 
 def test_nothing_is_copied_from_a_guide_of_somebody_else(designer, draft):
