@@ -46,8 +46,8 @@ class ProbeMap:
             return pin
         if text in self.points:
             point = self.points[text]
-            seen = {"picture": point.picture, "marker": tuple(point.marker or ())}
-            return replace(self._unnamed(text), **seen) if point.words in ("", text) else Probe(point.words, **seen)
+            probe = self._unnamed(text) if point.words in ("", text) else Probe(point.words)
+            return replace(probe, picture=point.picture, marker=tuple(point.marker or ()))
         return self._unnamed(text)
 
     def _pin(self, text: str) -> Probe | None:

@@ -121,14 +121,13 @@ def _let_go_of_decoder(image: Any) -> None:
     """A WebP's decoder holds two canvases and the file; left alone it does so until the photo is stored. What it has
     drawn is copied into the picture, and it is let go before the picture takes memory of its own."""
     if image.format == "WEBP":
-        opened: Any = image  # an image file, as whoever opens one gets
-        take_memory = opened.load_prepare
+        take_memory = image.load_prepare
 
         def prepare() -> None:
-            opened._decoder = None
+            image._decoder = None
             take_memory()
 
-        opened.load_prepare = prepare
+        image.load_prepare = prepare
 
 
 def _wrong(message) -> ChecksError:
