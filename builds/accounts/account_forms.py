@@ -30,6 +30,10 @@ class PasswordForm(forms.Form):
 class ChangePasswordForm(PasswordPairMixin, PasswordForm):
     field_order = ["old_password", "password", "password_again"]
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["password"].label = _("New password")  # beside the current one, "password" alone could be either
+
     def whose(self) -> Person:
         return self.person
 

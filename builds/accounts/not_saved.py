@@ -27,7 +27,7 @@ def report_unsaved_writes(get_response):
         return get_response(request)
 
     def process_exception(request, exception):
-        if not isinstance(exception, (OperationalError, InternalError)) and not _is_full(exception):
+        if not is_of_storage(exception):
             return None
         log.critical("not saved: %s", exception, exc_info=exception)
         warn_owner(exception)
@@ -38,8 +38,9 @@ def report_unsaved_writes(get_response):
     return middleware
 
 
-def _is_full(exception) -> bool:
-    return isinstance(exception, OSError) and exception.errno in FULL
+def is_of_storage(exception: Exception) -> bool:
+    is_full = isinstance(exception, OSError) and exception.errno in FULL
+    return is_full or isinstance(exception, (OperationalError, InternalError))
 
 
 def not_saved(request):

@@ -1,5 +1,6 @@
 """Invitations, passwords set by a link, meters, and the pages for errors."""
 
+import sys
 from typing import Any
 
 from django.contrib import messages
@@ -13,7 +14,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from builds.accounts import devices, forms, letters, second_factor
+from builds.accounts import devices, forms, letters, not_saved, second_factor
 from builds.accounts.access import anyone, signed_in
 from builds.accounts.cautions import CAUTIONS
 from builds.accounts.events import record
@@ -214,12 +215,17 @@ def not_found(request, exception=None):
 
 
 def broken(request):
-    """Rendered without the request: whatever broke may break again where the page asks who is signed in."""
+    """Rendered without the request: whatever broke may break again where the page asks who is signed in. A disk that
+    fills up is often met first there, before any view: the session cannot be read."""
+    error = sys.exc_info()[1]
+    is_storage = isinstance(error, Exception) and not_saved.is_of_storage(error)
+    if is_storage:
+        not_saved.warn_owner(error)
     context = {
         "heading": _("Server error"),
         "words": _("What you sent may not have been saved. Go back and send it again in a minute."),
     }
-    return HttpResponse(render_to_string("accounts/not-saved.html", context), status=500)
+    return HttpResponse(render_to_string("accounts/not-saved.html", context), status=503 if is_storage else 500)
 
 
 _pages: tuple[Any, ...] = (bad_request, refused, from_elsewhere, not_found, broken)

@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from builds.accounts import not_saved
 from builds.bench.gates.sittings import acknowledge, current_or_new
-from builds.bench.models import Photo, Reading, Snag
+from builds.bench.models import Photo, Reading, Snag, StageVisit
 from tests import factories
 from tests.access.calls import image
 
@@ -162,3 +162,30 @@ def test_more_photos_than_the_process_has_places_for_are_asked_to_come_again(cli
     data = {"entry_key": str(uuid4()), "photo": image()}
     answer = client.post(reverse("bench:add-stage-photo", args=[build.pk, "stage-1"]), data)
     assert answer.status_code == 422 and not Photo.objects.exists()
+
+
+@pytest.mark.parametrize("error", ERRORS[:4], ids=str)
+def test_a_stage_is_read_though_nothing_can_be_written(client, build, error, warned):
+    client.force_login(build.builder)
+    with connection.execute_wrapper(NothingIsWritten(error)):
+        answer = client.get(reverse("bench:stage", args=[build.pk, "stage-1"]))
+    assert answer.status_code == 200 and len(warned) == 1
+    assert not StageVisit.objects.exists()
+
+
+class NothingIsRead:
+    """A database that no new connection can open: its disk is full, and SQLite finds no room for its index (-shm)."""
+
+    def __call__(self, execute, sql, params, many, context):
+        raise OperationalError("disk I/O error")
+
+
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_a_database_that_cannot_be_read_is_told_before_any_view(build, method, warned):
+    """It breaks where the site asks who is signed in; whoever sent a reading hears that it may be lost."""
+    client = Client(raise_request_exception=False)
+    client.force_login(build.builder)
+    with connection.execute_wrapper(NothingIsRead()):
+        answer = getattr(client, method)(reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"]))
+    assert answer.status_code == 503 and len(warned) == 1
+    assert '<meta name="not-saved"' in answer.content.decode()

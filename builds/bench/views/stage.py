@@ -16,6 +16,7 @@ from django_htmx.http import HttpResponseClientRefresh
 
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
+from builds.accounts.not_saved import WRITE_ERRORS, warn_owner
 from builds.bench import access, errata
 from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.forms import CautionsForm, PhotoForm, SwitchOnForm
@@ -157,11 +158,16 @@ def stage(request, pk, key):
     )
 
 
-def _visit(opened: OpenStage) -> Sitting:
-    """The builder is at this stage now. HEAD (RFC 9110, 9.3.2) shows nobody anything, and is no visit."""
-    if opened.stage.pk not in opened.facts.visits:
-        StageVisit.objects.get_or_create(build=opened.build, stage=opened.stage)
-    return sittings.extend_sitting(opened.build, opened.sitting)
+def _visit(opened: OpenStage) -> Sitting | None:
+    """The builder is at this stage now. HEAD (RFC 9110, 9.3.2) shows nobody anything, and is no visit. Where nothing
+    can be written the guide, its cautions and the stop limits are read all the same."""
+    try:
+        if opened.stage.pk not in opened.facts.visits:
+            StageVisit.objects.get_or_create(build=opened.build, stage=opened.stage)
+        return sittings.extend_sitting(opened.build, opened.sitting)
+    except WRITE_ERRORS as error:
+        warn_owner(error)
+        return opened.sitting
 
 
 def _needs_switch_on(opened: OpenStage) -> bool:
