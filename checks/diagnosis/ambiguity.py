@@ -19,6 +19,8 @@ ALIKE = (  # parts of which any may have the same wrong with it are looked at to
     {FaultCode.DIODE_REVERSED, FaultCode.DIODE_OPEN, FaultCode.ZENER_REVERSED},
     {FaultCode.FUSE_BLOWN, FaultCode.SWITCH_OPEN},
 )
+# What opens a fuse, and the fuse: whoever finds one blown has not found the fault.
+BLOWN = (FaultCode.FUSE_BLOWN, FaultCode.DIODE_REVERSED)
 STRAYS = (FaultCode.PINS_LEAK, FaultCode.STRAY_PATH)  # paths that no part makes
 SHARE = 0.05  # of the leading cause's probability, below which one is left by itself
 
@@ -51,12 +53,14 @@ def place_of(fault) -> tuple:
 
 @dataclass
 class _Joined:
-    """Faults (numbers, likeliest first) that are shown as one; `log` is the density of the best that began it."""
+    """Faults (numbers, likeliest first) that are shown as one; `log` is the density of the best that began it.
+    `has_blown` says that a fuse may be open here."""
 
     members: list[int]
     log: float
     probability: float
     places: set
+    has_blown: bool
 
 
 def join_ambiguous(prepared, sets, probabilities, logs, healthy: float) -> list[list[int]]:
@@ -70,12 +74,15 @@ def join_ambiguous(prepared, sets, probabilities, logs, healthy: float) -> list[
         share, log = float(probabilities[members].sum()), float(logs[members].max())
         places = _places(prepared, members, probabilities)
         speaks = log > healthy + SPEAKS
-        into = next((joined for joined in joined_sets if speaks and _joins(joined, log, share, places)), None)
+        blows = any(prepared.faults[f].code in BLOWN for f in members)
+        new = _Joined(list(members), log, share, places, blows)
+        into = next((joined for joined in joined_sets if speaks and _joins(joined, new)), None)
         if into:
             into.members += members
             into.places |= places
+            into.has_blown |= blows
         else:
-            joined_sets.append(_Joined(list(members), log, share, places))
+            joined_sets.append(new)
     return [joined.members for joined in joined_sets]
 
 
@@ -101,10 +108,15 @@ def _pooled(prepared, sets, probabilities, logs) -> list[list[int]]:
     return [members for at in pools.values() for _log, members in at]
 
 
-def _joins(joined: _Joined, log: float, share: float, places) -> bool:
-    if share < SHARE * joined.probability or (STRAYS,) in joined.places & places:
+def _joins(joined: _Joined, new: _Joined) -> bool:
+    if (STRAYS,) in joined.places & new.places:
         return False
-    if places <= joined.places:
+    apart = abs(new.log - joined.log)
+    if joined.has_blown and new.has_blown and apart <= LEAST_DIFFERENCE:
+        return True  # however seldom: the next fuse blows as well
+    if new.probability < SHARE * joined.probability:
+        return False
+    if new.places <= joined.places:
         return True  # nowhere else to look: what is wrong there shows as soon as somebody does
     most = max(MOST_PLACES, len(joined.places))
-    return abs(log - joined.log) <= LEAST_DIFFERENCE and len(joined.places | places) <= most
+    return apart <= LEAST_DIFFERENCE and len(joined.places | new.places) <= most

@@ -16,7 +16,8 @@ MAINS_LOW, MAINS_HIGH = (0.78, 0.84, 0.9), (1.1, 1.16, 1.22)
 FEEBLE = (0.03, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8)  # of the mains that a bad contact lets through
 PASSING = (0.2, 0.05, 0.01, 1e-3, 1e-4)  # of a rectifier valve's current, with a cold joint at its cathode
 LAMP_WATTS = 60.0  # of the lamp that builders put in series, where the guide names none (common practice)
-THROUGH, THROUGH_DECADES = 5e4, 1.2  # Ω that an ohmmeter's few tenths of a volt find through a diode, and give or take
+# Ω that an ohmmeter's few tenths of a volt find through a diode, and give or take: many meters find no way at all.
+THROUGH, THROUGH_DECADES = 1.8e5, 1.8
 NO_MAINS = Move("line", "volts", 1e-3)
 
 

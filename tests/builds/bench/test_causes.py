@@ -25,6 +25,7 @@ from builds.ui.messages.left_out import left_out_sentences
 from checks.circuit import part_from_mapping
 from checks.diagnosis import bounds, fault_list
 from checks.diagnosis.advice import AdviceCode
+from checks.diagnosis.codes import FaultCode
 from checks.errors import ChecksError
 from tests import factories
 from tests.builds.guides.test_circuit import GUIDE
@@ -157,6 +158,20 @@ def test_a_confirmed_cause_is_learned_from_and_can_be_taken_back(build, designer
     refused = client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": "no such"}, follow=True)
     assert "is not one of this kit" in refused.content.decode()
     assert ConfirmedFault.objects.filter(taken_back_at=None).count() == 0
+
+
+def test_far_paths_fill_no_list_of_root_causes_but_can_be_typed(build, designer, client):
+    read(build, "ht", "293 V")
+    read(build, "mid", "94 V")
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    response = client.get(reverse("review:faults", args=["divider", "A"]))
+    known = fault_dictionary.load_fault_dictionary(build.revision).faults
+    told = {f.key for row in response.context["rows"] for c in row.causes for place in (c.at, *c.others) for f in place}
+    paths = {f.key for f in known if f.code is FaultCode.STRAY_PATH}
+    offered = {f.key for f in response.context["every"]}
+    assert paths - told and offered == {f.key for f in known} - (paths - told)
+    client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": min(paths - told)})
+    assert ConfirmedFault.objects.get().fault == min(paths - told)
 
 
 def test_coverage_tells_what_to_add(build, designer, client):

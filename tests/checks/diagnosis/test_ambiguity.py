@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from checks.diagnosis.ambiguity import LEAST_DIFFERENCE, MOST_PLACES, SHARE, SPEAKS, Group, join_ambiguous
+from checks.diagnosis.ambiguity import LEAST_DIFFERENCE, MOST_PATHS, MOST_PLACES, SHARE, SPEAKS, Group, join_ambiguous
 from checks.diagnosis.codes import FaultCode
 
 
@@ -88,3 +88,27 @@ def test_a_further_place_that_is_hardly_likely_keeps_no_causes_apart():
     assert sorted(reported) == [0, 1, 2, 3, 4]
     likely = np.array([0.6, *[0.1] * 4])
     assert len(join_ambiguous(kit(R1, R2, *rare), [[0], [1, 2, 3, 4]], likely, logs, 0.0)) == 2
+
+
+def test_no_more_than_twelve_paths_that_no_part_makes_are_one_answer():
+    paths = [fault(f"path {n}", code=FaultCode.STRAY_PATH) for n in range(30)]
+    each, logs = np.full(30, 1 / 30), np.full(30, 9.0)
+    groups = join_ambiguous(kit(*paths), [[n] for n in range(30)], each, logs, 0.0)
+    assert sorted(map(len, groups)) == [6, 12, 12] and MOST_PATHS == 12
+    assert sorted(f for members in groups for f in members) == list(range(30))
+
+
+FUSE = fault("F1 blown", "F1", code=FaultCode.FUSE_BLOWN)
+TURNED = fault("D1 reversed", "D1", code=FaultCode.DIODE_REVERSED)
+
+
+def test_a_rectifier_that_blows_the_fuse_is_told_with_the_fuse_however_seldom():
+    """Or the next fuse blows as well."""
+    each = np.array([0.99, 0.99 * SHARE / 5])
+    assert join_ambiguous(kit(FUSE, TURNED), [[0], [1]], each, LOGS[:2], 0.0) == [[0, 1]]
+    assert join_ambiguous(kit(R1, TURNED), [[0], [1]], each, LOGS[:2], 0.0) == [[0], [1]]
+
+
+def test_a_rectifier_whose_resistances_speak_against_it_is_not_told_with_the_fuse():
+    each, logs = np.array([0.99, 0.01]), np.array([9.0, 9.0 - LEAST_DIFFERENCE - 0.1])
+    assert join_ambiguous(kit(FUSE, TURNED), [[0], [1]], each, logs, 0.0) == [[0], [1]]

@@ -58,6 +58,15 @@ def test_readings_beside_the_guide_go_before_faults_and_covered_faults_before_ot
     assert set(bounded(FAULTS, GROUPS, 250)[2].faults) == {FaultCode.MISREAD.value, FaultCode.VALVE_GASSY.value}
 
 
+def test_far_paths_go_before_all_else_and_the_likelier_ones_stay_longest():
+    paths = tuple(fault(n, FaultCode.STRAY_PATH) for n in range(20))
+    faults, groups, left_out = bounded((*FAULTS, *paths), GROUPS, 4500)
+    assert left_out.faults == {FaultCode.STRAY_PATH.value: 8} and left_out.extras == 0 and groups == GROUPS
+    assert [f.key for f in faults if f.code is FaultCode.STRAY_PATH] == [f.key for f in paths[:12]]
+    tight = bounded((*FAULTS, *paths), GROUPS, 3000)[2]
+    assert tight.faults == {FaultCode.STRAY_PATH.value: 20}
+
+
 def test_checks_of_the_guide_and_the_designers_own_faults_always_stay():
     faults, groups, _left_out = bounded(FAULTS, GROUPS, 1)
     assert [f.code for f in faults] == [FaultCode.OWN] * 2

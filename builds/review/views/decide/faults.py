@@ -22,6 +22,7 @@ from builds.jobs import queue
 from builds.review.coverage import coverage_of
 from builds.review.probable_causes import over_builds
 from builds.ui.messages.faults import fault_sentence
+from checks.diagnosis.codes import FaultCode
 
 
 @may_design
@@ -46,10 +47,17 @@ def faults(request, kit, letter):
             "page": page,
             "confirmed": confirmed,
             "prepared": prepared,
-            "every": prepared.faults if prepared else (),
+            "every": _to_choose(prepared, rows) if prepared else (),
             "learned": _learned(prepared, priors) if prepared else [],
         },
     )
+
+
+def _to_choose(prepared, rows) -> list:
+    """The list's faults, and of the paths between any two points those that some build's readings point to: hundreds of
+    them would hide the others."""
+    told = {f.key for row in rows for cause in row.causes for place in (cause.at, *cause.others) for f in place}
+    return [f for f in prepared.faults if f.code is not FaultCode.STRAY_PATH or f.key in told]
 
 
 def _learned(prepared, priors) -> list[tuple]:
