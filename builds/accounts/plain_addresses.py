@@ -17,7 +17,8 @@ def plain_addresses(get_response):
     query); 404 for a path with a number beyond every row's."""
 
     def asked(request):
-        if _odd(request.path_info) or _is_beyond_rows(request.path_info):
+        path = request.path_info
+        if not path.isprintable() and _odd(path) or LONG_NUMBER.search(path) and _is_beyond_rows(path):
             raise Http404("Nothing is kept at this address.")
         query = request.META.get("QUERY_STRING", "")
         if query and _odd(unquote_plus(query), "\n\r\t"):
@@ -33,4 +34,4 @@ def _is_beyond_rows(path: str) -> bool:
 
 
 def _odd(text: str, allowed: str = "") -> bool:
-    return not text.isprintable() and any(unicodedata.category(c) in ("Cc", "Cs") and c not in allowed for c in text)
+    return any(unicodedata.category(c) in ("Cc", "Cs") and c not in allowed for c in text)

@@ -13,7 +13,9 @@ def limit_bodies(get_response):
 
     def respond(request):
         length = request.META.get("CONTENT_LENGTH") or "0"
-        if not (length.isascii() and length.isdigit()) or int(length[:15]) > most_for(request):
+        is_number = length.isascii() and length.isdigit()
+        size = int(length[:15]) if is_number else 0
+        if not is_number or size > ANONYMOUS and size > most_for(request):  # nobody is limited to less
             page = {"heading": _("Too large"), "words": words_for(request)}
             return render(request, "accounts/error.html", page, status=413)
         return get_response(request)

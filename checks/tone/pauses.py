@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from checks.finite import finite_figures
 from checks.tone.hum import Hum
 from checks.tone.spectrum import Spectrum
 from checks.tone.survey import GUARD, Stretch
@@ -29,6 +30,7 @@ MEDIAN_OF_ONE = math.log(2)  # of noise's squared magnitude (exponential)
 MEDIAN_OF_MEAN = 0.93  # of the same, averaged
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Quiet:
     """What one stretch holds beside what was played: mean square of hiss in a hertz, RMS of hum."""

@@ -183,7 +183,7 @@ def test_the_next_revision_shows_whether_it_worked(desk, revision, designer):
 
 
 def test_the_page_lists_findings_and_decisions(desk, revision, designer):
-    assert "The expected value is" in desk.get(at("findings", revision)).content.decode()
+    assert "differ from the guide and its circuit" in desk.get(at("findings", revision)).content.decode()
     answer = desk.post(
         at("decide-check", revision, first_check(revision).pk),
         {"state": "accepted", "expected": "345 V", "low": "335 V", "high": "355 V", "reason": "Eight builds."},
