@@ -228,7 +228,25 @@ WITH_UNITS = (
 BUTTONS = {"V": ("", "V", "mV"), "Ω": ("", "Ω", "kΩ", "MΩ")}
 WHOLE = bool(os.environ.get("EVERY_ENTRY"))  # by hand: every entry with every button
 FEW = 61  # else one in so many, and all of SOME
-SOME = ("1m", "0.1 MΩ", "OL", "−OL", "1", "> 20M", "∞", "1,234", "310.4\u200b", "45.5 mA", "17.8 Vpp", "310 320")
+SOME = (
+    "1m",
+    "0.1 MΩ",
+    "OL",
+    "−OL",
+    "1",
+    "> 20M",
+    "∞",
+    "1,234",
+    "310.4\u200b",
+    "45.5 mA",
+    "17.8 Vpp",
+    "310 320",
+    "99 800",
+    "300 K",
+    "470.0",
+    "2.2m",
+    "3",
+)
 
 
 @pytest.fixture
