@@ -20,6 +20,7 @@ from waitress.utilities import RequestEntityTooLarge
 from builds.accounts.client_address import is_trusted, network_of
 from builds.accounts.seen import is_known
 from builds.operations.body_limits import ANONYMOUS
+from builds.operations.checkpoints import keep_log_open
 from builds.operations.memory import give_back_freed_memory
 
 MOST = settings.BODY_MAX_BYTES
@@ -207,4 +208,5 @@ def _serve(listening: socket.socket, threads: int) -> None:
         cleanup_interval=10,
     )
     server.channel_class = Channel
+    held = keep_log_open()  # noqa: F841 - as long as this process serves
     server.run()

@@ -3,9 +3,13 @@ off, and everybody is told what was not saved."""
 
 import errno
 import re
+import sqlite3
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.db import InternalError, OperationalError, connection
 from django.test import Client
 from django.urls import reverse
@@ -13,6 +17,8 @@ from django.urls import reverse
 from builds.accounts import not_saved
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import Photo, Reading, Snag, StageVisit
+from builds.bench.photos.storage import stored_photos
+from builds.operations.checkpoints import keep_log_open
 from tests import factories
 from tests.access.calls import image
 
@@ -189,3 +195,31 @@ def test_a_database_that_cannot_be_read_is_told_before_any_view(build, method, w
         answer = getattr(client, method)(reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"]))
     assert answer.status_code == 503 and len(warned) == 1
     assert '<meta name="not-saved"' in answer.content.decode()
+
+
+def test_a_full_disk_keeps_no_part_of_a_photo(client, build, settings, monkeypatch):
+    saved = default_storage._save
+
+    def begun(name, content):
+        saved(name, ContentFile(b"\xff\xd8"))
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(default_storage, "_save", begun)
+    with pytest.raises(OSError), stored_photos([image()], build):
+        pass
+    assert not [path for path in Path(settings.MEDIA_ROOT).rglob("*.jpg") if path.stat().st_size == 2]
+
+
+def test_the_index_of_the_log_stays_while_a_process_serves(tmp_path, monkeypatch):
+    """SQLite makes it with the first connection, which a full disk refuses (sqlite.org/wal.html, section 2.3)."""
+    path = tmp_path / "site.sqlite3"
+    made = sqlite3.connect(path)
+    made.executescript("PRAGMA journal_mode=WAL; CREATE TABLE reading (typed TEXT);")
+    made.close()
+    monkeypatch.setitem(connection.settings_dict, "NAME", str(path))
+    monkeypatch.setattr(connection, "vendor", "sqlite")
+    held = keep_log_open()
+    sqlite3.connect(path).close()
+    assert (tmp_path / "site.sqlite3-shm").exists()
+    held.close()
+    assert not (tmp_path / "site.sqlite3-shm").exists()

@@ -61,11 +61,23 @@ def _store(decoded: DecodedPhoto, build, key: UUID) -> StoredPhoto:
     try:
         for size, content in decoded.copies.items():
             path = photo_path(Photo(build=build), f"{key}-{size}.jpg")
-            names[size] = default_storage.save(path, ContentFile(content))
+            names[size] = _save(path, content)
     except BaseException:  # a full disk: the sizes that did get in are taken away
         _delete(names)
         raise
     return StoredPhoto(key, names, decoded.width, decoded.height)
+
+
+def _save(path: str, content: bytes) -> str:
+    """The name of the file written. On a full disk the storage leaves one that it began: it is taken away, but not a
+    whole one, which another try of the same photo may have written meanwhile."""
+    name = default_storage.get_available_name(path)
+    try:
+        return default_storage.save(name, ContentFile(content))
+    except OSError:
+        if default_storage.exists(name) and default_storage.size(name) < len(content):
+            default_storage.delete(name)
+        raise
 
 
 def _delete(names: dict[str, str]) -> None:
