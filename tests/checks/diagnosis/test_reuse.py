@@ -32,7 +32,7 @@ def test_what_is_solved_once_reads_as_if_each_fault_were_solved_by_itself(monkey
     made = prepare(PARTS, [*STAGES, TONED], faults=FAULTS, samples=8)
     monkeypatch.setattr(solved, "distinct_variants", brute)
     monkeypatch.setattr(solved, "without_passive", lambda *_: None)
-    monkeypatch.setattr(reuse.Benches, "bench", lambda _self, parts, condition, kind="": Bench.of(parts, condition))
+    monkeypatch.setattr(reuse.Benches, "bench", lambda _self, parts, condition, *_: Bench.of(parts, condition))
     each = prepare(PARTS, [*STAGES, TONED], faults=FAULTS, samples=8)
     assert [f.key for f in made.faults] == [f.key for f in each.faults]
     for name in ("mean", "size_mean", "scatter"):

@@ -40,7 +40,8 @@ class Kit:
         self.measured = [p for p in self.prepared.places if p.check or p.power == "off"]
         self.order = [p for p in self.prepared.places if p.check]
         self.listed = [f for f in self.prepared.faults if not f.sizes and not f.lamp_watts]
-        self.any_value = [f for f in self.prepared.faults if f.sizes and f.key not in self.unseen]
+        valued = [f for f in self.prepared.faults if f.sizes and f.key not in self.unseen]
+        self.any_value = [f for f in valued if f.kind != "path"]  # the generator lays none; tests/trials draws them
 
     def readings(self, fault):
         return {name: Observation(name, *shown) for name, shown in self.bench.read(fault, self.measured).items()}
