@@ -21,9 +21,15 @@ USUAL = ((50.0, 0.12), (150.0, 0.08), (math.inf, 0.06))  # up to so many VA, of 
 
 
 def primaries_of(part: PartSpec) -> list[Winding]:
-    """The windings that belong on the mains: those named so, and those that lie across one that is."""
-    first = next(w for w in part.windings if w.name == "primary")
-    return [w for w in part.windings if w is first or w.name.startswith("primary") or {*w.nodes} <= {*first.nodes}]
+    """The windings on the side that is fed, of a mains transformer the mains: those named so ("primary", "primary 2"),
+    and those that lie across the first."""
+    first = {node for w in part.windings if w.name == "primary" for node in w.nodes}
+    return [w for w in part.windings if w.name.startswith("primary") or {*w.nodes} <= first]
+
+
+def secondaries_of(part: PartSpec) -> list[Winding]:
+    mains = primaries_of(part)
+    return [w for w in part.windings if w not in mains]
 
 
 def open_share(part: PartSpec, winding: Winding) -> float:
@@ -58,8 +64,7 @@ def _is_unstated(part: PartSpec) -> bool:
 
 
 def _secondaries(part: PartSpec) -> list[Winding]:
-    mains = primaries_of(part)
-    return [w for w in part.windings if w not in mains and w.volts]
+    return [w for w in secondaries_of(part) if w.volts]
 
 
 def _copper_share(part: PartSpec, winding: Winding) -> float | None:

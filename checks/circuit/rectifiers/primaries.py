@@ -83,7 +83,7 @@ def back_to_back(part: PartSpec, net) -> str:
 
 def _places(part: PartSpec, wires, net) -> dict:
     """{the two points a winding lies between: is it on the mains}"""
-    mains = primaries_of(part) if any(w.name == "primary" for w in part.windings) else ()
+    mains = primaries_of(part)
     pairs = [
         (frozenset(wires.find(net.nodes[n]) for n in (w.nodes[0], w.nodes[-1])), w in mains) for w in part.windings
     ]

@@ -9,7 +9,7 @@ from collections import Counter, defaultdict
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
-from checks.circuit.netlist.regulation import copper_regulation, usual_regulation
+from checks.circuit.netlist.regulation import copper_regulation, primaries_of, usual_regulation
 from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.circuit.netlist.wires import CHASSIS, merged_nodes
 from checks.circuit.solver.conductances import floating
@@ -139,15 +139,19 @@ def _transformers(net: Network):
 def _mains_by_resistance(net: Network):
     groups, _ = floating(net)
     for part in _transformers(net):
-        mains = next(w for w in part.windings if w.name == "primary").nodes[0]
-        number = net.nodes[mains]
-        if number != net.size and groups.together(number, net.size):
+        joined = [w for w in primaries_of(part) if _is_on_chassis(net.nodes[w.nodes[0]], net, groups)]
+        for winding in joined[:1]:
+            mains = winding.nodes[0]
             yield part.wrong(
-                "winding primary: joins",
+                f"winding {winding.name}: joins",
                 f"have a DC path from the mains ({mains}) to the chassis: a transformer is there to keep them apart.",
                 "mains-dc-path",
                 node=mains,
             )
+
+
+def _is_on_chassis(number: int, net: Network, groups) -> bool:
+    return number != net.size and groups.together(number, net.size)
 
 
 def _floating_windings(net: Network):
@@ -155,10 +159,11 @@ def _floating_windings(net: Network):
     groups, _ = floating(net)
     heaters = {groups.find(net.nodes[n]) for p in net.parts for t, n in p.joins.items() if is_heater(t)}
     for part in _transformers(net):
+        mains = primaries_of(part)
         for winding in part.windings:
             group = groups.find(net.nodes[winding.nodes[0]])
             if (
-                winding.name != "primary"
+                winding not in mains
                 and group in heaters
                 and group != groups.find(net.size)
                 and not _held(net, group, groups)

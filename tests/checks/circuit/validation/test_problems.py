@@ -56,6 +56,25 @@ def test_a_link_that_shorts_a_supply_or_puts_the_mains_on_the_chassis_is_named(a
     assert all("fed by nothing" not in f for f in result)  # what follows from the short is not told again
 
 
+def two_primaries():
+    """A mains transformer whose primary is wound in halves, joined by a link for 230 V."""
+    rows = kits.preamp_rows()
+    iron = next(row for row in rows if row["ref"] == "T1")
+    first = next(w for w in iron["winding"] if w["name"] == "primary")
+    half = {**first, "joins": ["mains.live", "mains.middle"]}
+    other = {**first, "name": "primary 2", "joins": ["mains.second", "mains.neutral"]}
+    rest = [w for w in iron["winding"] if w is not first]
+    return [row | {"winding": [half, other, *rest]} if row is iron else row for row in rows]
+
+
+def test_every_half_of_a_primary_is_the_mains():
+    assert said(link("L9", "mains.middle", "mains.second"), kit=two_primaries) == []
+    for wire in (link("L9", "mains.second", "chassis"), link("L9", "mains.second", "h.a")):
+        assert any("put the mains on" in error for error in said(wire, kit=two_primaries))
+    leak = resistor("R99", "mains.second", "chassis", "100k")
+    assert any("DC path from the mains" in warning for warning in wondered(leak, kit=two_primaries))
+
+
 def test_a_short_through_switch_and_fuse_is_found_on_the_mains_but_a_switch_across_a_capacitor_may_be_meant():
     way = [link("S1", "mains.inlet", "mains.live", "switch"), link("L9", "mains.inlet", "mains.neutral")]
     assert "by S1 and L9" in said(*way)[0]
