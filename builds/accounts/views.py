@@ -218,14 +218,14 @@ def broken(request):
     """Rendered without the request: whatever broke may break again where the page asks who is signed in. A disk that
     fills up is often met first there, before any view: the session cannot be read."""
     error = sys.exc_info()[1]
-    is_storage = isinstance(error, Exception) and not_saved.is_of_storage(error)
-    if is_storage:
-        not_saved.warn_owner(error)
+    of_storage = error if isinstance(error, Exception) and not_saved.is_of_storage(error) else None
+    if of_storage:
+        not_saved.warn_owner(of_storage)
     context = {
         "heading": _("Server error"),
         "words": _("What you sent may not have been saved. Go back and send it again in a minute."),
     }
-    return HttpResponse(render_to_string("accounts/not-saved.html", context), status=503 if is_storage else 500)
+    return HttpResponse(render_to_string("accounts/not-saved.html", context), status=503 if of_storage else 500)
 
 
 _pages: tuple[Any, ...] = (bad_request, refused, from_elsewhere, not_found, broken)

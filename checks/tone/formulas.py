@@ -150,7 +150,8 @@ def work_out(formula: Formula, readings: Sequence[Known]) -> Known:
     if formula.measure == "output power":
         return volts.power_in_load(first, _known(formula.loads[0]))
     if formula.measure == "input impedance":
-        return volts.input_impedance(*readings, _known(formula.series))
+        direct, through = readings
+        return volts.input_impedance(direct, through, _known(formula.series))
     if formula.measure in ("output impedance", "damping factor"):
         return _impedance(formula, readings)
     if formula.measure.endswith("band edge"):
