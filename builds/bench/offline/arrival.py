@@ -37,13 +37,13 @@ def arrival_of(request) -> Arrival:
 
 
 def _arrival(request) -> Arrival:
-    now, said = timezone.now(), request.headers
-    age = timedelta(seconds=_number(said["Entry-Age"], MOST.total_seconds()) if "Entry-Age" in said else 0)
-    floor = _moment(said["Entry-Floor"]) if "Entry-Floor" in said else None
+    now, headers = timezone.now(), request.headers
+    age = timedelta(seconds=_number(headers["Entry-Age"], MOST.total_seconds()) if "Entry-Age" in headers else 0)
+    floor = _moment(headers["Entry-Floor"]) if "Entry-Floor" in headers else None
     at = now - age
     if floor and floor <= now + LATE:  # one further ahead is of a clock that was set back since
         at = max(at, floor + STEP)
-    return Arrival(min(at, now), _key(said["Entry-Key"]) if "Entry-Key" in said else None, age > LATE)
+    return Arrival(min(at, now), _key(headers["Entry-Key"]) if "Entry-Key" in headers else None, age > LATE)
 
 
 def _number(text: str, most: float) -> float:
