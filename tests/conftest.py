@@ -108,7 +108,7 @@ def pytest_configure(config):
 
 
 def is_sqlite() -> bool:
-    return site.DATABASES["default"]["ENGINE"].endswith("sqlite3")
+    return site.DATABASES["default"]["ENGINE"].endswith(("sqlite", "sqlite3"))  # the site's own, or Django's
 
 
 @pytest.hookimpl(tryfirst=True)

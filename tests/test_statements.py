@@ -8,6 +8,7 @@ from django.db import DatabaseError, connection, transaction
 
 from builds.accounts.models import Person
 from tests import factories, statements
+from tests.conftest import is_sqlite
 from tests.statements import Noted, odd_values, repeated
 
 
@@ -117,3 +118,8 @@ def noting(tmp_path):
 
 def passes_on(execute, sql, params, many, context):
     return execute(sql, params, many, context)
+
+
+def test_the_engine_of_the_site_is_known():
+    """Else nothing would be noted on SQLite, and PostgreSQL would repeat every test."""
+    assert is_sqlite() == (connection.vendor == "sqlite")

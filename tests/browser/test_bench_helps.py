@@ -79,7 +79,7 @@ def test_a_tap_on_the_guides_picture_marks_the_place_of_a_snag(phone, live_serve
     phone.wait_for_url("**/builds/")
     phone.goto(live_server.url + reverse("bench:new-snag", args=[build.pk, "stage-1"]) + "?about=step:step-1-1")
     area = phone.locator(".spot-area")
-    phone.wait_for_function("document.querySelector('.spot-area img').complete")
+    expect(phone.locator(".spot-area img")).to_have_js_property("complete", True)
     box = area.bounding_box()
     area.click(position={"x": box["width"] / 4, "y": box["height"] / 2})
     expect(phone.locator(".spot-ring")).to_be_visible()
@@ -103,7 +103,7 @@ def test_the_camera_opens_with_the_example_over_it_and_sends_the_photo(phone, li
     phone.click("button[data-example]")
     expect(phone.locator("#camera .camera-view img")).to_be_visible()
     assert "/pictures/x.jpg" in phone.locator("#camera .camera-view img").get_attribute("src")
-    phone.wait_for_function("document.querySelector('#camera video').videoWidth > 0")
+    expect(phone.locator("#camera video")).to_have_js_property("videoWidth", 640)
     phone.click(".camera-take")
     expect(phone.locator(".photos img")).to_be_visible()
     assert Photo.objects.get().width == 640
