@@ -27,7 +27,7 @@ def object_store(folder: Path):
     names = ("s3.port", "master.port", "volume.port", "filer.port")
     options = [f"-{name}={port}" for name, port in zip(names, ports, strict=True)]
     command = [PROGRAM, "server", "-ip=127.0.0.1", f"-dir={folder}", "-s3", f"-s3.config={folder / 'keys.json'}"]
-    command += [*options, "-s3.port.iceberg=0", "-volume.max=20", "-master.volumeSizeLimitMB=64"]
+    command += [*options, "-s3.port.iceberg=0", "-s3.port.lance=0", "-volume.max=20", "-master.volumeSizeLimitMB=64"]
     with (folder / "log").open("wb") as log:
         process = subprocess.Popen(command, stdout=log, stderr=log, cwd=folder)
     try:
