@@ -3,6 +3,8 @@
 import re
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parent.parent
 TAG = re.compile(r"\{%.*?%\}", re.DOTALL)
 VALUE = re.compile(r"\{\{.*?\}\}", re.DOTALL)
@@ -55,10 +57,37 @@ def test_every_class_used_is_styled_or_a_hook_of_a_script():
     assert not whole - styled() - words_of("static", ".js") - HOOKS
 
 
-def test_every_block_of_the_stylesheet_is_closed_before_the_next():
+@pytest.mark.parametrize("sheet", ["app.css", "designer.css"])
+def test_every_block_of_the_stylesheet_is_closed_before_the_next(sheet):
     """A brace lost in a merge nests all layers below it in another, and their rules lose."""
     depth = 0
-    for number, line in enumerate((ROOT / "static" / "app.css").read_text().splitlines(), 1):
+    for number, line in enumerate((ROOT / "static" / sheet).read_text().splitlines(), 1):
         assert depth == 0 or not line.startswith("@"), number
         depth += line.count("{") - line.count("}")
     assert depth == 0
+
+
+BUILDERS = ("bench", "accounts", "drawings", "notifications", "jobs")  # folders of templates that builders meet
+BUILDERS_TOO = ("reports/worksheet.html", "reports/_worksheet_stage.html", "guides/_marked.html")
+
+
+# :not(…) whole, and a choice within :is(…) or :has(…): neither says what an element must have
+LEFT_OPEN = re.compile(r":(?:not\((?:[^()]|\([^()]*\))*\)|(?:is|has)\([^()]*,[^()]*\))")
+
+
+def selectors(sheet: str) -> list[str]:
+    """Every selector of a stylesheet, without what it leaves open."""
+    css = re.sub(r"/\*.*?\*/", "", (ROOT / "static" / sheet).read_text(), flags=re.DOTALL)
+    heads = [head.strip() for head in re.findall(r"[^{};]+(?=\{)", css)]
+    return [one for head in heads if head[0] != "@" for one in LEFT_OPEN.sub("", LEFT_OPEN.sub("", head)).split(",")]
+
+
+def test_what_a_builders_page_uses_is_not_in_the_designers_stylesheet():
+    """A builder's phone never loads it."""
+    templates = ROOT / "templates"
+    pages = [path for folder in BUILDERS for path in (templates / folder).rglob("*.html")]
+    pages += [*templates.glob("*.html"), *(templates / name for name in BUILDERS_TOO)]
+    met = {name for page in pages for name in re.findall(r"[A-Za-z][\w-]*", page.read_text())}
+    found = [set(re.findall(r"\.([A-Za-z][\w-]*)", one)) for one in selectors("designer.css")]
+    assert len(found) > 150
+    assert [classes for classes in found if not classes - met] == []
