@@ -83,8 +83,9 @@ class MainsSide:
         return place[1:].strip() if place.startswith("=") else point_texts.get(place, "")
 
     def _names_mains(self, text: str) -> bool:
-        refs = re.findall(r"\b[A-Z]{1,3}\d{1,3}[A-Za-z]?\b", text)
-        return bool(LIVE_WORDS.search(text)) or any(ref in self.parts for ref in refs)
+        words = {word.casefold() for word in re.findall(r"[\w.]+", text)}
+        words |= {word.rstrip(".") for word in words}
+        return bool(LIVE_WORDS.search(text)) or any(ref.casefold() in words for ref in self.parts)
 
 
 def _is_safe(text: str, is_out: bool) -> bool:

@@ -125,3 +125,16 @@ def test_both_demonstration_guides_keep_off_the_mains(name):
     for stage in data["stage"]:
         for check in stage.get("check", []):
             assert side.is_forbidden(check, stage.get("power", "off"), text) == "", check["key"]
+
+
+@pytest.mark.parametrize("words", ["=Si1 rechts", "=si1, right end", "=Anschluss von Si1.", "=AÜ9 oben"])
+def test_a_probe_is_kept_off_a_mains_part_however_its_reference_is_written(words):
+    parts = [
+        {"ref": "Tr1", "kind": "mains transformer", "winding": [{"name": "primary", "joins": ["mains.a", "mains.b"]}]},
+        {"ref": "Si1", "kind": "fuse", "value": "1 A", "joins": ["mains.line", "mains.a"]},
+        {"ref": "AÜ9", "kind": "switch", "joins": ["mains.line", "mains.a"]},
+        {"ref": "R1", "kind": "resistor", "value": "1k", "joins": ["x", "chassis"]},
+    ]
+    side = MainsSide.of(parts)
+    assert side.is_forbidden({"measure": "ac volts", "red": words}, "on", {}) == "red"
+    assert not side.is_forbidden({"measure": "ac volts", "red": "=R1 rechts"}, "on", {})
