@@ -2,27 +2,30 @@
 
 import codecs
 import csv
-import re
 from collections import Counter
 
 from django.utils.translation import gettext as _
 
+from builds.guides.parts_import.code_pages import known_as
 from builds.guides.parts_import.errors import UnreadableFile
 
 SEPARATORS = "\t;|,"  # the first wins where two fit alike: a decimal comma is the likelier comma
 MAX_ROWS, MAX_COLUMNS, MAX_CELL = 2_000, 60, 2_000
-_BOX = re.compile(r"[†°¢£¶©™´¨≠∞≤≥∂∑∏π∫ªº¿¡¬√ƒ≈∆]")  # signs that a wrong code page strews among words
 _MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 
 
 _FOREIGN = ((b"%PDF", "PDF"), (b"{\\rtf", "RTF"), (b"<!doctype", "HTML"), (b"<html", "HTML"), (b"<?xml", "XML"))
-_MAC_LETTERS = re.compile(r"[ŠšŸŽ]")  # what ä, ö, ü and é of an old Macintosh are in Windows' code page
-_WESTERN = re.compile(r"[äöüÄÖÜßéèêàáçñåø]")
 
 
 def decode(raw: bytes, accepted: str = "CSV, TSV, XLSX, ODS") -> str:
-    """The text of a file: by its mark, else UTF-8, else Windows' western code page, or an old Macintosh's where only
-    its letters make words. Raises UnreadableFile for what is no plain text, naming what is `accepted`."""
+    """The text of a file, whatever it is written in (`decode_with`)."""
+    return decode_with(raw, accepted)[0]
+
+
+def decode_with(raw: bytes, accepted: str = "CSV, TSV, XLSX, ODS") -> tuple[str, str]:
+    """(the text of a file, the code page that it was guessed to be in): by its mark, else UTF-8, else the code page
+    that makes sense of it; "" where nothing was guessed. Raises UnreadableFile for what is no plain text, naming what
+    is `accepted`."""
     start = raw[:64].lstrip(b"\xef\xbb\xbf \r\n\t").lower()
     if kind := next((name for mark, name in _FOREIGN if start.startswith(mark.lower())), ""):
         raise UnreadableFile(
@@ -30,26 +33,16 @@ def decode(raw: bytes, accepted: str = "CSV, TSV, XLSX, ODS") -> str:
         )
     for mark, encoding in _MARKS:
         if raw.startswith(mark):
-            return _decoded(raw, encoding)
+            return _decoded(raw, encoding), ""
     if len(raw) > 3 and (wide := _without_mark(raw)):
-        return _decoded(raw, wide)
+        return _decoded(raw, wide), ""
     if b"\0" in raw[:1000]:
         raise UnreadableFile(_("This is not a text file. Accepted: %(accepted)s.") % {"accepted": accepted})
     try:
-        return raw.decode("utf-8")
+        return raw.decode("utf-8"), ""
     except UnicodeDecodeError:
-        return _western(raw)
-
-
-def _western(raw: bytes) -> str:
-    """Windows' code page, or an old Macintosh's: its ä, ö, ü and é are letters there that western words do not have."""
-    try:
-        windows = raw.decode("cp1252")
-    except UnicodeDecodeError:
-        windows = ""
-    mac = raw.decode("mac_roman")
-    is_mac = not _WESTERN.search(windows) and _WESTERN.search(mac) and (not windows or _MAC_LETTERS.search(windows))
-    return mac if is_mac and not _BOX.search(mac) else _decoded(raw, "cp1252")
+        page = known_as(raw[:200_000])
+        return _decoded(raw, page), page
 
 
 def _without_mark(raw: bytes) -> str:

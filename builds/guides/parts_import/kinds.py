@@ -2,24 +2,12 @@
 
 import re
 
+from builds.guides.parts_import.letters import LETTERS
 from builds.guides.parts_import.valve_book import valve_keys
 from checks.circuit.netlist.parts import KINDS
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 
-# Letters of references, IEC 81346-2 and the usual ones of circuit drawings (common practice); the longest match wins.
-LETTERS = {
-    "R": "resistor", "RV": "potentiometer", "VR": "potentiometer", "P": "potentiometer", "POT": "potentiometer",
-    "C": "capacitor", "D": "diode", "ZD": "zener", "Z": "zener", "DZ": "zener", "BR": "bridge", "DB": "bridge",
-    "T": "mains transformer", "TR": "mains transformer", "PT": "mains transformer", "MT": "mains transformer",
-    "OT": "output transformer", "OPT": "output transformer", "L": "inductor", "CH": "inductor",
-    "F": "fuse", "FS": "fuse", "S": "switch", "SW": "switch", "LP": "lamp", "LA": "lamp", "V": "triode",
-    "Q": "n-channel mosfet", "J": "connector", "X": "connector", "CN": "connector", "SK": "connector",
-    "PL": "connector", "B": "battery", "BT": "battery", "U": "regulator", "IC": "regulator", "W": "link", "LK": "link",
-    "BU": "connector", "KL": "connector", "ST": "connector", "TB": "connector", "BP": "connector", "SI": "fuse",
-    "DR": "inductor", "NE": "lamp", "TS": "hardware", "PCB": "hardware",
-    "H": "hardware", "M": "hardware", "HW": "hardware", "MP": "hardware",
-}  # fmt: skip
 CONNECTOR = (
     r"socket|plug\b|jack|inlet|terminal|binding post|buchse|stecker|klemme|cinch|\brca\b|\bxlr\b|\bbnc\b|klinke|banan"
 )
@@ -27,7 +15,7 @@ CONNECTOR = (
 KIND_PATTERNS = (
     ("R", r"potentiometer|\bpot\b|trimmer|poti\b", "potentiometer"),
     ("P", CONNECTOR, "connector"),
-    ("C", r"electrolytic|électrolytique|chimique|\belec\b|elko|\bcan\b", "electrolytic"),
+    ("C", r"electrolytic|électrolytique|chimique|\belec\b|elkos?\b|\bcan\b", "electrolytic"),
     ("C", r"film|foil|poly|mica|ceramic|paper|folie|keramik|glimmer", "capacitor"),
     ("D", r"zener|z-diode", "zener"),
     ("D", r"bridge|brücke", "bridge"),
@@ -56,7 +44,7 @@ WORDED = (
     (r"trafo|transformer|transformator", "mains transformer"),
     (r"drossel|choke|inductor|spule", "inductor"),
     (r"poti\b|potentiometer|trimmer", "potentiometer"),
-    (r"elko|electrolytic", "electrolytic"),
+    (r"elkos?\b|electrolytic", "electrolytic"),
     (r"kondensator|capacitor", "capacitor"),
     (r"widerstand|resistor", "resistor"),
     (r"brückengleichrichter|bridge rectifier", "bridge"),
@@ -77,7 +65,7 @@ ELECTROLYTIC_FROM = 1e-6  # farads: above it, and without a word for another kin
 
 def kind_of(ref: str, description: str = "", value: str = "", type_: str = "") -> str:
     """The kind, or "" where nothing tells."""
-    letters = (re.match(r"[A-Za-z]*", ref) or [""])[0].upper()
+    letters = (re.match(r"[^\W\d_]*", ref) or [""])[0].upper()
     kind = LETTERS.get(letters, "")
     if kind == "triode":
         return valve_kind(type_)

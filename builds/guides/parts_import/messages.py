@@ -39,6 +39,13 @@ _SENTENCES = {
     "cell-date": lambda p: (
         _("The spreadsheet turned this cell into a date: “%(typed)s”. Enter it again as text, such as 4R7 or 4k7.") % p
     ),
+    "exponent": lambda p: (
+        _("“%(typed)s” can be read as %(ohms)s or as a number with an exponent. Write it as %(ohms)s, or as kΩ or MΩ.")
+        % p
+    ),
+    "digits": lambda p: (
+        _("“%(typed)s” may be the code printed on a capacitor of %(farads)s. Write the value with its unit.") % p
+    ),
     "cell-error": lambda p: (
         _("The spreadsheet shows an error here: “%(typed)s”. Correct the formula, or enter the value.") % p
     ),

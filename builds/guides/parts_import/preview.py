@@ -10,10 +10,11 @@ from builds.guides.editor.judging import changed_rows, judge_tables
 from builds.guides.guide_file import shape
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
+from builds.guides.parts_import.code_pages import CODE_PAGES, foreign_words, read_again
 from builds.guides.parts_import.columns import FIELDS, guess
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.parts_import.merge import PartChange, apply_merge, missing_from, plan_merge
-from builds.guides.parts_import.sheet import Sheet, from_text, read_file, read_text
+from builds.guides.parts_import.sheet import Sheet, as_text, from_text, read_file, read_text
 from builds.guides.parts_import.table import Table, read_table
 from builds.guides.row_labels import field_label, value_text
 from builds.ui.drawings.socket import BASES
@@ -45,6 +46,15 @@ class Preview:
     def key(self) -> str:
         """What would be done, as a hash: saved is what was shown."""
         return tables_key([asdict(change) for change in self.changes])
+
+    @property
+    def code_pages(self) -> list[tuple[str, object, bool]]:
+        return [(key, label, key == self.sheet.page) for key, label in CODE_PAGES.items()]
+
+    @property
+    def foreign_words(self) -> list[str]:
+        """Words of the list that another code page would spoil; none where nothing had to be guessed."""
+        return foreign_words(as_text(self.sheet.rows)) if self.sheet.page else []
 
     @property
     def columns(self) -> list[dict]:
@@ -126,8 +136,21 @@ def sheets_from(post, files) -> list[Sheet]:
     if post.get("rows"):
         carried = zip(post.getlist("other-name"), post.getlist("other-rows"), strict=False)
         sheets = [(post.get("sheet-read", ""), post["rows"]), *list(carried)[:MOST_OTHERS]]
-        return [Sheet(name[:60], from_text(rows)) for name, rows in sheets if rows.strip()]
+        page, again = post.get("page-was", ""), post.get("page", "")
+        return [_in_page(name[:60], rows, page, again) for name, rows in sheets if rows.strip()]
     return [read_text(post.get("paste", ""))]
+
+
+def _in_page(name: str, rows: str, page: str, again: str) -> Sheet:
+    """A sheet whose letters are read in the code page that was chosen. Raises UnreadableFile."""
+    if page not in CODE_PAGES:
+        return Sheet(name, from_text(rows))
+    again = again if again in CODE_PAGES else page
+    try:
+        return Sheet(name, from_text(read_again(rows, page, again)), again)
+    except UnicodeError as error:
+        words = _("These letters are not in the code page “%(page)s”. Go back and choose another.")
+        raise UnreadableFile(words % {"page": CODE_PAGES[again]}) from error
 
 
 def preview_of(draft, post, sheets: list[Sheet]) -> Preview:
@@ -155,7 +178,7 @@ def _chosen_for(post) -> dict[str, dict[str, str]]:
     """{reference: {field: what was chosen}} of the fields of the form that stand beside errors."""
     chosen: dict[str, dict[str, str]] = {}
     for name, value in post.items():
-        match = re.fullmatch(r"choose-([a-z]+)-([A-Za-z0-9_.]{1,20})", name)
+        match = re.fullmatch(r"choose-([a-z]+)-([\w.]{1,20})", name)
         if not match or match[1] not in CHOSEN:
             continue
         choice = value.strip()[:LONGEST]

@@ -2,24 +2,27 @@
 
 import re
 
+from builds.guides.parts_import.letters import LETTERS
 from checks.errors import ChecksError
 
 MOST = 200  # of one range
 MOST_BETWEEN = 20  # of two numbers after one letter: "R1, 470" is a value, not a second reference
-_DASH = r"(?:\s*(?:-|–|—|‑|…|\.{2,3}|\bto\b|\bbis\b|\bà\b)\s*)"
-_RANGE = re.compile(rf"([A-Za-z]{{1,4}})(\d{{1,4}}){_DASH}(?:([A-Za-z]{{1,4}}))?(\d{{1,4}})", re.IGNORECASE)
-_ONE = re.compile(r"[A-Za-z][A-Za-z0-9_.]{0,19}")
-_LETTERS = re.compile(rf"([A-Za-z]{{1,4}}\d{{1,4}})\s*\(?([A-Za-z]){_DASH}([A-Za-z])\)?(?![A-Za-z0-9])", re.IGNORECASE)
+_DASH = r"(?:\s*(?:-|–|—|‑|…|\.{2,3}|~|→|:|\bto\b|\bthru\b|\bthrough\b|\bbis\b|\bà\b)\s*)"
+_L = "[A-Za-zÄÖÜäöü]"  # "Rö1" is a valve and "AÜ1" an output transformer of a German list
+_RANGE = re.compile(rf"({_L}{{1,4}})(\d{{1,4}}){_DASH}(?:({_L}{{1,4}}))?(\d{{1,4}})", re.IGNORECASE)
+_ONE = re.compile(rf"{_L}(?:{_L}|[0-9_.]){{0,19}}")
+_LETTERS = re.compile(rf"({_L}{{1,4}}\d{{1,4}})\s*\(?([A-Za-z]){_DASH}([A-Za-z])\)?(?![A-Za-z0-9])", re.IGNORECASE)
 _BARE = re.compile(r"(?P<number>\d{1,4})(?P<letter>[A-Za-z]?)(?![A-Za-z0-9])|(?P<alone>[A-Za-z])(?![A-Za-z0-9])")
-_LAST = re.compile(r"([A-Za-z]{1,4})(\d{1,4})([A-Za-z]?)")
-_BETWEEN = re.compile(r"\s*(?:[,;&/+]|\band\b|\bund\b|\bu\.(?=\s)|\bet\b|\s)\s*", re.IGNORECASE)
+_LAST = re.compile(rf"({_L}{{1,4}})(\d{{1,4}})([A-Za-z]?)")
+_BETWEEN = re.compile(r"\s*(?:[,;&/+|\\]|\band\b|\bund\b|\bu\.(?=\s)|\bet\b|\s)\s*", re.IGNORECASE)
 _MARKS = re.compile(r"[*†‡§]+|(?<=\d)[¹²³]")  # of a footnote
-NUMBERED = re.compile(r"([A-Za-z]{1,4})\d{1,4}[A-Za-z]?")
+_APART = re.compile(rf"(?<!{_L})({_L}{{1,3}})\s+(?=\d{{1,3}}\b)")
+NUMBERED = re.compile(rf"({_L}{{1,4}})\d{{1,4}}[A-Za-z]?")
 
 
 def expand(text: str) -> list[str]:
     """The references of one cell in its order. Raises ChecksError (codes "reference", "range", "empty")."""
-    rest, refs, is_list = " ".join(_MARKS.sub(" ", text).split()), [], False
+    rest, refs, is_list = _in_one_spelling(text), [], False
     if not rest:
         raise ChecksError("A reference is missing.", argument="ref", code="no-reference", typed="")
     while rest:
@@ -41,7 +44,19 @@ def expand(text: str) -> list[str]:
             rest, is_list = rest[gap.end() :], bool(gap[0].strip())
     if len(refs) > 1 and (word := next((ref for ref in refs if not re.search(r"\d", ref)), "")):
         raise ChecksError(f"“{word}” is no reference.", argument="ref", code="reference", typed=text[:30])  # "R1 left"
-    return refs
+    return [_capital(ref) for ref in refs]
+
+
+def _in_one_spelling(text: str) -> str:
+    """Without marks of footnotes; "R 1" is R1."""
+    plain = " ".join(_MARKS.sub(" ", text).split())
+    return _APART.sub(lambda match: match[1] if match[1].upper() in LETTERS else match[0], plain)
+
+
+def _capital(ref: str) -> str:
+    """ "r1" is R1, as the drawing has it; "Tr1" and "V1a" stay."""
+    match = re.match(r"[^\W\d_]+(?=\d)", ref)
+    return ref[: match.end()].upper() + ref[match.end() :] if match and match[0].islower() else ref
 
 
 def _range(match) -> list[str]:

@@ -10,7 +10,7 @@ from openpyxl import load_workbook
 from openpyxl.utils.cell import range_boundaries
 
 from builds.guides.parts_import.columns import below_titles
-from builds.guides.parts_import.delimited import MAX_CELL, MAX_COLUMNS, MAX_ROWS, decode, read_delimited
+from builds.guides.parts_import.delimited import MAX_CELL, MAX_COLUMNS, MAX_ROWS, decode_with, read_delimited
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.parts_import.ods import read_ods
 from builds.guides.parts_import.packages import open_package
@@ -25,17 +25,20 @@ class Sheet:
 
     name: str
     rows: tuple[tuple[str, ...], ...]
+    page: str = ""  # the code page that its text was taken to be in, where that had to be guessed
 
 
 def read_file(raw: bytes) -> list[Sheet]:
     """Every sheet with something in it. Raises UnreadableFile."""
+    page = ""
     if raw.startswith(b"PK"):
         tables = _read_package(raw)
     elif raw.startswith(b"\xd0\xcf\x11\xe0"):
         raise UnreadableFile(_("This is an old binary spreadsheet, or one with a password. Save it as XLSX or ODS."))
     else:
-        tables = [("", read_delimited(decode(raw)))]
-    sheets = [Sheet(name, below_titles(trimmed(rows))) for name, rows in tables]
+        text, page = decode_with(raw)
+        tables = [("", read_delimited(text))]
+    sheets = [Sheet(name, below_titles(trimmed(rows)), page) for name, rows in tables]
     sheets = [sheet for sheet in sheets if sheet.rows]
     if not sheets:
         raise UnreadableFile(_("No rows were found."))

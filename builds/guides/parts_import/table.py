@@ -24,6 +24,7 @@ WORDED = ("mains transformer", "output transformer", "switch", "link", "connecto
 _BAG = re.compile(r"(?:bag|beutel|tüte)\s*(?:no\.?|nr\.?|:)?\s*(\S{1,12})", re.IGNORECASE)
 
 _TOTAL = re.compile(r"(?:sub)?total\b.*|sum\b.*|summe\b.*|gesamt\b.*", re.IGNORECASE)
+_OHMS = re.compile(r"(?<![\d.,])(\d{1,4}(?:[.,]\d)?)\s*(?:Ω|ohms?\b)", re.IGNORECASE)  # of a choke's wire
 _DIODE = re.compile(r"1N\d{3,4}[A-Z]?|UF\d{4}|BY[A-Z]?\d{2,3}", re.IGNORECASE)
 
 
@@ -224,6 +225,8 @@ def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
                 part[key] = read_field(key, cells[key], percent=percent)
             except ChecksError as error:
                 wrong.append((key, part_error(error)))
+    if part["kind"] == "inductor" and "ohms" not in part and (ohms := _OHMS.findall(cells.get("note", ""))):
+        part |= {"ohms": f"{ohms[0].replace(',', '.')} Ω"} if len(ohms) == 1 else {}
     if part["kind"] == "fuse" and "amps" in part and "value" not in part:
         part["value"] = part.pop("amps")
     return rest

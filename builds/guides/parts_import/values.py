@@ -13,10 +13,21 @@ from checks.quantity import format_quantity, parse_quantity, parse_tolerance
 
 KEYS = {"V": "volts", "W": "power", "A": "amps", "%": "tolerance"}
 _SPREAD = re.compile(r"-\s*\d+(?:[.,]\d+)?\s*%?\s*[/,]?\s*\+\s*\d+(?:[.,]\d+)?\s*%")
-_FRACTION = re.compile(r"(?<![\d.,])(\d)\s*/\s*(\d{1,2})\s*W(?:att)?\b", re.IGNORECASE)
+_FRACTION = re.compile(r"(?<![\d.,])(\d)\s*/\s*(\d{1,2})\s*([WA])(?:att|mp)?\b", re.IGNORECASE)
+_CODED_WATTS = re.compile(r"(?<![\w.,])(\d{1,2})W(\d{1,2})(?!\w)")  # "0W5", as IEC 60062 writes a decimal point
+_BEHIND = re.compile(r"(?<=[\dA-Za-zΩµμ%])±")  # "220k±5%" is two figures
+# IEC 60062: letters of a tolerance behind a value, in per cent. K and M behind a space are read so where a prefix or
+# unit has been given already: "4k7 K" is ten per cent, "100 K" is kilohms.
+_LETTERS = {"B": "0.1", "C": "0.25", "D": "0.5", "F": "1", "G": "2", "J": "5", "K": "10", "M": "20"}
+_SPREAD_LETTER = re.compile(
+    r"(?P<value>(?<![\w.,])(?:\d*(?:[.,]\d+)?[pnuµμkKMGRr]\d*|\d+(?:[.,]\d+)?\s*[pnuµμm]F))(?:\s+(?P<apart>[FGJKM])|"
+    r"(?P<close>(?<![RkKM])[JKM]))(?!\w)"
+)
+_CODED_DIGITS = re.compile(r"[1-9]\d[1-6]")  # of a capacitor: two figures and the noughts behind them, in picofarads
+_SPOILED = re.compile(r"(?<![\d.,])(\d)(?:[.,]0+)?E\+?0?(\d)(?![\d.,])", re.IGNORECASE)
 _CODED = r"\d*[pnuµμmkKMGRrFHVΩ]\d+(?:\s*(?:F|H|Ω|ohms?))?"
 _PLAIN = (
-    r"\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?\s*(?:%|[pnuµμmkKMG]?\s*(?:MFD|ohms?|watts?|volts?|amps?|Hz|Ω|ω|V|W|A|F|H)"
+    r"\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?\s*(?:%|MMFD?|UUFD?|µµF|[pnuµμmkKMG]?\s*(?:MFD|ohms?|watts?|volts?|amps?|Hz|Ω|ω|V|W|A|F|H)"
     r"(?:\s*(?:AC|DC|~|=))?|[pnuµμmkKMGRr](?![A-Za-z])|MFD)?"
 )
 _TOKEN = re.compile(rf"±?\s*(?P<coded>{_CODED})(?![A-Za-z0-9])|(?P<plain>±?\s*{_PLAIN})(?![A-Za-z0-9])", re.IGNORECASE)
@@ -39,7 +50,12 @@ def read_cell(text: str, kind: str) -> CellFigures:
     """Take a cell apart for a part of a kind. Raises ChecksError ("twice", "no-unit") for what would be a guess."""
     cell, rest = CellFigures(), plain_figures(text)
     rest = _take(_SPREAD, rest, lambda match: _put(cell, "tolerance", match[0].replace(" ", "")))
-    rest = _take(_FRACTION, rest, lambda match: _put(cell, "power", f"{int(match[1]) / int(match[2]):g} W"))
+    rest = _FRACTION.sub(lambda match: f"{int(match[1]) / int(match[2]):g} {match[3].upper()}", rest)
+    rest = _CODED_WATTS.sub(r"\1.\2 W", _BEHIND.sub(" ±", rest))
+    if UNITS_OF_KIND.get(kind) in ("Ω", "F"):
+        rest = _SPREAD_LETTER.sub(_with_percent, rest, count=1)
+    if UNITS_OF_KIND.get(kind) == "Ω":
+        rest = _in_ohms(rest)
     position = 0
     while position < len(rest):
         match = _TOKEN.match(rest, position) if _may_begin(rest, position) else None
@@ -56,9 +72,25 @@ def read_cell(text: str, kind: str) -> CellFigures:
     return cell
 
 
+def _with_percent(match) -> str:
+    """ "4k7 J" is 4k7 5%."""
+    letter = match["apart"] or match["close"]
+    is_farads = letter == "F" and match["value"][-1] in "pnuµμ"  # "22 n F"
+    return match[0] if is_farads else f"{match['value']} {_LETTERS[letter]}%"
+
+
+def _in_ohms(text: str) -> str:
+    """ "470E" is 470 ohms. "4E7" is 4.7 ohms to one and 40 megohms to a spreadsheet, which writes 4.00E+07: refused."""
+    if match := _SPOILED.search(text):
+        raise ChecksError(
+            "an exponent", argument="value", code="exponent", typed=match[0], ohms=f"{match[1]}R{match[2]}"
+        )
+    return re.sub(r"(?<=\d)E(?![\dA-Za-z+-])", "R", text)
+
+
 def _refuse_split_number(cell: CellFigures) -> None:
     """A bare number with another beside it: "10 000" is not ten ohms and a word."""
-    value, other = cell.figures.get("value", ""), next((word for word in cell.rest if word[:1].isdigit()), "")
+    value, other = cell.figures.get("value", ""), next((word for word in cell.rest if re.match(r"[.,]?\d", word)), "")
     if other and re.fullmatch(r"\d+", value):
         raise ChecksError("twice", argument="value", code="twice", key="value", one=value, other=other)
 
@@ -89,7 +121,7 @@ def _figure(cell: CellFigures, match, kind: str) -> bool:
     unit = UNITS_OF_KIND.get(kind, "")
     if text.endswith("%"):
         return _put(cell, "tolerance", text.replace(" ", "").replace(",", "."))
-    text = re.sub(r"(?i)\s*(?:(?<![A-Za-z])u)?MFD$", "u", text)
+    text = re.sub(r"(?i)\s*(?:(?<![A-Za-z])u)?MFD$", "u", re.sub(r"(?i)\s*(?:MMFD?|UUFD?|µµF)$", "p", text))
     if kind == "zener" and (volts := re.fullmatch(r"(\d+)V(\d+)", text)):
         text = f"{volts[1]}.{volts[2]} V"
     text = _as_coded(text)
@@ -100,9 +132,15 @@ def _figure(cell: CellFigures, match, kind: str) -> bool:
     own_unit = quantity.unit
     if unit and own_unit == unit and "value" not in cell.figures:
         return _put(cell, "value", _spelled(text, quantity, unit))
+    if kind == "inductor" and own_unit == "Ω":  # of its wire
+        return _put(cell, "ohms", text)
     if own_unit in KEYS.values() or own_unit in KEYS:
         return _put(cell, KEYS[own_unit], text)
     if unit and own_unit == "" and "value" not in cell.figures:
+        if unit == "F" and _CODED_DIGITS.fullmatch(text):
+            picofarads = int(text[:2]) * 10 ** int(text[2])
+            farads = re.sub(r"\.?0+(?= )", "", format_quantity(picofarads * 1e-12, "F", 6))
+            raise ChecksError("a code", argument="value", code="digits", typed=text, farads=farads)
         if unit in ("F", "H", "A") and text.replace(",", ".").replace(".", "").isdigit():
             raise ChecksError(f"“{text}” has no unit.", argument="value", code="no-unit", typed=text, wanted=unit)
         return _put(cell, "value", _spelled(text, quantity, unit))

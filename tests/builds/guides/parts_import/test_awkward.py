@@ -90,7 +90,7 @@ READ = {
     ),
     "empty rows": (book([["Ref", "Value"], [None], ["R1", "4k7"], [None], ["R2", "1k"]]), {"R1": 4700, "R2": 1000}),
     "styles without cells": (book([["Ref", "Value"], ["R1", "4k7"]], then=with_bold_far_away), {"R1": 4700}),
-    "exponents": ("Ref,Value\nR1,4.7E+03\nC1,2.2E-08\nR2,1E6", {"R1": 4700, "C1": 22e-9, "R2": 1e6}),
+    "exponents": ("Ref,Value\nR1,4.7E+03\nC1,2.2E-08\nR2,1.2E6", {"R1": 4700, "C1": 22e-9, "R2": 1.2e6}),
     "prefixes as words": (
         "Ref;Value\nR1;1 Meg\nR2;4.7 kilohms\nC1;0.1 microfarad 400 V\nR3;.47 ohm\nR4;10'000",
         {"R1": 1e6, "R2": 4700, "C1": 1e-7, "R3": 0.47, "R4": 10_000},
@@ -310,3 +310,84 @@ def test_a_file_of_another_kind_is_named_and_what_is_accepted(raw):
         read_file(raw)
     with pytest.raises(UnreadableFile, match="DOCX"):
         read_document(raw)
+
+
+AS_WRITTEN = (  # (reference, cell, keys and values); letters and coded values by IEC 60062, the rest common practice
+    ("R1", "R47", {"value": "R47"}),
+    ("R1", "0R22", {"value": "0R22"}),
+    ("R1", "470E", {"value": "470R"}),
+    ("R1", "4k7 J", {"value": "4k7", "tolerance": "5%"}),
+    ("R1", "4k7 K", {"value": "4k7", "tolerance": "10%"}),
+    ("R1", "1K5 F", {"value": "1K5", "tolerance": "1%"}),
+    ("R1", "100 K", {"value": "100 K"}),  # kilohms: a prefix is still missing
+    ("R1", "47K", {"value": "47K"}),
+    ("R1", "1K2J 0W5", {"value": "1K2", "tolerance": "5%", "power": "0.5 W"}),
+    ("R1", "220k±5%", {"value": "220k", "tolerance": "5%"}),
+    ("R1", "1.5K ½ W", {"value": "1.5K", "power": "0.5 W"}),
+    ("R1", "100 ½W", {"value": "100", "power": "0.5W"}),
+    ("C1", "2n2J", {"value": "2n2", "tolerance": "5%"}),
+    ("C1", "100nK 630V", {"value": "100n", "tolerance": "10%", "volts": "630V"}),
+    ("C1", "22n F 400 V", {"value": "22n F", "volts": "400 V"}),  # farads, not a tolerance
+    ("C1", "220MMF", {"value": "220p"}),
+    ("F1", "1½ A slow", {"value": "1.5 A"}),
+    ("F1", "1/2 A slo-blo", {"value": "0.5 A"}),
+    ("L1", "10 H 80 mA 300 Ω", {"value": "10 H", "amps": "80 mA", "ohms": "300 Ω"}),
+)
+
+
+@pytest.mark.parametrize(("ref", "cell", "keys"), AS_WRITTEN)
+def test_a_cell_is_read_as_its_author_wrote_it(ref, cell, keys):
+    parts, errors = read(f"Ref;Value\nR99;1k\n{ref};{cell}")
+    assert not errors
+    asked = ("value", "tolerance", "power", "volts", "amps", "ohms")
+    assert {key: parts[ref][key] for key in asked if key in parts[ref]} == keys
+
+
+@pytest.mark.parametrize("cell", ["4E7", "4E+07", "4.00E+07", "1E5"])
+def test_an_exponent_that_may_be_a_code_is_refused_for_a_resistor(cell):
+    """4E7 is 4.7 ohms in the letter code of old Dutch lists, and a spreadsheet makes 4.00E+07 of it."""
+    _parts, errors = read(f"Ref;Value\nR99;1k\nR1;{cell}")
+    assert errors == [(3, "value")]
+
+
+def test_a_code_of_three_digits_is_not_taken_for_picofarads():
+    """104 printed on a capacitor is 100 nF (IEC 60062), and 104 in a list nobody knows."""
+    sheet = read_text("Ref;Value\nR99;1k\nC1;104")
+    (error,) = read_table(sheet.rows, *guess(sheet.rows)).errors
+    assert "100 nF" in error.message
+
+
+def test_a_coupling_capacitor_is_no_electrolytic_for_the_letters_in_its_german_name():
+    parts, _errors = read(
+        "Ref;Wert;Bemerkung\nC6;0,1µ Folie;Koppelkondensator\nC7;220n;Koppelkondensator\nC8;22µ;Ladeelko"
+    )
+    assert [part["kind"] for part in parts.values()] == ["capacitor", "capacitor", "electrolytic"]
+
+
+def test_references_in_lower_case_with_spaces_and_umlauts_are_the_drawings():
+    parts, errors = read("Ref;Value\nr 1;1k\nc 3;1u 450V\nRö1;ECC83\nAÜ1;5k:8Ω\nTr1;\nR2 thru R4;1k\nR5|R6;1k")
+    assert not errors
+    assert [*parts] == ["R1", "C3", "Rö1", "AÜ1", "Tr1", "R2", "R3", "R4", "R5", "R6"]
+    assert (parts["Rö1"]["kind"], parts["AÜ1"]["kind"]) == ("twin triode", "output transformer")
+
+
+def test_one_reference_in_both_cases_comes_twice():
+    _parts, errors = read("Ref;Value\nR1;1k\nr1;2k")
+    assert errors == [(3, "ref")]
+
+
+SAID = ("47 µF", "Größe für Röhre", "±10 %", "½ W", "Netzgerät 10 µF", "25 °C", "470 k±5%", "PRÜFUNG")
+
+
+@pytest.mark.parametrize("page", ["cp1252", "cp850", "cp437"])
+@pytest.mark.parametrize("words", SAID)
+def test_letters_and_signs_are_read_in_the_code_page_they_were_written_in(words, page):
+    """The code pages are Python's own tables of IBM 437 and 850 and of Windows 1252."""
+    assert decode(f"R1;4k7;{words};x\r\n".encode(page)).split(";")[2] == words
+
+
+def test_ohms_of_the_american_code_page_are_ohms():
+    """IBM 437 has a capital omega at EA, where Windows 1252 has ê."""
+    parts, errors = read("Ref;Wert\r\nR1;4,7 kΩ\r\nR2;100 Ω\r\nC1;0,1 µF".replace("µ", "\u00b5").encode("cp437"))
+    assert not errors
+    assert parse_quantity(parts["R1"]["value"], "Ω").value == 4700
