@@ -17,18 +17,22 @@ from builds.guides.text_import.images import Pictures
 from builds.guides.text_import.markup import TITLE, outline_of
 from builds.guides.text_import.odt import read_odt
 from builds.guides.text_import.outline import Outline, Piece, is_row_of_tabs
+from builds.guides.text_import.typed_marks import STAGE, is_shouted, unshouted, with_typed_headings
 
 MAX_TEXT = 2_000_000
 MAX_LINES, MAX_CELLS = 40_000, 50_000  # of a plain text: each takes a reader up to 100 µs
 STYLES = f"p[style-name='Title'] => p.{TITLE}:fresh\np[style-name='Subtitle'] => p:fresh\nstrike => s"
 _MARKDOWN = MarkdownIt("commonmark", {"html": False}).enable("table")
-_STAGE = re.compile(r"(?:stage|step group|part|chapter|stufe|abschnitt)\s+\d{1,2}\s*[:.–—-]\s*\S.*", re.IGNORECASE)
 _FOOTNOTE = re.compile(r"^ {0,3}\[\^")  # which is not the address of a link
 _BAR = re.compile(r"\d{1,3}\)\s+")
 
 
 def read_document(raw: bytes) -> Outline:
     """The outline of an upload. Raises UnreadableFile."""
+    return with_typed_headings(_read(raw))
+
+
+def _read(raw: bytes) -> Outline:
     if not raw.startswith(b"PK"):
         if raw.startswith(b"\xd0\xcf\x11\xe0"):
             raise UnreadableFile(_("This is an old binary document, or one with a password. Save it as DOCX or ODT."))
@@ -51,7 +55,7 @@ def read_text(text: str) -> Outline:
     if not text.strip():
         raise UnreadableFile(_("This document has no text."))
     outline = outline_of(_MARKDOWN.render(_as_markdown(clean(text))))
-    return _with_pictures(outline)
+    return with_typed_headings(_with_pictures(outline))
 
 
 def _with_pictures(outline: Outline) -> Outline:
@@ -80,8 +84,8 @@ def _as_markdown(text: str) -> str:
     markdown = []
     for line in _tables_of_tabs(lines):
         bare = line.strip()
-        if not has_headings and (_STAGE.fullmatch(bare) or _is_shouted(bare)):
-            markdown += ["", f"## {bare.title() if _is_shouted(bare) else bare}", ""]
+        if not has_headings and (STAGE.fullmatch(bare) or is_shouted(bare)):
+            markdown += ["", f"## {unshouted(bare)}", ""]
         else:
             line = _FOOTNOTE.sub(r"\\[^", line)
             markdown.append(_BAR.sub(lambda m: m[0].replace(")", "."), line, count=1) if _BAR.match(line) else line)
@@ -108,11 +112,6 @@ def _rows(run: list[list[str]]) -> list[str]:
         return [" ".join(cells) for cells in run]
     rows = ["| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |" for cells in run]
     return ["", rows[0], "|" + " --- |" * len(run[0]), *rows[1:], ""]
-
-
-def _is_shouted(line: str) -> bool:
-    """A line of capitals alone, such as "FIRST POWER", but no list of references."""
-    return bool(re.fullmatch(r"[A-ZÄÖÜ][A-ZÄÖÜ ,/-]{4,60}", line)) and not re.search(r"\d", line)
 
 
 def _read_docx(raw: bytes) -> Outline:

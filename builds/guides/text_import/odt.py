@@ -22,7 +22,13 @@ def read_odt(raw: bytes, archive) -> Outline:
     """Raises UnreadableFile."""
     try:
         document = load(io.BytesIO(raw))
-        walker = _Walker(archive, _numbered_styles(document), _title_styles(document), _raised_styles(document))
+        walker = _Walker(
+            archive,
+            _numbered_styles(document),
+            _title_styles(document),
+            _raised_styles(document),
+            _bold_styles(document),
+        )
         for node in document.text.childNodes:
             walker.block(node)
         pieces = with_tables_of_tabs(walker.pieces)
@@ -64,13 +70,32 @@ def _raised_styles(document) -> set[str]:
     return names
 
 
+def _bold_styles(document) -> set[str]:
+    """Names of the styles whose characters are bold."""
+    names = set()
+    for style in _styles(document, Style):
+        for child in style.childNodes:
+            if _name(child) == "text-properties" and str(child.getAttribute("fontweight") or "") == "bold":
+                names.add(style.getAttribute("name"))
+    return names
+
+
+def _is_bold(node, styles: set[str]) -> bool:
+    """Is all that a paragraph says in bold, by its own style or by that of its spans?"""
+    if node.getAttribute("stylename") in styles:
+        return True
+    said = [child for child in node.childNodes if str(child).strip()]
+    return bool(said) and all(_name(c) == "span" and c.getAttribute("stylename") in styles for c in said)
+
+
 def _name(node) -> str:
     return node.qname[1] if getattr(node, "qname", None) else ""
 
 
 class _Walker:
-    def __init__(self, archive, numbered: set[str], titles: set[str], raised_styles: set[str]):
+    def __init__(self, archive, numbered: set[str], titles: set[str], raised_styles: set[str], bold: set[str]):
         self.archive, self.numbered, self.titles, self.raised = archive, numbered, titles, raised_styles
+        self.bold = bold
         self.names = set(archive.namelist())
         self.pieces: list[Piece] = []
         self.notes: list[str] = []
@@ -102,7 +127,9 @@ class _Walker:
         if kind not in ("text", "title"):
             text = text.replace("\t", " ")
         if text:
-            self.pieces.append(Piece(kind, text if kind in ("heading", "title") else escaped(text), level))
+            plain = text if kind in ("heading", "title") else escaped(text)
+            is_bold = kind == "text" and "\t" not in text and _is_bold(node, self.bold)
+            self.pieces.append(Piece(kind, f"**{plain}**" if is_bold else plain, level))
         self._frames(node)
 
     def _list(self, node, depth: int, numbered: bool) -> None:

@@ -3,8 +3,10 @@ other way round. Each square is a reading."""
 
 import re
 
-_PIN = re.compile(r"(?:pin(?: no\.?)?\s*|stift\s*)?(\d{1,2})", re.IGNORECASE)
-_VALVE = re.compile(r"(V\d{1,2})\b.{0,30}")
+PIN = r"(?:pin|stift|sockelstift|kontakt|anschluss|broche)"
+VALVE = r"(?:V|Rö|Roe)\d{1,2}"
+_PIN = re.compile(rf"(?:{PIN}(?: n[or]\.?)?\s*)?(\d{{1,2}})", re.IGNORECASE)
+_VALVE = re.compile(rf"({VALVE})\b.{{0,30}}", re.IGNORECASE)
 _NONE = re.compile(r"|[-–—/]+|n\.?\s?c\.?|i\.?\s?c\.?|x", re.IGNORECASE)
 HEAD = ("Point", "Expected")
 

@@ -9,7 +9,9 @@ from builds.guides.proposals.stages import LIVE
 from builds.guides.text_import.markup import escaped
 from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.part_ends import point_named
+from builds.guides.text_import.pin_charts import VALVE
 from builds.guides.text_import.tables import CheckRow, checks_of, is_of_readings
+from builds.guides.text_import.typed_marks import bare_titles, number_of, step_of
 from builds.guides.video import video_line
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.wires import CHASSIS
@@ -37,7 +39,7 @@ _FITS = re.compile(
     re.IGNORECASE,
 )
 _WORDS = re.compile(r"[a-z0-9]+")
-_REFS = re.compile(r"\b([A-Z]{1,3})(\d{1,3})\s*(?:-|–|—|to|through|bis)\s*\1?(\d{1,3})\b")
+_REFS = re.compile(r"\b([^\W\d_]{1,3})(\d{1,3})\s*(?:-|–|—|to|thru|through|bis)\s*\1?(\d{1,3})\b")
 
 
 @dataclass
@@ -50,6 +52,7 @@ class StagePlan:
     steps: list[dict] = field(default_factory=list)
     video: dict | None = None
     checks: list[CheckRow] = field(default_factory=list)
+    number: str = ""  # as its heading has it: "2" of "2 Supply"
     lead: str = ""  # a heading under the stage's own, with what stands below it, for the next step
 
 
@@ -80,8 +83,9 @@ def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
         else:
             ahead.append(piece)
     plan.unplaced += [piece.text for piece in ahead if piece.kind == "picture"]
-    for stage in plan.stages:
+    for stage, title in zip(plan.stages, bare_titles([stage.title for stage in plan.stages]), strict=True):
         _end_lead(stage)
+        stage.title = title
     _gates(plan.stages)
     valves = {row["ref"] for row in parts if row.get("base")}
     for stage in plan.stages:
@@ -94,7 +98,7 @@ def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
 def _says_bare(stage: StagePlan, valves: set[str]) -> bool:
     """Do the words of a powered stage leave the valves out, and no step fit one?"""
     texts = [step["text"] for step in stage.steps]
-    fits = any(_FITS.search(text) and valves & {*re.findall(r"[A-Za-z]+\d+", text)} for text in texts)
+    fits = any(_FITS.search(text) and valves & {*re.findall(r"[^\W\d_]+\d+", text)} for text in texts)
     return stage.power == "on" and not fits and any(map(_BARE_WORDS.search, (stage.intro, *texts)))
 
 
@@ -107,9 +111,6 @@ def _title(plan: Plan, piece: Piece, ahead: list[Piece]) -> None:
         plan.stages[-1].lead = f"**{piece.text}**"
     else:
         ahead.append(Piece("text", f"**{piece.text}**"))
-
-
-TYPED_NUMBER = re.compile(r"\(?\d{1,3}(?:\\?[.)])\s+(?=\S)")  # of a step whose number was typed by hand
 
 
 def stage_level(pieces: list[Piece]) -> int:
@@ -127,7 +128,8 @@ def _begun(title: str) -> StagePlan:
         flags=re.IGNORECASE,
     )
     is_on = bool(_ON.search(title) or _BARE.search(title)) and not _OFF.search(title)
-    return StagePlan((plain or title)[:120], power="on" if is_on else "off", is_bare=bool(_BARE.search(title)))
+    named, power = (plain or title)[:120], "on" if is_on else "off"
+    return StagePlan(named, power=power, is_bare=bool(_BARE.search(title)), number=number_of(title))
 
 
 def _gates(stages: list[StagePlan]) -> None:
@@ -135,6 +137,13 @@ def _gates(stages: list[StagePlan]) -> None:
     for n, stage in enumerate(stages):
         if n + 1 < len(stages) and stages[n + 1].power == "on":
             stage.gate = True
+
+
+def _step_text(piece: Piece, number: str) -> str | None:
+    """What a numbered item says, and a line whose number or box to tick was typed."""
+    if piece.kind == "item":
+        return piece.text
+    return step_of(piece.text, number) if piece.kind in ("text", "bullet") and piece.level < 2 else None
 
 
 def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
@@ -146,8 +155,7 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
             stage.steps[-1]["video"] = video
         else:
             stage.video = video
-    elif piece.kind == "item" or (piece.kind == "text" and TYPED_NUMBER.match(piece.text)):
-        text = piece.text if piece.kind == "item" else TYPED_NUMBER.sub("", piece.text, count=1)
+    elif text := _step_text(piece, stage.number):
         lead = f"{stage.lead}\n\n" if stage.lead else ""
         stage.lead = ""
         stage.steps.append({"text": lead + text, "picture": ""})
@@ -209,9 +217,10 @@ def find_heaters(plan: Plan, parts: list[dict]) -> None:
     """Where a table says "Heaters V1" the probes go to V1's heater pins, as they are wired."""
     pins = {row["ref"]: (one.address, other.address) for row, one, other in Kit(parts).heaters()}
     for check in (check for stage in plan.stages for check in stage.checks):
-        named = re.search(r"(?:heater|filament|heiz).*?\b(V\d{1,2})\b|\b(V\d{1,2})\b.*?(?:heater|filament|heiz)",
+        named = re.search(rf"(?:heater|filament|heiz).*?\b({VALVE})\b|\b({VALVE})\b.*?(?:heater|filament|heiz)",
                           check.row["title"], re.IGNORECASE)  # fmt: skip
-        ref = (named[1] or named[2]).upper() if named else ""
+        by_name = {known.upper(): known for known in pins}
+        ref = by_name.get((named[1] or named[2]).upper(), "") if named else ""
         if ref in pins and check.row["red"].startswith("="):
             check.row["red"], check.row["black"] = pins[ref]
 

@@ -2,6 +2,8 @@
 
 import re
 
+from builds.guides.text_import.pin_charts import PIN, VALVE
+
 _VOLTS = r"(?:[ad]c )?(?:volts?|voltages?)(?:,? [ad]c)?|v(?:olts)?[ ,]?[ad]c|[ad]c"
 _TIP = r"(?: ?(?:probe|lead|tip|clip|(?:prüf)?spitze|kabel|leitung))?"
 HEADS = (
@@ -35,8 +37,9 @@ _UNIT = r"(?P<unit>[kMmµ]?(?:V|Ω|A|ohms?)|volts?|%)\s*(?:AC|DC)?"
 _UNIT_OF_HEAD = re.compile(rf"(?:\s*[,/]\s*|\s+in\s+|\s+(?=[kMmµ]?[VΩA%]\b|[kMmµ]?[VΩA%]$)){_UNIT}\s*$")
 _UNIT_IN_BRACKETS = re.compile(rf"[\[(]\s*{_UNIT}\s*[\])]")
 _POINT = re.compile(
-    r"\bV\d{1,2}[a-z]?\b\W{0,3}(?:pin|[a-z]* ?pin)?\s*\d{1,2}\b|\bpin\s*\d|\b[CDRL]\d{1,3}\s?(?:\+|-|−|–|plus|minus)|"
-    r"\b(?:across|über)\s+R\d|\bB\+|\bHT\b|\bheaters?\b|\bheizung|\bV\d{1,2}[a-z]?\s+(?:anode|[ck]athode?|grid|screen|gitter)|"
+    rf"\b{VALVE}[a-z]?\b\W{{0,3}}(?:[a-z]* ?{PIN})?\s*\d{{1,2}}\b|\b{PIN}\s*\d|"
+    r"\b[CDRL]\d{1,3}\s?(?:\+|-|−|–|plus|minus)|"
+    r"\b(?:across|über)\s+R\d|\bB\+|\bHT\b|\bheaters?\b|\bheizung|\b(?:V|Rö|Roe)\d{1,2}[a-z]?\s+(?:anode|[ck]athode?|grid|screen|gitter)|"
     r"\b(?:to|gegen) (?:the )?(?:chassis|masse|earth)\b",
     re.IGNORECASE,
 )

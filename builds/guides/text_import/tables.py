@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from builds.guides.text_import.pin_charts import readings_of_chart
+from builds.guides.text_import.pin_charts import PIN, VALVE, readings_of_chart
 from builds.guides.text_import.table_heads import columns_in, head_of, unit_of_head
 from checks.errors import ChecksError
 from checks.measures import UNITS
@@ -17,10 +17,16 @@ _MOST = re.compile(
     r"(?:<|≤|less than|weniger als|below|under|at most|max(?:imum)?\.?|unter|höchstens)\s*(\S.*)", re.IGNORECASE
 )
 _PIN = re.compile(
-    r"\b(V\d{1,2}[A-Za-z]?)\b(?:[\s,.:/(-]*(?:pin\s*)?|[\s,(]*[^\W\d]{4,16}[\s,(]*pin\s*)(\d{1,2})\b", re.IGNORECASE
+    rf"\b({VALVE}[A-Za-z]?)\b(?:[\s,.:/(-]*(?:{PIN}\s*)?|[\s,(]*[^\W\d]{{4,16}}[\s,(]*{PIN}\s*)(\d{{1,2}})\b",
+    re.IGNORECASE,
 )
-_PIN_OF = re.compile(r"\bpin\s*(\d{1,2})\b\D{0,12}\b(V\d{1,2}[A-Za-z]?)\b", re.IGNORECASE)
-_BETWEEN = re.compile(r"(.+?)\s+(?:–|—|-|→|to|gegen|against|nach)\s+(.+)", re.IGNORECASE)
+_PIN_OF = re.compile(rf"\b{PIN}\s*(\d{{1,2}})\b\D{{0,12}}\b({VALVE}[A-Za-z]?)\b", re.IGNORECASE)
+_TWO_PINS = re.compile(  # of one valve: "V1 pins 4 and 5", "heater of V2, pin 4 to pin 5"
+    rf"\b({VALVE})[a-z]?\b[^\d]{{0,24}}?\b(?:{PIN}(?:s|e|en)?\s*)(\d{{1,2}})\s*"
+    rf"(?:–|—|-|/|\+|&|→|\bto\b|\band\b|\bund\b|\bgegen\b|\bagainst\b|\bnach\b)\s*(?:{PIN}\s*)?(\d{{1,2}})(?![\w.,])",
+    re.IGNORECASE,
+)
+_BETWEEN = re.compile(r"(.+?)\s+(?:–|—|-|→|to|gegen|against|nach|und|and)\s+(.+)", re.IGNORECASE)
 _BRACKETS = re.compile(r"(\S[^()\[\]]*?)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
 CHASSIS_WORDS = r"(?:the )?(?:chassis|ground|earth|gnd|masse|0 ?v)(?: (?:stud|star|point))?"
 _ABOUT = r"approx\.?|about|around|roughly|typ(?:ically|\.)?|ca\.?|circa|zirka|etwa|rund|ungefähr"
@@ -74,7 +80,7 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
 
 def _of_valve(valve: str, point: str) -> str:
     """One point of two columns: "V1" and "6" are "V1 pin 6"."""
-    pin = re.fullmatch(r"(?:pin\s*)?(\d{1,2})", point, re.IGNORECASE)
+    pin = re.fullmatch(rf"(?:{PIN}\s*)?(\d{{1,2}})", point, re.IGNORECASE)
     return f"{valve} pin {pin[1]}" if pin else f"{valve} {point}".strip()
 
 
@@ -120,6 +126,11 @@ def _black(words: str, places: set[str]) -> dict[str, str]:
 
 def _two_places(text: str, places: set[str]) -> dict[str, str]:
     """Both probes of "V1 pin 4 – V1 pin 9" or "C1 + to chassis"; nothing where the words behind say what a pin is."""
+    if (match := _TWO_PINS.search(text)) and match[2] != match[3]:
+        return {
+            "red": place_of(f"{match[1]} pin {match[2]}", places),
+            "black": place_of(f"{match[1]} pin {match[3]}", places),
+        }
     match = _BETWEEN.fullmatch(text.strip())
     if not match:
         return {}
