@@ -1,5 +1,6 @@
 """The preview of a text import as a form: what the document says, with what its designer corrected."""
 
+from copy import deepcopy
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -109,6 +110,10 @@ def _drop_unknown(plan: Plan, known: set[str]) -> None:
     plan.unplaced = [name for name in plan.unplaced if name in known]
 
 
+def lacks_a_band(plan: Plan) -> bool:
+    return any(_without_band(check.row) for stage in plan.stages for check in stage.checks)
+
+
 def _without_band(row: dict) -> bool:
     return bool(row.get("expected")) and not any(row.get(key) for key in ("band", "low", "high", "at_least", "at_most"))
 
@@ -144,12 +149,14 @@ def _correct(plan: Plan, post) -> None:
 
 def preview_of(draft, tables: dict, plan: Plan, outline: Outline) -> TextPreview:
     after = after_import(tables, plan)
+    banded = deepcopy(plan)  # one field asks for the tolerance that is missing: no error for each of them
+    _fill_bands(banded, "10%")
     return TextPreview(
         plan,
         outline.pictures,
         outline.left_out,
         draft_key(tables),
-        problems_of(draft, tables, after, outline.pictures),
+        problems_of(draft, tables, after_import(tables, banded), outline.pictures),
         by_figure(table_differences(tables, after)) if tables["stage"] else [],
         outline.notes,
     )

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.guides import access
-from builds.guides.editor.text_form import plan_for, preview_of
+from builds.guides.editor.text_form import lacks_a_band, plan_for, preview_of
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import MEASURES
 from builds.guides.parts_import.errors import UnreadableFile
@@ -33,7 +33,9 @@ def text_import(request, kit, letter):
     tables = as_tables(draft)
     plan = plan_for(draft, tables, outline, request.POST)
     refused: list[str] = []
-    if "save" in request.POST and plan.stages:
+    if "save" in request.POST and lacks_a_band(plan):
+        refused = [_("Some figures have no tolerance. Give one for all of them below, or one in each row.")]
+    elif "save" in request.POST and plan.stages:
         try:
             if not save_plan(draft, request.user, plan, outline.pictures, request.POST.get("draft", "")):
                 forget_upload(draft, carried.get("token", ""))
