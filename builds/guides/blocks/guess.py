@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 
 from builds.guides.blocks.model import Block, Role
+from builds.guides.blocks.owners import Owners
 from builds.guides.blocks.rectifier_guess import usual_rectifiers
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.parts import KINDS
@@ -28,7 +29,7 @@ NOTE_PATTERNS = {
     "load": r"anode|plate|\bload\b|anod",
     "rk": r"cathode|follower|k?athode",
     "ck": r"cathode|bypass|k?athode",
-    "leak": r"leak|ableit|volume",
+    "leak": r"leak|ableit|volume|lautst|gain|pegel|niveau",
     "stopper": r"stop|schwing|vorwid|gittervor",
     "screen": r"screen|g2|schirm",
     "cin": r"input|eingang",
@@ -46,6 +47,8 @@ NOTE_PATTERNS = {
 }
 OUTPUT_STAGE = re.compile(r"output (?:valve|stage|pair)|power (?:valve|stage)|endröhre|endstufe", re.IGNORECASE)
 OF_OUTPUTS = ("single-ended", "push-pull", "bias")
+INLET = re.compile(NOTE_PATTERNS["inlet"].replace("IEC", r"\bIEC\b"), re.IGNORECASE)
+LEADING_OUT = ("couple", "ca", "cb")
 ONLY_NOTED = ("cin",)  # most first stages have none, and the next one has its capacitor before it already
 BIAS = r"bias|gitter"  # of every part of a bias supply
 LARGEST_UNNAMED = {"stopper": 22e3}  # ohms: a larger one that no note calls a stopper is an anode or cathode load
@@ -56,24 +59,40 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
     """{role: reference}; "" where nothing fits. A note that tells another role speaks against a part."""
     rows = sorted(parts, key=lambda row: natural(row["ref"]))
     taken: set[str] = set()
-    refs = {}
+    refs: dict[str, str] = {}
+    owners = Owners(rows, by_section=any(ask.name == "section" for ask in block.asks))
     for role in block.roles:
-        fits = [row for row in rows if row["ref"] not in taken and _fits(role, row)]
-        if block.key not in OF_OUTPUTS:  # "cathode of the output valves" is no first stage's
-            fits = [row for row in fits if not OUTPUT_STAGE.search(str(row.get("note", "")))]
-        if block.key == "rectifier":  # a bias diode or capacitor is of little voltage, and the other way round
-            fits = [row for row in fits if not re.search(BIAS, str(row.get("note", "")), re.IGNORECASE)]
+        fits = _candidates(block, role, [row for row in rows if row["ref"] not in taken], owners)
         noted = [row for row in fits if _note_names_it(block, role, row)]
         open_ = [row for row in fits if _may_be_unnamed(role, row)]
         only_one = fits if role.name == "transformer" and len(fits) == 1 else []
         best = (noted or ([] if role.name in ONLY_NOTED else open_) or only_one)[:1]
         refs[role.name] = best[0]["ref"] if best else ""
         taken |= {refs[role.name]}
+        if role.kinds[0] in VALVES and refs[role.name]:
+            owners.take(refs[role.name])
     if block.key == "rectifier":
         free = [row for row in rows if _fits(_role(block, "d1"), row)]
         refs |= usual_rectifiers(free, refs)
     alone = {role.name for role in block.roles if role.beside and not refs[role.beside]}
     return {name: "" if name in alone else ref for name, ref in refs.items()}
+
+
+def _candidates(block: Block, role: Role, rows: list[dict], owners: Owners) -> list[dict]:
+    """The free parts that fit a role, without those that their notes give to something else."""
+    fits = owners.left(role, [row for row in rows if _fits(role, row)])
+    if role.kinds == ("connector",) and role.name != "inlet":
+        fits = _without(INLET, fits)
+    leads_out = role.name in LEADING_OUT and owners.named  # "coupling, output stage" is what drives it
+    if block.key not in OF_OUTPUTS and not leads_out:  # "cathode of the output valves" is no first stage's
+        fits = _without(OUTPUT_STAGE, fits)
+    if block.key == "rectifier":  # a bias diode or capacitor is of little voltage, and the other way round
+        fits = _without(re.compile(BIAS, re.IGNORECASE), fits)
+    return fits
+
+
+def _without(pattern: re.Pattern, rows: list[dict]) -> list[dict]:
+    return [row for row in rows if not pattern.search(str(row.get("note", "")))]
 
 
 def _role(block: Block, name: str) -> Role:

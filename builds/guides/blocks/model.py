@@ -87,6 +87,8 @@ class Answers:
     def _with_value(self, row: dict, value: str, role: str) -> dict:
         if not value:
             return row
+        if row["kind"] == "inductor" and row.get("value") and "H" not in value:
+            value = f"{row['value']} {value}"  # the resistance of a choke that the list has
         read, wrong = part_of(row["ref"], {"value": value, "kind": row["kind"]})
         if wrong:
             raise ChecksError(wrong[0][1], code="role-value", argument=role, words=wrong[0][1])

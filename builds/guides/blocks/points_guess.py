@@ -18,7 +18,7 @@ def guess_points(block: Block, parts: list[dict], refs: dict[str, str]) -> dict[
     asks = {ask.name: ask.default for ask in block.asks}
     guess: dict[str, str] = {}
     if "section" in asks:
-        guess["section"] = _free_section(parts, refs.get("valve") or refs.get("valve_half", ""))
+        guess["section"] = free_section(parts, refs.get("valve") or refs.get("valve_half", ""))
     if "input" in asks:
         guess["input"] = _input(asks["input"], parts)
     if "screen_rail" in asks:
@@ -29,7 +29,7 @@ def guess_points(block: Block, parts: list[dict], refs: dict[str, str]) -> dict[
     return {name: text for name, text in guess.items() if text}
 
 
-def _free_section(parts: list[dict], ref: str) -> str:
+def free_section(parts: list[dict], ref: str) -> str:
     """The first section of a twin triode whose anode is not wired yet."""
     row = next((row for row in parts if row["ref"] == ref), None)
     wired = {end.terminal for end in ends_of(row) if end.point} if row else set()

@@ -31,22 +31,30 @@ def section_of(a: Answers, role: str = "valve") -> str:
 
 def lay_grid(a: Answers, grid: str, source: str, foot: str = CHASSIS) -> None:
     """From the input to a grid: coupling capacitor, leak to `foot` and stopper, as far as they are there. Without any
-    of them the grid is the input."""
+    of them the grid is the input. A potentiometer as the leak sets the volume: the grid is at its wiper."""
     at = source
     if a.has("cin"):
-        at = f"{grid}.in" if a.has("stopper") else grid
+        at = f"{grid}.in" if a.has("stopper") or has_volume(a) else grid
         a.join("cin", source, at)
-    elif not a.has("stopper"):
+    elif not a.has("stopper") and not has_volume(a):
         at = grid
-    if a.has("leak"):
+    if has_volume(a):
+        wiper = f"{grid}.wiper" if a.has("stopper") else grid
+        a.terminals("leak", {"top": at, "wiper": wiper, "bottom": foot})
+        at = wiper
+    elif a.has("leak"):
         a.join("leak", at, foot)
     if a.has("stopper"):
         a.join("stopper", at, grid)
 
 
+def has_volume(a: Answers) -> bool:
+    return a.has("leak") and a.row("leak")["kind"] == "potentiometer"
+
+
 def grid_point(a: Answers, name: str) -> str:
     """A grid that nothing lies before is the input point itself."""
-    return name if a.has("cin") or a.has("stopper") else a["input"]
+    return name if a.has("cin") or a.has("stopper") or has_volume(a) else a["input"]
 
 
 def lay_triode(a: Answers) -> None:
@@ -67,7 +75,7 @@ def lay_triode(a: Answers) -> None:
 
 def _input(a: Answers, grid: str, foot: str = CHASSIS) -> None:
     refuse_floating(a)
-    if a.has("cin") or a.has("stopper"):
+    if a.has("cin") or a.has("stopper") or has_volume(a):
         lay_grid(a, grid, a["input"], foot)
     elif a.has("leak"):
         a.join("leak", a["input"], foot)

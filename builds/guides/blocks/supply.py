@@ -4,9 +4,11 @@ from django.utils.translation import gettext_lazy as _
 
 from builds.guides.blocks.heater_guess import tied_pin
 from builds.guides.blocks.model import WITH_A_METER, Answers, Ask, Block, Role
+from builds.guides.blocks.transformer_guess import primary_volts
 from builds.guides.wiring.ends import ends_of, flat_joins
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
+from checks.quantity import parse_quantity
 
 DIODES = ("diode", "bridge", "rectifier valve")
 HT_RATED = 160  # volts: what stands on a B+ rail is rated for this or more; a bias capacitor is not (common practice)
@@ -28,6 +30,7 @@ def _mains(a: Answers) -> None:
 
 
 def lay_rectifier(a: Answers) -> None:
+    _refuse_other_mains(a)
     _mains(a)
     name = a["rail"]
     ends = (f"{name}.a", f"{name}.b")
@@ -43,9 +46,28 @@ def lay_rectifier(a: Answers) -> None:
         if a.has(f"c{n}"):
             a.join(f"c{n}", f"{name}.{n}", CHASSIS)
         if a.has(f"r{n}"):
+            _refuse_unknown_choke(a, f"r{n}")
             a.join(f"r{n}", f"{name}.{n}", f"{name}.{n + 1}")
     if a.has("bleeder"):
         a.join("bleeder", f"{name}.1", CHASSIS)
+
+
+def _refuse_unknown_choke(a: Answers, role: str) -> None:
+    """A choke without its resistance stops the whole circuit from being solved."""
+    row = a.row(role)
+    if row["kind"] == "inductor" and not row.get("ohms"):
+        raise ChecksError("ohms", code="choke-ohms", argument=role, ref=row["ref"])
+
+
+def _refuse_other_mains(a: Answers) -> None:
+    """A transformer whose note says another primary than the kit's mains."""
+    row = a.row("transformer")
+    said = primary_volts(str(row.get("note", "")))
+    mains = parse_quantity(a["mains"], "V").value if a["mains"] else None
+    if said and mains and not any(0.85 <= volts / mains <= 1.15 for volts in said):
+        raise ChecksError(
+            "mains", code="other-mains", argument="transformer", ref=row["ref"], said=f"{said[0]:g} V", mains=a["mains"]
+        )
 
 
 def _diodes(a: Answers, ends, plus: str) -> None:

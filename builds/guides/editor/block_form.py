@@ -139,6 +139,14 @@ def block_message(error: ChecksError) -> str:
         "no-grid-leak": lambda: _(
             "This grid would float: only capacitors lead to it. Give a grid leak resistor, such as a new R20 of 1M."
         ),
+        "choke-ohms": lambda: _("%(ref)s is a choke and needs its DC resistance. Write it beside, such as 300 Ω.") % p,
+        "other-mains": lambda: (
+            _(
+                "The note of %(ref)s gives a primary of %(said)s, but this guide is for mains of %(mains)s. Change the "
+                "mains under “Edit name and mains” first, or correct the note."
+            )
+            % p
+        ),
         "role-missing": lambda: _("This part is needed here. Give its reference."),
         "role-twice": lambda: _("%(ref)s is named twice. Name each part once.") % p,
         "role-kind": lambda: (

@@ -37,7 +37,7 @@ def propose(tables: dict, with_signals: bool = False) -> Set:
     by_stage = {places.cold: candidates.cold(kit)}
     by_stage[places.no_valves] = candidates.no_valves(kit) if places.no_valves != places.full else []
     by_stage[places.full] = candidates.full(kit)
-    for key, asked_here in by_stage.items():
+    for key, asked_here in by_stage.items() if error is None else ():  # without a part it is another circuit
         try:
             made, without = _of_stage(specs, by_key[key], mains, asked_here)
         except ChecksError as problem:
