@@ -28,7 +28,7 @@ from checks.statistics import guide_model
 from checks.statistics.evidence import FEWEST, Evidence, Reference, WeighedEvidence, weigh_evidence
 from checks.statistics.guide_model import Posterior
 
-EDITION = 13
+EDITION = 14
 REPORTED_AT = 0.5  # probability from which a finding is reported
 FALSE_DISCOVERY_RATE = 0.05
 MOST_DOUBT = 0.2

@@ -2,7 +2,8 @@
 (tests/trials/oracle.py). Nothing here is shared with checks/.
 
 All figures are half-bands. A programme's good builds scatter by `spread`, give or take a fifth from check to check,
-about middles that miss the guide's figures by a tenth. What may be wrong with a check is of one of six kinds.
+about middles that miss the guide's figures by a tenth. What may be wrong with a check is of one of six kinds. A band
+that does not hold 95 of 100 good builds is too tight, so that no check that fits scatters by more than FITTING.
 """
 
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ FAULTS = (OFF, TIGHT, BATCH, SINGLES, UNCLEAR)
 SIZES, SPREADS = (3, 5, 8, 12, 30), (0.15, 0.25, 0.35, 0.45)
 CHECKS, FAULTY = 120, 0.15
 MIDDLE_SD, UNEVEN, METER = 0.1, 0.2, 0.03
+FITTING = 1 / 1.96
 SHIFT, WIDE, APART, ASTRAY = (0.8, 2.5), (0.8, 1.5), (1.0, 2.5), (1.6, 8.0)  # uniform between
 LABELS = {"batch:R5": 2, "make:V1": 3, "meter:": 3, "mains:": 2}  # groups of each recorded label
 CAME_RIGHT, CAME_RIGHT_UNCLEAR = 0.03, 0.45  # of builds
@@ -61,7 +63,7 @@ def _groups(rng, n: int, groups: int) -> np.ndarray:
 
 
 def _check(rng, kind: str, n: int, spread: float, labels) -> DrawnCheck:
-    scatter = spread * np.exp(UNEVEN * rng.normal())
+    scatter = min(FITTING, spread * np.exp(UNEVEN * rng.normal()))
     if kind == TIGHT:
         scatter = rng.uniform(*WIDE)
     d = rng.normal(0, MIDDLE_SD) + scatter * rng.normal(size=n)

@@ -22,13 +22,17 @@ def probabilities(programme: dc.DrawnProgramme) -> list[dict[str, float]]:
 
 
 def _of_check(programme, check) -> dict[str, float]:
-    logs = _likelihoods(check.d, programme.spread * np.exp(dc.UNEVEN * NODES), programme.labels)
+    logs = _likelihoods(check.d, _scatter(programme.spread), programme.labels)
     for kind in logs:
         rework = _rework(check, is_unclear=kind == dc.UNCLEAR)
         share = 1 - programme.faulty if kind == dc.FITS else programme.faulty / len(dc.FAULTS)
         logs[kind] += rework + np.log(max(share, 1e-12))
     whole = logsumexp(list(logs.values()))
     return {kind: float(np.exp(log - whole)) for kind, log in logs.items()}
+
+
+def _scatter(spread: float) -> np.ndarray:
+    return np.minimum(dc.FITTING, spread * np.exp(dc.UNEVEN * NODES))
 
 
 def _rework(check, is_unclear: bool) -> float:

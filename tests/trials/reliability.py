@@ -51,7 +51,11 @@ def found_by_us(programme) -> list[str]:
 
 def found_at_best(programme) -> list[str]:
     """The likeliest kind of the best possible judge, reported by the same rule as ours."""
-    each = oracle.probabilities(programme)
+    return report(oracle.probabilities(programme))
+
+
+def report(each: list[dict[str, float]]) -> list[str]:
+    """What is reported of checks whose kinds are so likely."""
     results = [max(p, key=lambda kind: p[kind]) for p in each]
     claims = sorted((p[dc.FITS], i) for i, p in enumerate(each) if results[i] != dc.FITS)
     doubts = np.array([doubt for doubt, _ in claims])
