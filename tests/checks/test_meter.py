@@ -1,6 +1,7 @@
 """What a meter reading is worth."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -216,3 +217,94 @@ def test_zero_is_an_uncertainty_and_a_last_digit():
     for wrong in (lambda: half_width(10.0, Accuracy(1, 2), -0.1), lambda: standard_uncertainty(-0.1)):
         with pytest.raises(ChecksError):
             wrong()
+
+
+@pytest.mark.parametrize("figures", [(-0.1, 2), (math.inf, 2), (math.nan, 2), (1, -1), (1, math.inf), (1, math.nan)])
+def test_an_accuracy_below_zero_or_without_end_is_refused(figures):
+    with pytest.raises(ChecksError) as caught:
+        Accuracy(*figures)
+    assert caught.value.code == "accuracy"
+
+
+@pytest.mark.parametrize("hertz", [39.9, 0.0, -400.0, math.inf, math.nan])
+def test_ac_volts_reach_the_mains_at_least_and_an_end(hertz):
+    with pytest.raises(ChecksError) as caught:
+        replace(MADE_UP, ac_hertz=hertz)
+    assert caught.value.code == "meter-hertz"
+    assert replace(MADE_UP, ac_hertz=40.0).frequency_doubt(40.0) == 0
+
+
+def test_where_nobody_has_said_ac_volts_hold_to_400_hertz():
+    """Common on data sheets of simple meters; better ones say 1 kHz, and the ready-made ones no more than that."""
+    assert MADE_UP.frequency_doubt(400.0) == 0 < MADE_UP.frequency_doubt(400.1)
+    assert {key: spec.ac_hertz for key, (_title, spec) in PRESETS.items()} == {
+        "handheld": 1000,
+        "basic": 400,
+        "analogue": 1000,
+    }
+
+
+@pytest.mark.parametrize("key", PRESETS)
+def test_a_meter_s_figures_are_read_back_as_they_were_written(key):
+    figures = PRESETS[key][1].as_dict()
+    assert MeterSpec.from_dict(figures) == PRESETS[key][1]
+    for name in ("kind", "dc_volts", "ac_volts", "ohms"):
+        with pytest.raises(ChecksError) as caught:
+            MeterSpec.from_dict({key: value for key, value in figures.items() if key != name})
+        assert caught.value.argument == "meter"
+
+
+def test_a_moving_coil_meter_is_as_good_as_the_range_that_was_used():
+    """3 % of full scale (common practice): 30 V on the 1,000 V range, 7.5 V on the 250 V range."""
+    assert measure(parse_quantity("60", "V"), "dc volts", ANALOGUE, range_=1000).share == pytest.approx(30.0)
+    assert half_width(-60.0, Accuracy(3, 0, True), 1.0, 250) == pytest.approx(7.5)
+    assert half_width(-60.0, Accuracy(3, 0, True), 1.0) == pytest.approx(1.8)  # a range that nobody knows
+
+
+@pytest.mark.parametrize(("reading", "digit"), [(math.nan, 0.1), (math.inf, 0.1), (1.0, math.inf), (1.0, math.nan)])
+def test_no_accuracy_is_made_of_a_reading_without_end(reading, digit):
+    with pytest.raises(ChecksError):
+        half_width(reading, Accuracy(1, 2), digit)
+    with pytest.raises(ChecksError):
+        standard_uncertainty(reading + digit)
+
+
+@pytest.mark.parametrize("field", ["value", "u", "raw", "loading", "counts", "share", "step", "beyond"])
+@pytest.mark.parametrize("wrong", [math.nan, math.inf])
+def test_every_figure_of_a_measurement_has_an_end(field, wrong):
+    with pytest.raises(ChecksError):
+        Measurement(**{"value": 1.0, "u": 0.0, "raw": 1.0, field: wrong})
+
+
+def test_a_measurement_has_a_value_or_is_over_range():
+    for value, over in ((1.0, True), (None, False)):
+        with pytest.raises(ChecksError):
+            Measurement(value, 0.0, value, over_range=over)
+    with pytest.raises(ChecksError):
+        Measurement(1.0, 0.0, 1.0, beyond=-0.1)
+
+
+def test_over_range_below_zero_stays_below_and_is_refused_where_nothing_is():
+    assert measure(parse_quantity("-OL", "V"), "dc volts", DIGITAL).is_below
+    assert not measure(parse_quantity("OL", "V"), "dc volts", DIGITAL).is_below
+    with pytest.raises(ChecksError) as caught:
+        measure(parse_quantity("-OL", "V"), "ac volts", DIGITAL)
+    assert caught.value.code == "negative"
+
+
+def test_a_reading_below_zero_is_worth_as_much_as_the_same_above():
+    """The ± goes by the size of the reading; the correction for loading takes its sign."""
+    for function, unit, more in (("dc volts", "V", {"source_ohms": 1e6}), ("temperature", "°C", {})):
+        above, below = (measure(parse_quantity(t, unit), function, MADE_UP, **more) for t in ("12.5", "-12.5"))
+        assert (below.value, below.loading) == (-above.value, -above.loading)
+        assert (below.u, below.share, below.counts) == (above.u, above.share, above.counts)
+
+
+def test_ohms_are_not_corrected_for_loading_and_may_read_just_below_zero():
+    """A zeroed meter may show -0.1 Ω on a short (common practice)."""
+    measured = measure(parse_quantity("-0.1", "Ω"), "resistance", MADE_UP, source_ohms=1e6)
+    assert (measured.value, measured.loading) == (-0.1, 0.0)
+
+
+def test_a_source_without_resistance_needs_no_correction_and_is_no_error():
+    assert measure(parse_quantity("5", "V"), "dc volts", MADE_UP, source_ohms=0.0).loading == 0.0
