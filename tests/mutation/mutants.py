@@ -3,6 +3,7 @@
 import ast
 import copy
 from dataclasses import dataclass
+from functools import partial
 
 COMPARISONS = {
     ast.Lt: ast.LtE,
@@ -25,20 +26,23 @@ ARITHMETIC = {
     ast.FloorDiv: ast.Div,
 }
 
+CONDITIONS = ("filter", "exclude", "get")  # of a query: each keyword is one
+
 
 @dataclass(frozen=True)
 class Mutant:
-    """One change of a module: where, what, and the whole changed source."""
+    """One change of a module: where, what, the whole changed source, and the lines of the statement it is in."""
 
     line: int
     change: str
     source: str
+    lines: range
 
 
 def mutants_of(source: str) -> list[Mutant]:
     """Every mutant of a module's source, docstrings and type hints left alone."""
     tree = ast.parse(source)
-    skipped = _left_alone(tree)
+    skipped, statements = _left_alone(tree), _statements(tree)
     results = []
     for number, node in enumerate(ast.walk(tree)):
         if id(node) in skipped:
@@ -47,12 +51,27 @@ def mutants_of(source: str) -> list[Mutant]:
             changed = copy.deepcopy(tree)
             twin = next(n for i, n in enumerate(ast.walk(changed)) if i == number)
             mutate(twin)
-            results.append(Mutant(getattr(node, "lineno", 0), change, ast.unparse(ast.fix_missing_locations(changed))))
+            text = ast.unparse(ast.fix_missing_locations(changed))
+            results.append(Mutant(node.lineno, change, text, statements[id(node)]))
     return results
 
 
+def _statements(tree) -> dict[int, range]:
+    """The lines of the innermost statement around each node: of one with a body, those of its head."""
+    result: dict[int, range] = {}
+    for statement in ast.walk(tree):  # outer ones first
+        if isinstance(statement, ast.stmt):
+            last = (
+                max(statement.lineno, statement.body[0].lineno - 1)
+                if hasattr(statement, "body")
+                else statement.end_lineno
+            )
+            result |= {id(node): range(statement.lineno, last + 1) for node in ast.walk(statement)}
+    return result
+
+
 def _left_alone(tree) -> set[int]:
-    """Docstrings, annotations, decorators and messages: what changes there changes no rule."""
+    """Docstrings, annotations, decorators, messages and `strict` of zip: what changes there changes no rule."""
     skipped = set()
     for node in ast.walk(tree):
         parts = []
@@ -65,6 +84,10 @@ def _left_alone(tree) -> set[int]:
         if isinstance(node, ast.ClassDef):
             parts += node.decorator_list
         if isinstance(node, ast.JoinedStr | ast.Import | ast.ImportFrom):
+            parts.append(node)
+        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
+            parts.append(node)
+        if isinstance(node, ast.keyword) and node.arg == "strict":  # of zip: it says that two are as long
             parts.append(node)
         skipped |= {id(inner) for part in parts if part is not None for inner in ast.walk(part)}
     return skipped
@@ -87,6 +110,13 @@ def _changes(node):
         yield f"{node.value!r} becomes another", _constant
     if isinstance(node, ast.IfExp | ast.If):
         yield "the condition is always true", _always
+    if isinstance(node, ast.AugAssign) and type(node.op) in ARITHMETIC:
+        yield f"{_name(node.op)} becomes {ARITHMETIC[type(node.op)].__name__}", _arithmetic
+    if isinstance(node, ast.Expr) and isinstance(node.value, ast.Call):
+        yield f"{ast.unparse(node.value.func)}() is not called", _not_called
+    if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in CONDITIONS:
+        for number, keyword in enumerate(node.keywords):
+            yield f"{node.func.attr}() does not ask for {keyword.arg}", partial(_unasked, number=number)
     if isinstance(node, ast.Return) and node.value is not None and not _is_none(node.value):
         yield "returns None", _return_none
 
@@ -121,6 +151,14 @@ def _constant(node):
 
 def _always(node):
     node.test = ast.Constant(True)
+
+
+def _not_called(node):
+    node.value = ast.Constant(None)
+
+
+def _unasked(node, number):
+    del node.keywords[number]
 
 
 def _return_none(node):

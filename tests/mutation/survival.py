@@ -22,7 +22,7 @@ def survives(module: str, source: str, tests: list[str]) -> bool:
         changed = Path(folder) / "mutant.py"
         changed.write_text(source)
         os.environ.update(MUTANT_MODULE=module, MUTANT_SOURCE=str(changed), DATA_DIR=folder)
-        there = [test for test in tests if Path(test).exists()]
+        there = [test for test in tests if Path(test.partition("::")[0]).exists()]
         options = ["-p", "tests.mutation.loader", "-p", "no:xdist", "-o", "addopts=", "-p", "no:cacheprovider"]
         import pytest
 
@@ -32,12 +32,12 @@ def survives(module: str, source: str, tests: list[str]) -> bool:
             return False
 
 
-def all_that_survive(module: str, sources: list[str], tests: list[str], jobs: int) -> list[bool]:
-    """Each in a process of its own, that has the packages at hand but nothing of the project."""
+def all_that_survive(module: str, tried: list[tuple[str, list[str]]], jobs: int) -> list[bool]:
+    """Does each changed source pass its tests? Each in a process of its own, with nothing of the project at hand."""
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(PACKAGES)
     with context.Pool(jobs, maxtasksperchild=1) as pool:
-        waiting = [pool.apply_async(survives, (module, source, tests)) for source in sources]
+        waiting = [pool.apply_async(survives, (module, source, tests)) for source, tests in tried]
         return [_answer(one) for one in waiting]
 
 
