@@ -11,7 +11,7 @@ from checks.tone.copies import AFTER, BEFORE, is_copy
 from checks.tone.harmonics import Distortion, find_fundamental, measure_distortion
 from checks.tone.hum import MAINS, Hum, measure_hum
 from checks.tone.intermodulation import Intermodulation, measure_intermodulation
-from checks.tone.losses import LossWatch, joints, joints_of_steps, joints_of_sweep, losses_of_steps
+from checks.tone.losses import LossWatch, joints, joints_of_steps, joints_of_sweep, losses_of_steps, moving_of_steps
 from checks.tone.marks import Marker
 from checks.tone.noise import Noise, measure_noise
 from checks.tone.notches import LowBand, missing_root
@@ -34,6 +34,7 @@ from checks.tone.trust import (
     doubts_of_disturbance,
     doubts_of_erased,
     doubts_of_filter,
+    doubts_of_flutter,
     doubts_of_foreign,
     doubts_of_hum,
     doubts_of_losses,
@@ -54,6 +55,7 @@ from checks.tone.trust import (
 PRODUCTS = 5  # order up to which two tones make others in an amplifier
 MAINS_LINES = [mains * k for mains in MAINS for k in range(1, 11)]
 HIGH = 4000.0  # hertz of a tone, from which its third harmonic lies where codecs cut off
+NOT_FOUND = ("no sweep found", "no steps found")  # codes of errors that concern one channel alone
 LONGEST_HELD = 90.0  # seconds of a sweep or of steps, which are held in memory as one
 
 Blocks = Callable[[], Iterable[np.ndarray]]  # a fresh pass over the samples: blocks of shape (samples, channels)
@@ -93,7 +95,7 @@ def analyse(
         marker.add(block)
     surveys = surveyor.finish()
     if plan.signal in (Signal.SWEEP, Signal.STEPS):
-        analyses = tuple(_analyse_whole(plan, rate, survey, blocks, c) for c, survey in enumerate(surveys))
+        analyses = _analyse_wholes(plan, rate, surveys, blocks)
     else:
         analyses = _analyse_spectra(plan, rate, surveys, blocks)
     analyses = tuple(replace(one, marks=marker.marks()) for one in _with_copies(analyses, plan, rate, blocks))
@@ -131,7 +133,7 @@ def _with_sides(
 
 def _begins(analyses: tuple[Analysis, ...], plan: SignalPlan) -> int:
     """The sample at which the signal begins, in the louder channel."""
-    loudest = max(analyses, key=lambda one: one.survey.peak)
+    loudest = max(analyses, key=lambda one: (one.response is not None, one.survey.peak))
     if loudest.response is not None:
         return loudest.response.begins
     survey = loudest.survey
@@ -167,6 +169,7 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
         analysis = analyse_one(plan, survey, spectrum)
         losses = [stretch.start / rate + at for at in watch.losses(channel)]
         doubts = (*doubts_of_losses(losses, analysis.remarks), *doubts_of_swing(watch.swing(channel)))
+        doubts += tuple(doubts_of_flutter(watch.moving(channel), (*analysis.remarks, *doubts)))
         doubts += tuple(doubts_of_texture(texture.unrest(channel)))
         doubts += tuple(doubts_of_filter(_filtered(analysis.hum, low_band, spectrum, channel)))
         doubts += tuple(_gated(spectrum, survey.step, [np.concatenate(p)[:, channel] for p in quiet], plan))
@@ -292,6 +295,26 @@ def _silence(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, hum=hum, noise=noise)
 
 
+def _analyse_wholes(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], blocks: Blocks) -> tuple[Analysis, ...]:
+    """A channel without the signal spoils none but itself: often only one is connected. Raises the first channel's
+    ChecksError where none holds it."""
+    found: list[Analysis | ChecksError] = []
+    for channel, survey in enumerate(surveys):
+        try:
+            found.append(_analyse_whole(plan, rate, survey, blocks, channel))
+        except ChecksError as error:
+            found.append(error)
+    errors = [error for error in found if isinstance(error, ChecksError)]
+    if len(errors) == len(found) or any(error.code not in NOT_FOUND for error in errors):
+        raise errors[0]
+    return tuple(
+        Analysis(plan.signal, survey, (*doubts_of_survey(survey, plan.signal), Remark(Doubt.NO_SIGNAL)))
+        if isinstance(one, ChecksError)
+        else one
+        for one, survey in zip(found, surveys, strict=True)
+    )
+
+
 def _analyse_whole(plan: SignalPlan, rate: int, survey: Survey, blocks: Blocks, channel: int) -> Analysis:
     if survey.seconds > LONGEST_HELD:
         raise ChecksError("The recording is too long.", argument="samples", code="too long", seconds=LONGEST_HELD)
@@ -314,5 +337,6 @@ def _analyse_whole(plan: SignalPlan, rate: int, survey: Survey, blocks: Blocks, 
     end = end_of_steps(survey)
     remarks += tuple(doubts_of_losses(losses_of_steps(samples, end, plan), remarks))
     remarks += tuple(doubts_of_losses(joints_of_steps(samples, end, plan), remarks, Doubt.JOINT))
+    remarks += tuple(doubts_of_flutter(moving_of_steps(samples, end, plan), remarks))
     remarks += tuple(doubts_of_steps(steps))
     return Analysis(plan.signal, survey, remarks, steps=steps)

@@ -14,6 +14,7 @@ from checks.tone.spectrum import Spectrum, Tracked
 ORDER = 10  # the highest harmonic measured
 BAND = (20.0, 20_000.0)  # hertz over which noise is added, unless said otherwise
 APART = 1.0  # lobes between two tones that can be told apart
+CLOCK = 1e-3  # share by which a card's clock is off at most
 HIGHEST_HUM = 1300.0  # hertz up to which the mains family reaches
 
 
@@ -113,9 +114,18 @@ def _doubt_of(harmonic: Harmonic) -> float:
 
 
 def _with_noise(spectrum: Spectrum, base: float, fundamental: Line, band) -> float:
+    band = band[0], _past_harmonics(spectrum, base, band[1])
     rest = band_power(spectrum, band, mark_lines(spectrum, [base]))
     total = rest + fundamental.rms**2
     return math.sqrt(rest / total) if total > 0 else math.inf
+
+
+def _past_harmonics(spectrum: Spectrum, base: float, top: float) -> float:
+    """A band's upper end, moved past a harmonic that it would cut in two or lose to an error of the card's clock: the
+    second of 10 kHz lies on it."""
+    order = round(top / base)
+    is_cut = order <= ORDER and abs(order * base - top) < spectrum.half_lobe + CLOCK * top
+    return order * base + spectrum.half_lobe if is_cut else top
 
 
 def _mains_order(spectrum: Spectrum, hertz: float, mains: float) -> int:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from checks.tone.flutter import moving_phase
 from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
 from checks.tone.steadiness import SwingWatch, unsteadiness
 
@@ -32,6 +33,7 @@ PIECE = 0.05  # seconds over which the worst error is taken: two turns of the ma
 BESIDE, WORST = 10, 3.0  # pieces on either side, and times their worst errors, from which a sample does not follow
 LOWEST = 40.0  # hertz of a sweep, below which a transformer bends it more than a joint
 BOUNDARY = 0.15  # seconds on either side of where a step begins, that its joint takes
+LOUDEST = 8  # steps before the last one ends, by whose distortion power is judged
 LEAST_BEND = 0.1  # of what a lost sample bends a sine by at its crest
 CHANCE = 1e-6  # by which noise may look like lost samples
 TOGETHER, ALIKE = 0.2, 0.15  # seconds, and share of the angle, by which two lines of the hum agree on a jump
@@ -81,6 +83,11 @@ class PhaseTracker:
         levels = np.concatenate([frames[channel] for frames in self.levels])
         at = _jumps(levels, 2 * math.pi * self.hertz * self.frame / self.rate, 2 * math.pi * self.hertz / self.rate)
         return [((frame + 0.5) * self.frame / self.rate, radians) for frame, radians in at]
+
+    def moving(self, channel: int) -> tuple[float, float]:
+        """How far the line's frequency moves, as `moving_phase` tells."""
+        levels = np.concatenate([frames[channel] for frames in self.levels]) if self.levels else np.zeros(0)
+        return moving_phase(levels, self.hertz, self.frame / self.rate)
 
     def level(self, channel: int) -> float:
         """The middle level of the line, of what a full sine would have; 0 where there is none yet."""
@@ -186,9 +193,20 @@ def joints_of_sweep(samples: np.ndarray, begins: int, plan: SignalPlan) -> list[
 def losses_of_steps(samples: np.ndarray, end: int, plan: SignalPlan) -> list[float]:
     """Seconds at which the phase of a stepped level jumps: the tone goes on through all of its steps."""
     first = _first_of_steps(end, plan)
+    tracker = _tracker_of_steps(samples, first, end, plan)
+    return [first / plan.rate + BOUNDARY + at for at, _radians in tracker.jumps(0)]
+
+
+def moving_of_steps(samples: np.ndarray, end: int, plan: SignalPlan) -> tuple[float, float]:
+    """How far the frequency of the last, loudest steps moves, as PhaseTracker.moving tells."""
+    first = max(0, end - round(LOUDEST * STEP_SECONDS * plan.rate))
+    return _tracker_of_steps(samples, first, end, plan).moving(0)
+
+
+def _tracker_of_steps(samples: np.ndarray, first: int, end: int, plan: SignalPlan) -> PhaseTracker:
     tracker = PhaseTracker(plan.rate, 1, plan.exact_hertz[0])
     tracker.add(samples[first + round(BOUNDARY * plan.rate) : end - round(BOUNDARY * plan.rate), None])
-    return [first / plan.rate + BOUNDARY + at for at, _radians in tracker.jumps(0)]
+    return tracker
 
 
 def _first_of_steps(end: int, plan: SignalPlan) -> int:
@@ -226,6 +244,11 @@ class LossWatch:
         if not self.finders:
             return sorted(at for at, _radians in jumps)
         return sorted([*_agreed(jumps), *self.finders[channel].losses()])
+
+    def moving(self, channel: int) -> tuple[float, float]:
+        """How far the worst of the tones that were played moves, as `moving_phase` tells; nothing in silence."""
+        found = [] if self.finders else [tracker.moving(channel) for tracker in self.trackers]
+        return max((one for one, _off in found), default=0.0), max((off for _one, off in found), default=0.0)
 
     def swing(self, channel: int) -> float:
         """How many times louder the hiss or the hum of a silence is at one time than at another."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from checks.tone.bandwidth import cut_of_noise, cut_of_silence
 from checks.tone.decibels import power_decibels
+from checks.tone.flutter import HEARD, SMEARED
 from checks.tone.harmonics import Distortion, mark_lines
 from checks.tone.hum import Hum
 from checks.tone.intermodulation import Intermodulation
@@ -56,9 +57,11 @@ class Doubt(StrEnum):
     SILENT = "silent"
     LEVEL_LOW = "level low"
     DROPOUT = "dropout"
+    NO_SIGNAL = "no signal"  # in this channel, though another holds it
     NO_TONE = "no tone"
     OTHER_TONE = "other tone"
     TONE_WANDERS = "tone wanders"
+    FLUTTER = "flutter"  # it wanders so far that harmonics read low; its figure is by how many radians
     MAINS_WANDERS = "mains wanders"
     HARMONIC_ON_MAINS = "harmonic on mains line"
     LOST = "samples lost"  # or repeated, or held; its figure is when, in seconds
@@ -90,8 +93,10 @@ FATAL = frozenset(
     {
         Doubt.CLIPPED,
         Doubt.SILENT,
+        Doubt.NO_SIGNAL,
         Doubt.NO_TONE,
         Doubt.OTHER_TONE,
+        Doubt.FLUTTER,
         Doubt.DROPOUT,
         Doubt.LOST,
         Doubt.JOINT,
@@ -246,6 +251,19 @@ def doubts_of_sides(sides: Sides, is_one: bool, is_stereo: bool) -> Iterator[Rem
         yield Remark(Doubt.MIXED)
     elif is_stereo and sides is Sides.UNKNOWN:
         yield Remark(Doubt.SIDES_UNKNOWN)
+
+
+def doubts_of_flutter(moving: tuple[float, float], known: Iterable[Remark] = ()) -> Iterator[Remark]:
+    """`moving`: what `moving_phase` tells of a tone. Nothing where no such tone was found, or where samples were lost:
+    each loss turns its phase."""
+    doubts = {remark.doubt for remark in known}
+    if doubts & {Doubt.NO_TONE, Doubt.OTHER_TONE, Doubt.LOST, Doubt.DROPOUT, Doubt.SILENT}:
+        return
+    radians, off = moving
+    if radians > SMEARED or off > 1:
+        yield Remark(Doubt.FLUTTER, radians)
+    elif radians > HEARD and Doubt.TONE_WANDERS not in doubts:
+        yield Remark(Doubt.TONE_WANDERS, radians)
 
 
 def doubts_of_swing(times: float) -> Iterator[Remark]:

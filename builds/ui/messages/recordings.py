@@ -70,6 +70,9 @@ _TEXTS = {
     Doubt.JOINT: lambda seconds: (
         _("There is a click or a gap at %(at)s. Close other programs and record again.") % {"at": _moment(seconds)}
     ),
+    Doubt.NO_SIGNAL: lambda n: _(
+        "The test signal was not found in this channel. Check that its cable is connected and its input is switched on."
+    ),
     Doubt.NO_TONE: lambda hertz: (
         _("The tone of %(hertz)s was not found. Play the test signal while you record.")
         % {"hertz": format_figure(hertz, "Hz", 4)}
@@ -79,6 +82,10 @@ _TEXTS = {
         % {"hertz": format_figure(hertz, "Hz", 5)}
     ),
     Doubt.TONE_WANDERS: lambda hertz: _("The frequency of the tone drifts. Do not resample or stretch the recording."),
+    Doubt.FLUTTER: lambda n: _(
+        "The frequency of the tone moves while it plays, so its harmonics would read too low. Play the test signal "
+        "from a file over a cable, record to WAV or FLAC, and do not resample or stretch the recording."
+    ),
     Doubt.MAINS_WANDERS: lambda hertz: (
         _("The mains frequency was %(hertz)s, further from nominal than usual.")
         % {"hertz": format_figure(hertz, "Hz", 4)}
