@@ -17,6 +17,7 @@ from builds.operations.transfer.exporting import BATCH, schema
 from builds.operations.transfer.files import Files
 from builds.operations.transfer.people import People
 from builds.operations.transfer.special import SPECIAL, PutOff, refuse_strange_guides, refuse_strange_places
+from builds.operations.transfer.standings import refuse_strange_standings
 
 
 class Import:
@@ -57,6 +58,7 @@ class Import:
         refuse_strange_places(kit)
         self._give_designers(kit)
         self.put_off.carry_out(self.ids)
+        refuse_strange_standings(kit)
         if not self.as_it_is:
             refuse_strange_guides(kit)
         record(self.owner, "kit-imported", kit.key, builds=self.head["counts"].get("bench.Build", 0))

@@ -218,3 +218,44 @@ def test_a_guide_that_would_be_refused_as_an_upload_is_refused_here(content, own
         read_in(pack(content, tmp_path / "a.zip"), owner, as_it_is=False)
     assert not Kit.objects.exists()
     assert read_in(tmp_path / "a.zip", owner).revisions.count() == 3
+
+
+def test_a_stop_that_was_made_a_pass_is_refused(content, owner, tmp_path):
+    """Whoever would hide that a build was past its stop limit changes the reading's outcome and the check's with it."""
+    readings = rows(content, "bench.Reading")
+    stops = [n for n, row in enumerate(readings) if row["outcome"] == "switch off"]
+    made = dict(content)
+    if not stops:  # a good reading that is said to have been 5 kV
+        readings[0] |= {"true_value": 5000.0, "value": 5000.0, "typed": "5000"}
+    for number in stops:
+        readings[number] |= {"outcome": "in band", "low": None, "high": None}
+    put_rows(made, "bench.Reading", readings)
+    statuses = rows(content, "bench.CheckStatus")
+    for row in statuses:
+        row |= {"outcome": "in band", "passed": True, "stop": None} if row["outcome"] == "switch off" else {}
+    put_rows(made, "bench.CheckStatus", statuses)
+    refused(made, tmp_path / "a.zip", owner, "stop limit|out of its band")
+
+
+def test_a_check_that_stands_on_another_reading_is_refused(content, owner, tmp_path):
+    statuses, readings = rows(content, "bench.CheckStatus"), rows(content, "bench.Reading")
+    other = next(row for row in readings if row["check_row"] != statuses[0]["check_row"])
+    refused(
+        changed(content, "bench.CheckStatus", latest=other["id"]), tmp_path / "a.zip", owner, "another build|stand on"
+    )
+
+
+def test_a_check_that_says_better_than_its_reading_is_refused(content, owner, tmp_path):
+    statuses = rows(content, "bench.CheckStatus")
+    said = "in band" if statuses[0]["outcome"] != "in band" else "out of band"
+    refused(changed(content, "bench.CheckStatus", outcome=said), tmp_path / "a.zip", owner, "does not stand on")
+
+
+def test_a_check_passed_by_nobody_is_refused(content, owner, tmp_path):
+    made, statuses, readings = dict(content), rows(content, "bench.CheckStatus"), rows(content, "bench.Reading")
+    statuses[0] |= {"passed": True, "outcome": "out of band"}
+    next(row for row in readings if row["id"] == statuses[0]["latest"])["outcome"] = "out of band"
+    put_rows(made, "bench.CheckStatus", statuses)
+    put_rows(made, "bench.Reading", readings)
+    put_rows(made, "bench.Concession", [])
+    refused(made, tmp_path / "a.zip", owner, "nobody conceded|no longer stands")

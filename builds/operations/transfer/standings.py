@@ -1,0 +1,71 @@
+"""Whether what a file says of builds agrees with itself: a reading past its stop limit is never taken over as passed,
+and no build stands on another's readings."""
+
+from django.apps import apps
+from django.db.models import F, Q
+
+from builds.bench.models import CheckStatus, Concession, Reading
+from builds.guides.figures import band_for
+from builds.operations.transfer.errors import TransferError
+from checks.outcomes import Outcome
+
+# Columns to rows of a build, which must be the same build's: model -> (column, ...)
+OWN = {"CheckStatus": ("latest", "stop"), "Photo": ("snag",), "Carried": ("reading",)}
+PASSING = (Outcome.IN_BAND.value, Outcome.TOO_CLOSE.value)
+SLACK = 1e-6  # of a limit, that another installation's arithmetic may differ by
+
+
+def refuse_strange_standings(kit) -> None:
+    """Raise TransferError for a row that borrows from another build, or a check that stands on what was not read."""
+    for name, columns in OWN.items():
+        rows = apps.get_model("bench", name)._base_manager.filter(build__revision__kit=kit)
+        for column in columns:
+            if rows.filter(**{f"{column}__isnull": False}).exclude(**{f"{column}__build": F("build")}).exists():
+                raise TransferError(f"A row of {name} names a {column} of another build.")
+    _refuse_borrowed_readings(kit)
+    _refuse_strange_statuses(kit)
+    _refuse_passed_stops(kit)
+
+
+def _refuse_borrowed_readings(kit) -> None:
+    sheets = apps.get_model("bench", "Sheet").objects.filter(build__revision__kit=kit)
+    if sheets.filter(readings__isnull=False).exclude(readings__build=F("build")).exists():
+        raise TransferError("A worksheet names a reading of another build.")
+
+
+def _refuse_strange_statuses(kit) -> None:
+    statuses = CheckStatus.objects.filter(build__revision__kit=kit)
+    strange = ~Q(latest__check_row=F("check_row")) | ~Q(latest__outcome=F("outcome"))
+    if statuses.filter(strange).exists():
+        raise TransferError("A check of a build does not stand on the reading that it names.")
+    conceded = set(Concession.objects.filter(build__revision__kit=kit).values_list("build_id", "check_row_id"))
+    for build, check in statuses.filter(passed=True).exclude(outcome__in=PASSING).values_list(*("build", "check_row")):
+        if (build, check) not in conceded:
+            raise TransferError("A check is passed that was not read well, and that nobody conceded.")
+    last_stop = Reading.objects.filter(build__revision__kit=kit, outcome=Outcome.SWITCH_OFF.value)
+    standing = set(statuses.filter(stop__isnull=False).values_list("build", "check_row"))
+    for build, check, attempt in last_stop.values_list("build", "check_row", "attempt"):
+        later = Reading.objects.filter(build=build, check_row=check, attempt__gt=attempt)
+        if (build, check) not in standing and not later.filter(outcome=Outcome.IN_BAND.value).exists():
+            raise TransferError("A reading past its stop limit no longer stands, though nothing was read well since.")
+
+
+def _refuse_passed_stops(kit) -> None:
+    """The limits of the guide as it is in the file."""
+    rows = Reading.objects.filter(build__revision__kit=kit).exclude(outcome=Outcome.SWITCH_OFF.value)
+    for reading in rows.select_related("check_row__stage__revision").iterator():
+        band, value = band_for(reading.check_row), reading.true_value
+        if value is None:
+            continue
+        if band is not None and band.stops(value):
+            raise TransferError(
+                f"A reading of {reading.check_row.key}, {reading.typed}, is past its stop limit and is not said to be."
+            )
+        if reading.outcome == Outcome.IN_BAND.value and not (_is_inside(value, reading) or _is_inside(-value, reading)):
+            raise TransferError(f"A reading of {reading.check_row.key}, {reading.typed}, is out of its band.")
+
+
+def _is_inside(value: float, reading: Reading) -> bool:
+    """Of some readings the size alone counts, so that either sign is tried."""
+    low, high = reading.low, reading.high
+    return (low is None or value >= low - SLACK * abs(low)) and (high is None or value <= high + SLACK * abs(high))
