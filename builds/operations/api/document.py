@@ -53,6 +53,9 @@ NOT_SAVED = _object(saved=_YES, switch_off=_YES, text=_TEXT)
 ERROR = _object(error=_object(code=_TEXT, text=_TEXT))
 
 
+_UNCHANGED = {"304": {"description": "Unchanged"}}
+
+
 def page_of(item: dict) -> dict:
     return _object(count=_WHOLE, next={"type": ["string", "null"]}, items={"type": "array", "items": item})
 
@@ -65,7 +68,7 @@ def _parameters(names: str, paged: bool) -> list[dict]:
 
 def _get(summary: str, item: dict, names: str = "", paged: bool = True) -> dict:
     parameters = _parameters(names, paged)
-    answers = {"200": _answer(summary, page_of(item)), "304": {"description": "Unchanged"}, **_refusals(bool(names))}
+    answers = {"200": _answer(summary, page_of(item)), **_UNCHANGED, **_refusals(bool(names))}
     return {"get": {"summary": summary, "parameters": parameters, "responses": answers}}
 
 
@@ -102,7 +105,7 @@ _POSTED = {
     "503": _answer("Judged and not saved. switch_off: act on it at once", NOT_SAVED),
     **_refusals(named=True),
 }
-_DOCUMENTED = {"200": _answer("This document", {"type": "object"}), **_refusals(named=False)}
+_DOCUMENTED = {"200": _answer("This document", {"type": "object"}), **_UNCHANGED, **_refusals(named=False)}
 DOCUMENT = {
     "openapi": "3.1.0",
     "info": {"title": "Kit builds", "version": "1"},
