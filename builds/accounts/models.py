@@ -10,6 +10,7 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.utils import timezone
 
+from builds.accounts.agents import device_words
 from builds.accounts.names import clean_name, name_key
 from builds.ui.messages.bench import meter_description
 from checks.meter import MeterSpec
@@ -152,6 +153,10 @@ class Device(models.Model):
 
     class Meta:
         ordering = ["-signed_in_at"]
+
+    @property
+    def words(self) -> str:
+        return device_words(self.agent)
 
 
 class Event(models.Model):

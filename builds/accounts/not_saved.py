@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 # A locked, full or read-only database; PostgreSQL tells the last one as an internal error.
 WRITE_ERRORS = (OperationalError, InternalError, OSError)
 FULL = {errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EIO}
+ONE_BY_ONE = "photo"  # the field of a form whose files are kept one by one, where its view says so
 WARN_EVERY = 3600  # s between two letters of one process
 log = logging.getLogger("builds.storage")
 _warned_at = [float("-inf")]
@@ -44,11 +45,13 @@ def is_of_storage(exception: Exception) -> bool:
 
 
 def not_saved(request):
-    """Nothing of a form is written before all of it can be; only photos sent together are kept one by one."""
-    has_files = bool(request.FILES) if request.method == "POST" else False
+    """Nothing of a form is written before all of it can be; only photos of a step, a check or a stage that are sent
+    together are kept one by one, and their view says so."""
+    is_partly_kept = request.method == "POST" and len(request.FILES.getlist(ONE_BY_ONE)) > 1
+    is_partly_kept = is_partly_kept and getattr(request, "keeps_one_by_one", False)
     photos = _("Photos that were uploaded before the problem are on the page; the others are not saved.")
     nothing = _("Nothing of what you sent was saved. Note it down, go back, and send it again in a few minutes.")
-    text = {"POST": photos if has_files else nothing}.get(
+    text = {"POST": photos if is_partly_kept else nothing}.get(
         request.method, _("The site cannot read or write its data at the moment. Try again in a few minutes.")
     )
     context = {"heading": _("Not saved") if request.method == "POST" else _("Not available now"), "words": text}

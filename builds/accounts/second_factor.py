@@ -1,6 +1,7 @@
 """The second factor: a code from an authenticator app (TOTP, RFC 6238) or one of ten recovery codes, each once."""
 
 import secrets
+from base64 import b32encode
 
 import segno
 from django.db import transaction
@@ -24,6 +25,12 @@ def unconfirmed(person) -> TOTPDevice:
 def qr_code(device: TOTPDevice) -> str:
     code = segno.make(device.config_url, error="m")
     return mark_safe(code.svg_inline(scale=4, border=2, svgclass="qr", lineclass="qr-line", omitsize=True))  # noqa: S308
+
+
+def key_of(device: TOTPDevice) -> str:
+    """What is typed where no code can be scanned: base 32 (RFC 4648), in groups of four."""
+    key = b32encode(device.bin_key).decode().rstrip("=")
+    return " ".join(key[at : at + 4] for at in range(0, len(key), 4))
 
 
 @transaction.atomic

@@ -134,6 +134,7 @@ def test_a_snag_that_cannot_be_saved_leaves_no_photo_behind(client, build, setti
     with connection.execute_wrapper(NothingIsWritten(ERRORS[2])):
         answer = client.post(url, data)
     assert answer.status_code == 503
+    assert "Nothing of what you sent was saved" in answer.content.decode()
     assert not Snag.objects.exists() and not Photo.objects.exists()
     assert not [path for path in settings.MEDIA_ROOT.rglob("*") if path.is_file()]
 

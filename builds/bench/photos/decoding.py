@@ -66,7 +66,7 @@ def decode_photo(file) -> DecodedPhoto:
         try:
             image = ImageOps.exif_transpose(_reduced(image)).convert("RGB")  # reduced before turning: half the memory
         except UNREADABLE:
-            raise _wrong(_("This photo is damaged. Take it again.")) from None
+            raise _wrong(_unreadable(image)) from None
         copies = {name: _rewrite(image, side) for name, side in SIZES.items()}
     return DecodedPhoto(copies, image.width, image.height)
 
@@ -128,6 +128,13 @@ def _let_go_of_decoder(image: Any) -> None:
             take_memory()
 
         image.load_prepare = prepare
+
+
+def _unreadable(image: Image.Image) -> str:
+    """A HEIC picture may be whole and yet of a kind that the decoder cannot read, such as with full colour detail."""
+    if image.format == "HEIF":
+        return _("This HEIC photo cannot be read. Set the camera to JPEG and take it again, or convert it to JPEG.")
+    return _("This photo is damaged. Take it again.")
 
 
 def _wrong(message) -> ChecksError:

@@ -57,6 +57,8 @@ def change_person(request, kit, pk):
             co_designers.hand_over(row, request.user, person)
         elif wish in KitRole.Role.values:
             co_designers.change(row, request.user, person, wish)
+        else:
+            raise SiteError(_("Choose a role, or remove the person."), argument="do", code="no-such-change")
         messages.success(request, _("Saved."))
     except SiteError as error:
         messages.error(request, str(error))

@@ -18,6 +18,7 @@ _TEXTS = {
     "address-changed": lambda p: _("Changed the e-mail address"),
     "second-factor-on": lambda p: _("Switched the second factor on"),
     "second-factor-off": lambda p: _("Switched the second factor off"),
+    "second-factor-lifted": lambda p: _("Second factor switched off by whoever runs this site"),
     "recovery-code-used": lambda p: _("Signed in with a recovery code"),
     "account-closed": lambda p: _("Closed the account"),
     "builder-removed": lambda p: _("Removed %(person)s from build %(serial)s") % p,
