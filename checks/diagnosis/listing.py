@@ -39,6 +39,8 @@ LEAK, LEAK_ELECTROLYTIC, LEAK_FEW_VOLTS, REVERSED = 1.2e7, 1.5e4, 1e3, 1e4
 GAS = 2e7  # Ω from anode to grid: a microampere or a few, or a hundred (common practice)
 WEAK = 0.35  # of its strength, what is left of a weak valve
 IONS = 1e11  # Ω from anode to grid of a good valve: a nanoampere or a few (common practice)
+# Of what a grid's tag without its wire leaks, from a dirty socket to a clean one (common practice).
+ADRIFT = tuple(ohms / NOWHERE for ohms in (1e8, 1e9, 1e10, 3e10, 1e11, 1e12))
 FEW_VOLTS = 100.0  # rating up to which an electrolytic counts as one for few volts
 # Of the listed: neighbours in the E12 series (IEC 60063), of which the wrong one is picked most often, and further off.
 VALUES = (0.05, 0.15, 0.3, 0.46, 0.56, 0.68, 0.82, 1.2, 1.5, 1.8, 2.2, 3.3, 6.0, 20.0)
@@ -206,7 +208,8 @@ def _sockets(parts):
         for pin, terminal in tags_of(p).items():
             section, _, electrode = terminal.rpartition(".")
             params = {"pin": pin, "electrode": electrode, "section": section}
-            yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], _dry(p, pin), params)
+            moves, sizes = (_adrift(p, pin), ADRIFT) if electrode == "grid" else (_dry(p, pin), ())
+            yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], moves, params, sizes=sizes)
             cold = [Move(f"{p.ref} joint {pin}", "value", 1.0, 0.0, Parasitic.JOINT)]
             key, sizes = f"{p.ref} {pin} cold", PIN_SIZES
             yield fault(key, FaultCode.DRY_PIN, "cold pin", [p.ref], cold, params, sizes=sizes)
@@ -214,5 +217,16 @@ def _sockets(parts):
 
 def _dry(p, pin) -> list[Move]:
     """No solder, and what a tag without its wire leaks to the chassis: only there, since it moves a sound grid."""
-    joint = Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.JOINT)
-    return [joint, Move(f"{p.ref} stray {pin}", "value", STRAY / NOWHERE, 0.0, Parasitic.JOINT)]
+    return [_unsoldered(p, pin), Move(f"{p.ref} stray {pin}", "value", STRAY / NOWHERE, 0.0, Parasitic.JOINT)]
+
+
+def _unsoldered(p, pin) -> Move:
+    return Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.JOINT)
+
+
+def _adrift(p, pin) -> list[Move]:
+    """A grid without its wire: what its tag leaks, in ADRIFT, against the ions that reach it decides where it goes, and
+    how much the valve conducts."""
+    stray = Move(f"{p.ref} stray {pin}", "value", 1.0, 0.0, Parasitic.JOINT)
+    ions = Move(f"{p.ref} ions {pin}", "value", IONS / NOWHERE, 0.0, Parasitic.JOINT)
+    return [stray, _unsoldered(p, pin), ions]

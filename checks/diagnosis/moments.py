@@ -6,7 +6,9 @@ import numpy as np
 
 from checks.diagnosis.reading_scale import slope
 
-DISCREPANCY = 0.015  # of a reading: what the model itself may be off by (its residuals against data sheets)
+# Of a reading: what the model itself may be off by (its residuals against data sheets). With the power off resistors
+# alone are read, whose spread has limits; what is left are leads and a little leakage.
+DISCREPANCY, UNPOWERED = 0.015, 0.005
 MIDDLE_AWAY = 1.4826  # standard deviations in the median distance from the median, of what is normal
 SHRINK = 0.9  # of sample correlations, which so few samples exaggerate
 
@@ -45,15 +47,16 @@ def deviations(values, at_grids):
     return np.hypot(MIDDLE_AWAY * np.nan_to_num(away), at_grids)
 
 
-def moments(scaled, units, offsets, at_grids):
+def moments(scaled, units, offsets, at_grids, live):
     """(mean, covariance of good parts and of the model's own doubt) of what builds read, on the scale. `offsets` and
-    `at_grids` (n,) in SI are what readings may be off by that are no share of them."""
+    `at_grids` (n,) in SI are what readings may be off by that are no share of them; `live` (n,) are powered."""
     mean = np.stack([middle(rows) for rows in scaled])  # a fault without a solution has no readings
     apart = np.nan_to_num(scaled - mean[:, None, :])
     cov = SHRINK * np.einsum("fsi,fsj->fij", apart, apart) / max(1, scaled.shape[1] - 1)
     diagonal = np.arange(cov.shape[1])
     cov[:, diagonal, diagonal] /= SHRINK
     values = np.sinh(mean) * units
-    off = np.sqrt((DISCREPANCY * values) ** 2 + offsets**2 + at_grids**2) * slope(values, units)
+    share = np.where(live, DISCREPANCY, UNPOWERED)
+    off = np.sqrt((share * values) ** 2 + offsets**2 + at_grids**2) * slope(values, units)
     cov[:, diagonal, diagonal] += np.nan_to_num(off) ** 2
     return mean, cov

@@ -114,6 +114,8 @@ def _joints(parts):
                 joins={"a": part.joins[terminal], "b": tag},
             )
             yield _resistor(f"{part.ref} stray {pin}", tag, "chassis")
+            if terminal.endswith("grid"):
+                yield _resistor(f"{part.ref} ions {pin}", tag, part.joins[terminal.replace("grid", "anode")])
 
 
 def is_barrier(part: PartSpec) -> bool:

@@ -98,6 +98,7 @@ def supply(parts):
             at = {"pin": p.pin_of.get("cathode", ""), "electrode": "cathode", "section": ""}
             if at["pin"]:
                 yield fault(f"{p.ref} cold", FaultCode.DRY_PIN, "cold pin", [p.ref], cold, at, sizes=PASSING)
+                yield fault(f"{p.ref} {at['pin']} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], dead, at)
             for pin in anodes_of(p):
                 moves, key = (
                     [Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.ANODE)],
