@@ -17,7 +17,11 @@ LATER = (
     "held-groove",
 )  # written after the method was mended by the rest
 FURTHER = ("parlour-three", "bridge-line", "fixed-twenty")  # whose builds nothing was mended by
-LAST = ("lantern-ten", "barn-fifteen")  # looked at once each, when the method was done
+LAST = (
+    "lantern-ten",
+    "barn-fifteen",
+    "harbour-twelve",
+)  # looked at once each, when the method was done
 VALVES = ("triode", "twin triode", "pentode", "rectifier valve")
 OPEN = 1e11  # ohms of nothing at all
 

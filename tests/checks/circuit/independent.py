@@ -65,7 +65,9 @@ def half_wave(v, peak, rs, perveance=None, watts=False):
 
 class Kit:
     """Equations of a kit with one centre-tapped HT winding on `mains` (line over reference) and valves in or out;
-    `warmth` is what its windings' ohms are over the cold ones."""
+    `warmth` is what its windings' ohms are over the cold ones, `unlit` are valves whose heaters get no volts."""
+
+    unlit: tuple = ()
 
     def __init__(self, rows, not_fitted=(), line=1.0, warmth=1.0):
         self.warmth = warmth
@@ -88,18 +90,20 @@ class Kit:
         self.index = {node: n for n, node in enumerate(self.nodes)}
 
     def _with_heaters(self, line, watts=0.0) -> float:
-        """What the heaters' current leaves of the primary's volts: each draws I ~ V^0.6 at the volts they all get,
-        which the rectifier's `watts` lower besides."""
-        w, hum = self.windings["heater"], 0.0
-        types = [r["type"] for r in self.rows if r.get("type") in HEATERS]
+        """What the heaters' current leaves of the primary's volts: each draws I ~ V^0.6 at the volts they all get
+        (`heater_volts`), which the rectifier's `watts` lower besides."""
+        w, hum, across = self.windings["heater"], 0.0, 0.0
+        types = [r["type"] for r in self.rows if r.get("type") in HEATERS and r["ref"] not in self.unlit]
         for r in self.rows:
             if r["kind"] == "resistor" and set(r["joins"]) & set(w["joins"]) and "chassis" in r["joins"]:
                 hum += number(r["value"], "Ω")
-        open_volts = number(w["volts"], "V") * self.open
+            elif r["kind"] == "resistor" and set(r["joins"]) == set(w["joins"]):
+                across += 1 / number(r["value"], "Ω")
+        open_volts = self._wound(w) * self.open
         turns = open_volts / 230.0
 
         def siemens(v):
-            return 1 / hum + sum(6.3 / HEATERS[t] * (v / 6.3) ** 0.6 / v for t in types)
+            return across + 1 / hum + sum(6.3 / HEATERS[t] * (v / 6.3) ** 0.6 / v for t in types)
 
         def share(v):
             return turns * open_volts / (self.warmth * number(w["ohms"], "Ω") + 1 / siemens(v)) * self.primary / 230.0
@@ -109,7 +113,13 @@ class Kit:
             pulsed = (line - watts * self.primary / (230.0**2 * left)) / (1 + share(v))
             return open_volts * pulsed / (1 + siemens(v) * self.warmth * number(w["ohms"], "Ω")) - v
 
-        return line / (1 + share(brentq(missing, 1e-3, open_volts * line)))
+        self.heater_volts = brentq(missing, 1e-3, open_volts * line)
+        return line / (1 + share(self.heater_volts))
+
+    @staticmethod
+    def _wound(w) -> float:
+        """V of a winding as the guide states them."""
+        return number(w["volts"], "V")
 
     def _wires(self):
         for r in self.rows:
@@ -174,7 +184,7 @@ class Kit:
 
     def _half(self, v, watts=False):
         w = self.windings["ht"]
-        volts = number(w["volts"], "V") * self.open
+        volts = self._wound(w) * self.open
         peak = volts * math.sqrt(2) * self.line
         rs = self.warmth * number(w["ohms"], "Ω") / 2 + (volts / 230.0) ** 2 * self.primary
         out, tank = self._rectified()

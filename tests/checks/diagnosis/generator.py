@@ -15,7 +15,7 @@ from scipy.optimize import least_squares
 from checks.diagnosis.listing import fault_list
 from checks.diagnosis.parasitics import NOWHERE, parasitics
 from checks.quantity import parse_quantity, parse_tolerance
-from tests.checks.circuit.independent import FITTED, HEATERS, NAMES, PERVEANCE, Kit, half_wave, pentode, triode
+from tests.checks.circuit.independent import FITTED, NAMES, PERVEANCE, Kit, half_wave, pentode, triode
 
 VALVE = 0.15  # standard deviation of valves' strength: the ±30 % limits at two of them
 METER, FLOATS = 1e7, 3e6  # Ω of the meter's input, and of what holds a point, from which the meter pulls it down
@@ -28,14 +28,20 @@ class Faulty(Kit):
         try:
             return super()._with_heaters(line, watts)
         except ValueError:
+            self.heater_volts = 0.0
             return 1e-9 if self.primary > 1e6 else line
+
+    @staticmethod
+    def _wound(w) -> float:
+        """This build's own volts, where it was drawn with some."""
+        return w["volts_n"] if "volts_n" in w else Kit._wound(w)
 
 
 class Build(Faulty):
     """One build: a Kit with valves of their own strength, perhaps one rectifier less, and leaks."""
 
-    def __init__(self, rows, strengths, not_fitted=(), line=1.0, dead_ends=()):
-        self.strengths, self.dead_ends = strengths, dead_ends
+    def __init__(self, rows, strengths, not_fitted=(), line=1.0, dead_ends=(), unlit=()):
+        self.strengths, self.dead_ends, self.unlit = strengths, dead_ends, unlit
         super().__init__(rows, not_fitted, line)
 
     def _valve(self, r, v, flow):
@@ -249,8 +255,8 @@ class Bench:
                 out = frozenset(self.left_out(place.stage))
                 meter = self._meter(rows, place.probe)
                 if (out, *meter) not in solved:
-                    solved[out, *meter] = self._volts([*rows, *meter.values()], strengths, out, line * factor, fault)
-                value = self._reading(solved[out, *meter], place, rows, fault, line * factor)
+                    solved[out, *meter] = self._solved([*rows, *meter.values()], strengths, out, line * factor, fault)
+                value = self._reading(*solved[out, *meter], place, rows, fault)
                 value = None if value is None else value / reported
             result[place.name] = self._shown(value, place)
         return {k: v for k, v in result.items() if v is not None}
@@ -265,14 +271,16 @@ class Bench:
     def left_out(self, stage):
         return self.stages[stage].get("not_fitted", []) if stage else []
 
-    def _volts(self, rows, strengths, out, line, fault):
+    def _solved(self, rows, strengths, out, line, fault):
+        """(node volts, the build that has them)."""
         rows = [r for r in rows if not (r["ref"].partition(" gas")[1] and r["ref"].split()[0] in out)]
         if fault:
             rows = [r for r in rows if not (r["kind"] == "electrolytic" and r["ref"] in fault.without)]
         dead = [r["joins"]["anode"] for r in rows if fault and r["ref"] in fault.without]
         dead += [self._joined_at(pin) for pin in self.loose]  # a rectifier's anode without its wire
         dead += [w["cut"] for r in rows for w in r.get("winding", ()) if "cut" in w]
-        return Build(rows, strengths, out, line, dead).solve()
+        build = Build(rows, strengths, out, line, dead, fault.dead_heaters if fault else ())
+        return build.solve(), build
 
     def _node(self, end):
         return end if end in self.loose else self._joined_at(end)
@@ -282,44 +290,30 @@ class Bench:
         part = next((p for p in self.parts if p.ref == ref and pin in p.pins), None)
         return part.joins[part.pins[pin]] if part else end
 
-    def _reading(self, volts, place, rows, fault, line):
+    def _reading(self, volts, build, place, rows, fault):
         probe = place.probe
         if probe.measure == "ac volts":
-            return self._alternating(probe, place.stage, rows, fault, line)
+            return self._alternating(probe, place.stage, rows, fault, build)
         value = volts.get(self._node(probe.red), 0.0) - volts.get(self._node(probe.black), 0.0)
         if probe.measure == "current":
             value /= _ohms(next(r["value"] for r in self.rows if r["ref"] == probe.through))
         return value
 
-    def _alternating(self, probe, stage, rows, fault, line):
+    def _alternating(self, probe, stage, rows, fault, build):
         """Heaters' volts; of an HT winding only the open volts, while its rectifier is not in (None with it in: not
-        worked out)."""
+        worked out). What heaters and rectifier draw, the primary they share has less for both."""
         node = self._node(probe.red)
-        if node in self.loose:
+        if node in self.loose or (fault and any(probe.red.startswith(f"{ref}.") for ref in fault.dead_heaters)):
             return 0.0
         for w in next(r for r in rows if r["kind"] == "mains transformer")["winding"]:
             if w["name"] == "ht" and "cut" in w and node != "chassis" and node not in w["joins"]:
-                return 0.0 if node.startswith("ht") else self._heater(probe, stage, rows, fault, line)
+                return 0.0 if node.startswith("ht") else build.heater_volts
             if node in w["joins"] and w["name"] == "ht":
                 loaded = any(
                     r["kind"] in ("diode", "rectifier valve") and r["ref"] not in self.left_out(stage) for r in rows
                 )
-                return None if loaded else w["volts_n"] * self.regulation * line if w["ohms_n"] < 1e6 else 0.0
-        return self._heater(probe, stage, rows, fault, line)
-
-    def _heater(self, probe, stage, rows, fault, line):
-        """Heater volts: the winding's open volts behind its resistance and the heaters that are fitted."""
-        if fault and (any(probe.red.startswith(f"{ref}.") for ref in fault.dead_heaters)):
-            return 0.0
-        w = next(w for r in rows if r["kind"] == "mains transformer" for w in r["winding"] if w["name"] == "heater")
-        ends = set(w["joins"])
-        out = self.left_out(stage)
-        loads = [HEATERS[r["type"]] for r in rows if r.get("type") in HEATERS and r["ref"] not in out]
-        loads += [_ohms(r["value"]) for r in rows if r["kind"] == "resistor" and set(r["joins"]) == ends]
-        to_chassis = [r for r in rows if r["kind"] == "resistor" and set(r["joins"]) & ends and "chassis" in r["joins"]]
-        loads += [sum(_ohms(r["value"]) for r in to_chassis)]
-        load = 1 / sum(1 / x for x in loads)
-        return w["volts_n"] * self.regulation * line * load / (load + w["ohms_n"])
+                return None if loaded else w["volts_n"] * self.regulation * build.line if w["ohms_n"] < 1e6 else 0.0
+        return build.heater_volts
 
     def _resistance(self, rows, probe):
         wires = list(Faulty(rows).wires)

@@ -1,4 +1,4 @@
-"""What resistors read with the power off is as good as exact: their spread has limits, and no valve's model is in it."""
+"""Resistors read with the power off are as good as exact: their spread has limits, and no valve's model is in it."""
 
 import pytest
 
