@@ -148,7 +148,7 @@ def _draft(revision, addresses):
 def _release(addresses) -> NextStep:
     return NextStep(
         "release",
-        _("No open problems"),
+        _("No problem blocks a build"),
         _("See how far this revision is from release."),
         _("Open the release gate"),
         addresses.of("review:release"),

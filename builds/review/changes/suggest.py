@@ -7,6 +7,7 @@ from builds.ui.messages.findings import agreement_sentence, description, why_wit
 from builds.ui.messages.suggestions import Advice, AdviceCode, advice_sentence
 from builds.ui.rich_text import to_text
 from checks.statistics.agreement import Verdict
+from checks.statistics.dependence import Circumstance, CircumstanceKind
 from checks.statistics.findings import FEWEST, Kind
 from checks.statistics.tolerance import Proposal, Withheld
 
@@ -17,6 +18,7 @@ BY_CAUSE = {
     Cause.DESIGN: AdviceCode.DESIGN,
     Cause.WORDING: AdviceCode.WORDING,
 }
+MEASURING = (CircumstanceKind.METER, CircumstanceKind.MAINS, CircumstanceKind.BUILDER)
 SETTLED = (Decision.State.ACCEPTED, Decision.State.REJECTED)
 
 
@@ -56,13 +58,19 @@ def _causes_first(case: Case):
         yield Advice(AdviceCode.CONFIRMED, text, tuple(serials))
 
 
+def _of_groups(label: str) -> AdviceCode:
+    """Groups that differ by how they were measured say nothing of their parts."""
+    is_of_measuring = bool(label) and Circumstance.from_code(label).kind in MEASURING
+    return AdviceCode.MEASURE_AGAIN if is_of_measuring else AdviceCode.COMPARE_GROUPS
+
+
 def _figures(case: Case):
     """What the readings themselves ask for."""
     kind = case.sense.kind
     if kind in (Kind.FIGURE_OFF, Kind.TOO_TIGHT):
         yield from _of_figures(case)
     elif kind == Kind.BATCH:
-        yield Advice(AdviceCode.COMPARE_GROUPS, description(case.sense))
+        yield Advice(_of_groups(case.sense.label), description(case.sense))
     elif kind == Kind.UNCLEAR and not case.serials_of(Cause.WORDING):
         yield Advice(AdviceCode.SAY_MORE)
     elif not (case.is_grave or case.blamed):

@@ -30,6 +30,7 @@ class AdviceCode(StrEnum):
     KEEP_BAND = "keep band"
     SOURCES = "sources"
     COMPARE_GROUPS = "compare groups"
+    MEASURE_AGAIN = "measure again"
     SAY_MORE = "say more"
     SINGLE_BUILDS = "single builds"
     TOO_FEW = "too few"
@@ -140,6 +141,9 @@ _SENTENCES = {
     ),
     AdviceCode.COMPARE_GROUPS: lambda advice: _(
         "Compare the parts of the two groups before you change the guide. %(text)s"
+    ),
+    AdviceCode.MEASURE_AGAIN: lambda advice: _(
+        "Compare how the two groups measured, their meters and their mains, before you change the guide. %(text)s"
     ),
     AdviceCode.SAY_MORE: lambda advice: _(
         "Keep the expected value. Say more clearly where to probe and what to wait for."

@@ -44,6 +44,12 @@ def test_nothing_waiting_leads_to_the_release(revision):
     assert codes(revision) == ["release"]
 
 
+def test_problems_that_block_no_build_are_not_called_none(revision):
+    """Open on the problems page all the same."""
+    factories.make_build(revision=revision)
+    assert "No open problems" not in next_steps(revision)[0].title
+
+
 def test_danger_comes_before_all_else(revision, designer):
     build, check = factories.make_build(revision=revision), factories.checks_of(revision=revision)[0]
     factories.add_reading(build=build, check=check, value=420, outcome="switch off")

@@ -1,5 +1,6 @@
 """A suggestion fits what was found to be the cause and what was decided."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -12,6 +13,7 @@ from builds.ui.messages.suggestions import AdviceCode
 from checks.band import Band
 from checks.statistics.agreement import Agreement
 from checks.statistics.agreement import Verdict as Sources
+from checks.statistics.evidence import Label
 from checks.statistics.findings import Evidence, find
 from checks.statistics.proportions import wilson
 from checks.statistics.summary import summarise
@@ -149,3 +151,21 @@ def test_nothing_to_change_is_said_only_where_all_read_right_and_agree():
     assert advice_on(agreement=apart) == advice_on(agreement=apart, out=("FW-009",)) == [AdviceCode.BUILDS_APART]
     agreed = Agreement(Sources.AGREE, 300.0, 300.0, 290.0, 8)
     assert advice_on(agreement=agreed) == [AdviceCode.NOTHING]
+
+
+@pytest.mark.parametrize(
+    ("label", "code"),
+    [
+        ("meter:", AdviceCode.MEASURE_AGAIN),
+        ("mains:", AdviceCode.MEASURE_AGAIN),
+        ("batch:R8,R11", AdviceCode.COMPARE_GROUPS),
+        ("make:V1", AdviceCode.COMPARE_GROUPS),
+    ],
+)
+def test_groups_that_differ_by_how_they_were_measured_blame_no_part(label, code):
+    """Six builds read as the guide says and six two half-bands above it, just as the label parts them."""
+    deviations = tuple(0.1 * (-1) ** n + 2.0 * (n % 2) + 0.02 * n for n in range(12))
+    groups = tuple("ab"[n % 2] for n in range(12))
+    sense = find(Evidence(deviations, 0.02, labels=(Label(label, groups),)))
+    assert sense.kind == "part batch" and sense.label == label
+    assert [advice.code for advice in advise(replace(case(), sense=sense))] == [code]
