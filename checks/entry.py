@@ -14,13 +14,14 @@ from checks.band import Band
 from checks.errors import ChecksError
 from checks.measures import Measure, measure_of
 from checks.meter import Measurement, MeterSpec
-from checks.outcomes import Outcome
-from checks.quantity import PREFIXES, Quantity, parse_quantity
+from checks.outcomes import OFF, Outcome
+from checks.quantity import PREFIXES, Quantity, parse_quantity, too_large, too_small
 
 SHOWN = {"Ω": ("Ω", "kΩ", "MΩ"), "V": ("V", "mV")}  # units that meters show, the plain one first
 LARGEST_SHOWN = {"Ω": 60e6, "V": 1500.0}  # a hand-held meter shows no more than this (common practice)
 LEADS = 1.0  # Ω; an ohmmeter shows no less than this below zero but where it sees a voltage (common practice)
 MOST_MILLIVOLTS = 2.0  # V; simple meters' highest millivolt range, which shows 1320 for 1.32 V (common practice)
+DIVIDED = 1.5  # times the band's own limit, a reading through a divider that could still be good
 BEST_OHMS = 0.1  # its last digit of ohms; milliohms typed finer are the test leads' (common practice)
 MEGOHM_LOOKALIKE = 0.1  # Ω; as megohms the same figure, 100 and more, is beyond LARGEST_SHOWN
 _KIND = re.compile(r"\s*(?:[AaDd][Cc]|~)$")
@@ -150,6 +151,8 @@ def _ohms_shown(quantity: Quantity, text: str, band: Band | None) -> Quantity:
         return quantity
     if quantity.is_coded and quantity.power == 0:
         raise ChecksError("Letters are for parts.", argument="text", code="coded", value=quantity.value)
+    if quantity.power is not None and quantity.power < -3:  # no meter shows microhms: "30u" is a slip for 30 M
+        raise too_small()
     if quantity.power == -3:
         written_out = quantity.unit and not text.strip().endswith("m") and is_in_milliohms(band)
         if not written_out or quantity.number < MEGOHM_LOOKALIKE:
@@ -172,6 +175,17 @@ def refuse_missing_digits(measured: Measurement, band: Band | None) -> None:
     is_coarse = band.high is not None and least is not None and measured.step > band.high - least
     if is_coarse and band.contains(measured.value):
         raise ChecksError("Digits are missing.", argument="text", code="digits")
+
+
+def refuse_more_than_shown(quantity: Quantity, band: Band | None, outcome: Outcome) -> None:
+    """Raises ChecksError (code "size") for volts that would pass and that no hand-held meter shows. Phones write a
+    capital M: 250 mV of a dead supply come as "250 MV", which is at least 200 V. `band` is in what the meter shows; a
+    guide that wants more volts has its builders read them through a divider, and type them as they are."""
+    if quantity.unit != "V" or quantity.over_range or outcome in OFF:
+        return
+    wanted = max((abs(end) for end in (band and band.low, band and band.high) if end is not None), default=0.0)
+    if abs(quantity.number) > max(LARGEST_SHOWN["V"], wanted * DIVIDED):
+        raise too_large()
 
 
 def refuse_lone_one(quantity: Quantity, meter: MeterSpec | None, outcome: Outcome | None = None) -> None:

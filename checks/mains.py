@@ -159,6 +159,15 @@ HERTZ = (50, 60)
 LOWEST = 0.85  # of nominal: EN 50160:2010 lets 5 % of ten-minute means fall to -15 % (from memory)
 
 
+OTHER_SUPPLY = 1.12  # of nominal: more than any network of that nominal is found at, and too much for heaters
+
+
+def is_other_supply(nominal_volts: float, volts: float) -> bool:
+    """Is a line so high that it must be another supply's? A primary wired for these mains may not be plugged in there.
+    Raises ChecksError for unknown supplies."""
+    return supply_of(nominal_volts).share(volts) >= OTHER_SUPPLY
+
+
 class LineRemark(StrEnum):
     """What a line reading outside its outlet's range may mean."""
 

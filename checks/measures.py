@@ -51,7 +51,7 @@ MEASURES = {
         Measure("continuity", "Ω", "Ω", "ohms", is_ohms=True),
         Measure("isolation", "Ω", "Ω", "ohms", is_ohms=True),
         Measure("current", "A", "V", "dc_volts", "dc", is_signed=True),
-        Measure("temperature", "°C", "°C", is_signed=True),
+        Measure("temperature", "°C", "°C"),
         Measure("frequency", "Hz", "Hz"),
         Measure("output power", "W", "W", sources=(Source.FORMULA, Source.RECORDING)),
         Measure("gain", "dB", "dB", is_signed=True, sources=_WORKED_OUT),

@@ -187,6 +187,8 @@ def _from_letter(match, unit: str, shown: str) -> Quantity:
     own_unit = _unit(match["unit"], unit, shown) if match["unit"] else unit
     if letter == "R" and own_unit not in ("", "Ω"):
         raise _other_unit(shown, "Ω", own_unit)
+    if own_unit in UNPREFIXED:
+        raise _unprefixed(own_unit, shown)
     digits = f"{match['whole'] or '0'}.{match['part']}"
     return replace(_quantity(digits, power, _sign(match["sign"]), own_unit, shown), power=power, is_coded=True)
 
@@ -214,13 +216,7 @@ def _from_plain(match, unit: str, shown: str) -> Quantity:
             f"AC and DC go with volts or amps, not with {own_unit}.", argument="text", code="kind-unit", given=own_unit
         )
     if prefix and own_unit in UNPREFIXED:
-        raise ChecksError(
-            f"“{shown.strip()[:30]}”: {own_unit} takes no prefix.",
-            argument="text",
-            code="prefix",
-            given=own_unit,
-            typed=shown.strip()[:30],
-        )
+        raise _unprefixed(own_unit, shown)
     kind = {"~": "ac"}.get(match["kind"], match["kind"].lower())
     read = _quantity(digits, power, _sign(match["sign"]), own_unit, shown)
     return replace(read, power=stated, kind=kind, is_lone_one=lone)
@@ -254,19 +250,30 @@ def _other_unit(shown: str, given: str, wanted: str) -> ChecksError:
     )
 
 
+def _unprefixed(unit: str, shown: str) -> ChecksError:
+    typed = shown.strip()[:30]
+    return ChecksError(f"“{typed}”: {unit} takes no prefix.", argument="text", code="prefix", given=unit, typed=typed)
+
+
 def _quantity(digits: str, power: int, sign: int, unit: str, shown: str) -> Quantity:
     decimals = len(digits.partition(".")[2])
     value = sign * float(f"{digits if digits != '.' else '0'}e{power}")
     if abs(value) > LARGEST:
-        raise ChecksError(
-            "That is too large to be a reading. Check the prefix.", argument="text", code="size", large=True
-        )
+        raise too_large()
     resolution = float(f"1e{power - decimals}")
     if 0 < abs(value) < SMALLEST or resolution < SMALLEST / 1000:
-        raise ChecksError(
-            "That is too small to be a reading. Check the prefix.", argument="text", code="size", large=False
-        )
+        raise too_small()
     return Quantity(value, unit, resolution, False, shown)
+
+
+def too_large() -> ChecksError:
+    return ChecksError("That is too large to be a reading. Check the prefix.", argument="text", code="size", large=True)
+
+
+def too_small() -> ChecksError:
+    return ChecksError(
+        "That is too small to be a reading. Check the prefix.", argument="text", code="size", large=False
+    )
 
 
 def _engineering(value: float) -> int:

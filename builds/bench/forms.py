@@ -11,9 +11,11 @@ from builds.bench.readings.entry_keys import EntryForm, add_once
 from builds.bench.readings.mains import refuse_unserved
 from builds.bench.snags.spots import parse_spot
 from builds.ui.messages.errors import message_for
+from builds.ui.messages.mains import other_supply_text
 from builds.ui.rich_text import to_text
 from checks.entry import parse_reading, refuse_lone_one
 from checks.errors import ChecksError
+from checks.mains import is_other_supply
 
 
 class SwitchOnForm(EntryForm):
@@ -38,6 +40,10 @@ class CautionsForm(EntryForm):
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
 
+    def __init__(self, *args, nominal: int | None = None, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.nominal = nominal  # what the build is set up for
+
     def clean_mains(self):
         text = self.cleaned_data["mains"].strip()
         if not text:
@@ -51,6 +57,8 @@ class CautionsForm(EntryForm):
                 _("Type a mains voltage from 80 V to 280 V, for example 231, or leave this blank."),
                 code="range",
             )
+        if self.nominal and is_other_supply(self.nominal, volts):
+            raise forms.ValidationError(other_supply_text(self.nominal, volts), code="other-supply")
         return volts
 
 

@@ -6,14 +6,16 @@ export class Refused extends Error {
 }
 export class NotRead extends Error {}
 
-const PLAIN_SIGNS = /^[ -~Ωωµμ−–∞°\t]*$/;
+const PLAIN_SIGNS = /^[ -~Ωωµμ−–∞°\t\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]*$/;
+const GROUPS = /(^|[^\d.,])([1-9]\d{0,2}(?:[\u00a0\u2009\u202f]\d{3})+)(?=[.,]\d|[^\d.,]|$)/;
 const whole = (pattern) => new RegExp("^(?:" + pattern + ")$");
 const sign = (mark) => (mark && "-−–".includes(mark) ? -1 : 1);
 
 // A quantity: n whole numbers of the digit worth 10^k; `power` is null where neither prefix nor unit was typed.
 export function parse(text, unit, grammar) {
   if (text.includes("\ufeff")) { throw new NotRead(); } // a browser trims it, the site does not
-  let entry = text.trim().replace(/[^ -~]/g, (c) => grammar.wide[c] || c);
+  let entry = text.trim().replace(/[^ -~]/gu, (c) => grammar.wide[c] || digit(c, grammar));
+  entry = entry.replace(GROUPS, (all, before, digits) => before + digits.replace(/\s/g, ""));
   if (!entry) { throw new Refused("empty"); }
   if (!PLAIN_SIGNS.test(entry)) { throw new NotRead(); }
   let found = whole(grammar.over).exec(entry);
@@ -23,6 +25,12 @@ export function parse(text, unit, grammar) {
   found = whole(grammar.plain).exec(entry);
   if (!found || !/\d/.test(found.groups.digits)) { throw new Refused("unreadable"); }
   return fromPlain(found.groups, unit, grammar);
+}
+
+// A decimal digit of another script, as the plain one: they come in runs of ten from their nought.
+function digit(c, grammar) {
+  const code = c.codePointAt(0), zero = grammar.noughts.find((one) => one <= code && code < one + 10);
+  return zero === undefined ? c : String(code - zero);
 }
 
 function unitOf(word, wanted, grammar) {
@@ -43,6 +51,7 @@ function fromLetter(found, unit, grammar) {
   const power = grammar.prefixes[found.letter];
   const given = found.unit ? unitOf(found.unit, unit, grammar) : unit;
   if (found.letter === "R" && given !== "" && given !== "Ω") { throw new Refused("unit"); }
+  if (grammar.unprefixed.includes(given)) { throw new Refused("prefix"); }
   const n = digitsOf(sign(found.sign), (found.whole || "0") + found.part);
   return { n, k: power - found.part.length, unit: given, power, kind: "", coded: true };
 }

@@ -64,6 +64,7 @@ function shown(quantity, typed, rules, grammar) {
     return quantity;
   }
   if (quantity.coded && quantity.power === 0) { throw new Refused("coded"); }
+  if (quantity.power !== null && quantity.power < -3) { throw new Refused("too-small"); }
   if (quantity.power === -3) {
     const written = quantity.unit && !typed.trim().endsWith("m") && rules.milliohms;
     if (!written || valueOf(quantity) < grammar.lookalike) { throw new Refused("milli"); }
@@ -92,5 +93,6 @@ function answer(code, isLone = false) {
   if (isLone && ["i", "c", "s", "u"].includes(code)) { throw new Refused("lone-one"); }
   if (code === "g") { throw new Refused("digits"); }
   if (code === "n") { throw new Refused("negative"); }
+  if (code === "b") { throw new Refused("too-large"); }
   return code;
 }

@@ -143,3 +143,33 @@ def test_an_old_valves_reading_is_no_evidence_and_gives_no_current_or_dissipatio
         "stage-1/check-1-2",
         "stage-2/check-2-2",
     }
+
+
+@pytest.fixture
+def pair():
+    """Two like valves with a reading at each, and a third of another type."""
+    valves = [
+        {"ref": ref, "kind": "pentode", "detail": {"type": type_, "base": "octal"}}
+        for ref, type_ in (("V1", "EL34"), ("V2", "EL34"), ("V3", "6V6"))
+    ]
+    revision = factories.make_revision(stages=2, checks=3, steps=0, parts=tuple(valves), issued=False)
+    for n in (1, 2, 3):
+        Check.objects.filter(stage__revision=revision, key=f"check-2-{n}").update(red=f"V{n}.3")
+    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
+    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
+    for key in (f"check-{stage}-{n}" for stage in (1, 2) for n in (1, 2, 3)):
+        read(build, key, "300 V")
+    return build
+
+
+def test_valves_that_changed_places_leave_neither_socket_its_reading_though_one_is_noted(client, pair):
+    for ref in ("V1", "V2", "V3"):
+        note(client, pair, ref=ref)
+    note(client, pair, ref="V1", make="Northlight", why="places")
+    assert {"check-2-1", "check-2-2", "check-2-3"} - passed(pair) == {"check-2-1", "check-2-2"}
+    read(pair, "check-2-1", "301 V")
+    note(client, pair, ref="V2", make="Kestrel", why="places")  # the other half of the same exchange
+    assert {"check-2-1", "check-2-2", "check-2-3"} - passed(pair) == {"check-2-2"}
+    read(pair, "check-2-2", "301 V")
+    note(client, pair, ref="V1", make="Kestrel", why="places")  # and back again
+    assert {"check-2-1", "check-2-2", "check-2-3"} - passed(pair) == {"check-2-1", "check-2-2"}

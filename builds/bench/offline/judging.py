@@ -1,5 +1,7 @@
 """What a phone judges a check by while it has no connection: tables from the functions that judge here."""
 
+import sys
+import unicodedata
 from functools import lru_cache
 from hashlib import sha256
 from threading import Lock
@@ -23,6 +25,7 @@ CODES = {
     Outcome.SWITCH_OFF: "x",
 }
 DIGITS, REFUSED = "g", "n"  # more digits are wanted; nothing a meter shows there
+TOO_LARGE = "b"  # for any meter, and it would pass
 SAFE, NOT_SAFE = "s", "u"
 _MAKING = Lock()
 TYPED = 34  # characters a form takes
@@ -111,7 +114,7 @@ def _code(context: ReadingContext, quantity: Quantity) -> str:
     try:
         return CODES[context.verdict_on(quantity)[1].outcome]
     except ChecksError as error:
-        return DIGITS if error.code == "digits" else REFUSED
+        return {"digits": DIGITS, "size": TOO_LARGE}.get(error.code, REFUSED)
 
 
 def _limits(context: ReadingContext) -> list[float]:
@@ -176,6 +179,7 @@ def grammar() -> dict:
         "units": UNITS,
         "unprefixed": list(UNPREFIXED),
         "wide": {chr(code): letter if isinstance(letter, str) else chr(letter) for code, letter in _WIDE.items()},
+        "noughts": [code for code in range(128, sys.maxunicode) if unicodedata.decimal(chr(code), None) == 0],
         "shown": {unit: list(units) for unit, units in SHOWN.items()},
         "largest": LARGEST_SHOWN,
         "leads": LEADS,

@@ -13,7 +13,15 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.band import Band
 from checks.derived import Known
-from checks.entry import kilohm_slip, parse_reading, refuse_lone_one, refuse_missing_digits, thousand_slip, unit_for
+from checks.entry import (
+    kilohm_slip,
+    parse_reading,
+    refuse_lone_one,
+    refuse_missing_digits,
+    refuse_more_than_shown,
+    thousand_slip,
+    unit_for,
+)
 from checks.errors import ChecksError
 from checks.mains import Line
 from checks.measures import Measure, measure_of
@@ -116,6 +124,7 @@ class ReadingContext:
             if self.is_waiting:
                 raise _waiting()
             refuse_missing_digits(measured, band)
+            refuse_more_than_shown(quantity, self.meter_band, verdict.outcome)
             refuse_lone_one(quantity, self.meter, verdict.outcome)
         return measured, verdict
 

@@ -1,12 +1,16 @@
 """A valve that takes another's place in a socket: what was read there of the one before says nothing of it."""
 
+from collections import Counter
 from datetime import datetime
 
+from django.db.models import Value
+
 from builds.bench.models import Build, FittedValve
+from builds.guides.alternatives import permitted_types
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
-from checks.circuit.netlist.terminals import is_heater
+from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.diagnosis.overload import node_of
 
 Why = FittedValve.Why
@@ -14,19 +18,32 @@ SWAPS = (Why.DOUBT, Why.FAULTY, Why.PLACES)
 CHASSIS = "chassis"
 
 
-def reopen_checks(build: Build, ref: str) -> int:
-    """Let no reading at this socket pass its check any longer; it stays on record. Returns how many passed. Nothing
+def changed_with(build: Build, ref: str, why: str) -> list[str]:
+    """The sockets whose valve may be another one now. Two that changed places are noted one after the other, and the
+    second may never be: whatever takes a type that this one takes is read again, unless it was noted as often."""
+    if why != Why.PLACES:
+        return [ref]
+    parts = load_guide(build.revision).parts
+    types = {part.ref: {*permitted_types(part)} for part in parts.values() if part.kind in VALVES}
+    noted = Counter(build.valves.filter(why=Why.PLACES).order_by().values_list("ref", flat=True))
+    like = [o for o in types if o != ref and types[o] & types.get(ref, set())]
+    return [ref, *(other for other in like if noted[other] < noted[ref])]
+
+
+def reopen_checks(build: Build, *refs: str) -> int:
+    """Let no reading at these sockets pass its check any longer; it stays on record. Returns how many passed. Nothing
     changes once a build is signed off."""
     if build.finished_at:
         return 0
-    return build.statuses.filter(check_row__in=checks_at(build, ref), passed=True).update(passed=False)
+    rows = {check for ref in refs for check in checks_at(build, ref)}
+    return build.statuses.filter(check_row__in=rows, passed=True).update(passed=False)
 
 
 def is_changed_since(build: Build, check: Check, moment: datetime) -> bool:
     """Was a valve that this check reads changed, or tested, after a moment? One query where none was."""
-    swapped = build.valves.filter(why__in=SWAPS, at__gt=moment).order_by().values_list("ref")
-    tested = build.valve_tests.filter(at__gt=moment).order_by().values_list("ref")
-    refs = {ref for (ref,) in swapped.union(tested)}
+    swapped = build.valves.filter(why__in=SWAPS, at__gt=moment).order_by().values_list("ref", "why")
+    tested = build.valve_tests.filter(at__gt=moment).order_by().values_list("ref", Value(""))
+    refs = {one for ref, why in swapped.union(tested) for one in changed_with(build, ref, why)}
     return any(check in checks_at(build, ref) for ref in refs)
 
 

@@ -34,8 +34,8 @@ class SheetForm(CautionsForm):
         label=gettext_lazy("Date on the sheet"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
 
-    def __init__(self, *args, stage, **kwargs):
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args, build, stage, **kwargs):
+        super().__init__(*args, nominal=build.mains_volts, **kwargs)
         self.fields["read"].label = _("I read the cautions of this sheet before I began, and followed them.")
         self.fields["mains"].label = _("Mains voltage on the sheet, from a plug-in meter")
         if not (stage.cautions or stage.is_powered):
@@ -64,7 +64,7 @@ def sheet(request, pk, key):
         opened = open_stage(request, build, key, facts_of(build))
         if opened.answer and not opened.wants_cautions:
             return htmx_redirect(request, opened.answer)
-        form = SheetForm(request.POST, stage=opened.stage)
+        form = SheetForm(request.POST, build=build, stage=opened.stage)
         head_is_right = form.is_valid()
         typed = _read(opened, form, request.POST)
         sent_before = head_is_right and not typed.has_errors and _sent_before(typed)
@@ -84,7 +84,8 @@ def sheet(request, pk, key):
 
 def _empty(request, opened):
     """`again`: the key of a sheet that this phone sent and that was not taken to its end."""
-    form = SheetForm(stage=opened.stage, initial={"day": timezone.localdate(), "entry_key": uuid4()})
+    initial = {"day": timezone.localdate(), "entry_key": uuid4()}
+    form = SheetForm(build=opened.build, stage=opened.stage, initial=initial)
     typed = _read(opened, form, None)
     if again := posted_key(request.GET, "again"):
         typed.key = again

@@ -194,7 +194,7 @@ def cautions(request, pk, key):
         return redirect("bench:stage", build.pk, row.key) if request.method != "POST" else opened.answer
     if build.finished_at:
         return redirect("bench:stage", build.pk, row.key)
-    form = CautionsForm(request.POST or None)
+    form = CautionsForm(request.POST or None, nominal=build.mains_volts)
     if request.method == "POST" and form.is_valid() and _acknowledged(request, opened, form):
         return redirect("bench:stage", build.pk, row.key)
     setting = to_set(row, tap_share(build), load_guide_in(build.revision, get_language()).parts)

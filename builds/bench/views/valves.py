@@ -14,8 +14,9 @@ from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.valves import fitting, own_valves
 from builds.bench.valves.followed import followed
 from builds.bench.valves.forms import ValveForm
-from builds.bench.valves.replaced import SWAPS, reopen_checks
+from builds.bench.valves.replaced import SWAPS, changed_with, reopen_checks
 from builds.guides.alternatives import permitted_types
+from builds.ui.formatting import listed
 
 
 @signed_in
@@ -75,15 +76,16 @@ def _save(request, build, form):
     was = build.own_valves
     own_valves.settle(build)
     if row.why in SWAPS or build.own_valves != was:
-        _ask_again(request, reopen_checks(build, row.ref), row.ref)
+        refs = changed_with(build, row.ref, row.why)
+        _ask_again(request, reopen_checks(build, *refs), listed(refs))
     return row
 
 
-def _ask_again(request, readings: int, ref: str) -> None:
+def _ask_again(request, readings: int, refs: str) -> None:
     if readings:
         text = ngettext(
             "%(n)d reading at %(valve)s was taken with the old valve. Take it again.",
             "%(n)d readings at %(valve)s were taken with the old valve. Take them again.",
             readings,
         )
-        messages.warning(request, text % {"n": readings, "valve": ref})
+        messages.warning(request, text % {"n": readings, "valve": refs})

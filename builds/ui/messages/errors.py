@@ -106,6 +106,10 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         _("AC volts and hertz have no minus sign. Check the meter’s function and measure again.")
         if p["function"] in ("ac volts", "frequency")
         else _(
+            "A temperature below zero: the probe’s plug may be the wrong way round. Turn it round and measure again."
+        )
+        if p["function"] == "temperature"
+        else _(
             "Ohms below zero: a charged capacitor, or the leads’ zero is off. Switch off, unplug, discharge the "
             "capacitors, short the probes to set zero, and measure again."
         )

@@ -35,6 +35,13 @@ def line_text(nominal_volts: float, volts: float) -> str:
     )
 
 
+def other_supply_text(nominal_volts: float, volts: float) -> str:
+    return _(
+        "Do not plug the kit in. %(volts)s V is too much for it: this build is set up for %(nominal)s V mains. Check "
+        "the plug-in meter, and which mains the transformer’s primary is wired for."
+    ) % {"volts": number(volts, 0 if volts == round(volts) else 1), "nominal": number(nominal_volts)}
+
+
 def hertz_text(kit_hertz: int, hertz: int) -> str:
     """What changes when a kit for one mains frequency is used on the other; empty when it is the same."""
     remark = remark_on_hertz(kit_hertz, hertz)

@@ -89,7 +89,7 @@ class _Finder:
         self.kinds = {p.ref: p.kind for p in fitted}
         riding = passengers(net, fitted, coils)
         self.drivers = [coil for coil in coils if coil not in riding]
-        self.loops = Loops(net, fitted, riding)
+        self.loops = Loops(net, fitted, riding, coils)
         self.ends = defaultdict(list)
         for coil in self.drivers:
             for end in ends_of(coil, net.size):

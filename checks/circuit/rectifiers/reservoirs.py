@@ -7,6 +7,7 @@ from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.wires import Groups
 
 RESERVOIR = 0.5e-6  # F; less than this is interference suppression (common practice)
+RETURN_OHMS = 1000.0  # Ω; a resistor in a supply's return, such as one for back bias, has no more (common practice)
 STEPS, MOST_OHMS = 4, 5000.0  # how far, and through how much, a reservoir may lie from its rectifier
 PLAIN = ("resistor", "fuse", "lamp", "potentiometer", "thermistor")
 
@@ -24,8 +25,8 @@ class Loop:
 class Loops:
     """Finds the reservoir of a current that leaves a winding at one node and returns at another."""
 
-    def __init__(self, net: Network, fitted, riding=()):
-        """`riding` are windings that drive no rectifier: pulses pass them as they pass a resistor."""
+    def __init__(self, net: Network, fitted, riding=(), coils=()):
+        """`riding` are windings that drive no rectifier: pulses pass them as they pass a resistor. `coils` are all."""
         self.net, self.kinds = net, {p.ref: p.kind for p in fitted}
         self.riding = [(coil.name[0], {*coil.nodes}) for coil in riding]
         self.at = defaultdict(list)
@@ -40,9 +41,25 @@ class Loops:
                 for key in (a, b, frozenset((a, b))):
                     self.farads[key] += part.value
 
+        self.returns = self._returns(coils)
+
     def quiet(self, node: int) -> bool:
-        """Does a large capacitor, or a chain of them, hold the node to the chassis?"""
-        return self.held.together(node, self.net.size)
+        """Does a large capacitor, or a chain of them, hold the node to the chassis, or to a winding's quiet end?"""
+        return any(self.held.together(node, held) for held in (self.net.size, *self.returns))
+
+    def _returns(self, coils) -> list[int]:
+        """The ends (or centres) of windings that a small resistor, by way of large capacitors or not, ties to the
+        chassis where it ties no other: a supply's return through a resistor, as for back bias. A heater winding with a
+        resistor from each end has none."""
+        tied = Groups()
+        for part, a, b in self.net.capacitors:
+            if part.value >= RESERVOIR:
+                tied.join(a, b)
+        for r in self.net.resistives:
+            if self.kinds.get(r.ref) in PLAIN and r.ohms <= RETURN_OHMS:
+                tied.join(r.a, r.b)
+        found = [[n for n in coil.nodes if tied.together(n, self.net.size)] for coil in coils]
+        return [ends[0] for ends in found if len(ends) == 1 and ends[0] != self.net.size]
 
     def close(self, out: int, back: int, kinds=PLAIN) -> Loop | None:
         """The way with the least resistance; None where no large capacitor closes it."""
