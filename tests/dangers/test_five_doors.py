@@ -64,7 +64,7 @@ def test_an_entry_has_one_verdict_at_all_five_doors(page, live_server, bench):
         if set(got.values()) != {row["wanted"]}:
             wrong.append((*map(ascii, cell), row["wanted"], got, code))
     assert wrong == [], "\n".join(map(str, wrong))
-    assert unread < 0.1 * len(table)  # the phone does judge
+    assert unread < 0.15 * len(table)  # the phone does judge; of letters it knows nothing of it says so
 
 
 def test_the_table_wants_each_outcome_and_no_stop_is_left_to_the_site(page, live_server, bench):

@@ -9,6 +9,7 @@ from typing import Any
 
 from builds.bench.readings.context import ReadingContext
 from builds.bench.readings.made_safe import is_safe
+from builds.bench.readings.worked_out import figures_resting_on
 from checks.entry import BEST_OHMS, LARGEST_SHOWN, LEADS, MEGOHM_LOOKALIKE, SHOWN, is_in_milliohms
 from checks.errors import ChecksError
 from checks.judge_table import table_of
@@ -54,7 +55,21 @@ def rules_for(context: ReadingContext) -> dict | None:
     """All that the phone needs to judge an entry; None where the guide has no figure, so that nothing can pass."""
     if context.band is None:
         return None
-    return {"key": key_of(context), **_reading_rules(context), **_made_once(*_rests_on(context))}
+    made = _made_once(*_rests_on(context))
+    if _may_stop_by_figure(context.check):
+        made = _stops_alone(made)
+    return {"key": key_of(context), **_reading_rules(context), **made}
+
+
+def _may_stop_by_figure(check) -> bool:
+    """Is a figure worked out from this check that has a stop limit? The phone does not work it out, so that it may not
+    say that the reading is right."""
+    return any(figure.stop_above or figure.stop_below for figure in figures_resting_on(check))
+
+
+def _stops_alone(made: dict) -> dict:
+    stop = CODES[Outcome.SWITCH_OFF]
+    return {"powers": {}, **{end: stop if made[end] == stop else "?" for end in ("over", "below")}}
 
 
 def stop_rules(context: ReadingContext) -> dict | None:

@@ -26,7 +26,7 @@ from builds.bench.readings.worked_out import work_out_check
 from builds.bench.views.figures import figures_of, meter_note_of
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_but_for
-from builds.bench.views.posted_reading import AtCheck, check_of, make_safe_first, post_reading
+from builds.bench.views.posted_reading import AtCheck, check_of, make_safe_first, post_reading, says_stop
 from builds.bench.views.stage import open_stage
 from builds.bench.views.unsaved import stop_first
 from builds.guides.circuit.stored import figure_of
@@ -199,7 +199,7 @@ def _show(request, at: AtCheck, form=None, status: int = 200):
 
 def _respond(request, at: AtCheck, taken):
     opened = at.opened
-    if taken.outcome == Outcome.SWITCH_OFF:
+    if says_stop(at, taken):
         return htmx_redirect(request, redirect("bench:stop", opened.build.pk))
     if request.htmx:
         return _show(request, at)

@@ -20,7 +20,7 @@ from builds.bench.readings.mains import tap_share
 from builds.bench.views.figures import figures_of, meter_note_of
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
-from builds.bench.views.posted_reading import AtCheck, make_safe_first, post_reading
+from builds.bench.views.posted_reading import AtCheck, make_safe_first, post_reading, says_stop
 from builds.bench.views.stage import open_stage
 from builds.bench.views.unsaved import stop_first
 from builds.guides.feeding import own_volts, to_set
@@ -140,7 +140,7 @@ def grid_reading(request, pk, key, check):
     opened = posted.at.opened
     if posted.answer:
         return htmx_redirect(request, posted.answer)
-    if posted.taken and posted.taken.outcome == Outcome.SWITCH_OFF:
+    if posted.taken and says_stop(posted.at, posted.taken):
         return htmx_redirect(request, redirect("bench:stop", opened.build.pk))
     if posted.taken and (_wants_power_off(posted) or _is_to_be_off(opened)):
         return htmx_redirect(request, redirect("bench:check", opened.build.pk, key, check))

@@ -19,10 +19,12 @@ from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.taking import add_reading, first_of
+from builds.bench.readings.worked_out import figures_resting_on
 from builds.bench.views.next_up import make_safe_url
 from builds.bench.views.stage import OpenStage, mark_done, open_stage
 from builds.guides.models import Check
 from checks.errors import ChecksError
+from checks.outcomes import Outcome
 
 
 @dataclass
@@ -91,6 +93,13 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
     if posted.taken:
         mark_entry_saved(request, posted.taken.at, posted.taken.outcome)
     return posted
+
+
+def says_stop(at: AtCheck, taken: Reading) -> bool:
+    """Does this reading, or a figure worked out from it, say to switch off?"""
+    if taken.outcome == Outcome.SWITCH_OFF:
+        return True
+    return any(check.pk in at.opened.facts.stops for check in figures_resting_on(at.check))
 
 
 def _lock(opened: OpenStage, row, arrival: Arrival) -> CheckLock | None:
