@@ -1,4 +1,4 @@
-"""A reading that is in band, and a figure worked out from it that is past its stop limit: every door says to switch off."""
+"""A reading in band, and a figure worked out from it past its stop limit: every door says to switch off."""
 
 import json
 from datetime import timedelta

@@ -36,7 +36,7 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.probes import marked
 from builds.guides.rated_stops import is_past, limits_at, stops_for
 from builds.ui.messages.advice import advice_text
-from checks.outcomes import OFF, Outcome
+from checks.outcomes import OFF
 
 
 def check_context(at: AtCheck, form=None) -> dict:
