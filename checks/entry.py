@@ -183,7 +183,8 @@ def refuse_more_than_shown(quantity: Quantity, band: Band | None, outcome: Outco
     guide that wants more volts has its builders read them through a divider, and type them as they are."""
     if quantity.unit != "V" or quantity.over_range or outcome in OFF:
         return
-    wanted = max((abs(end) for end in (band and band.low, band and band.high) if end is not None), default=0.0)
+    ends = (band.low, band.high) if band else ()
+    wanted = max((abs(end) for end in ends if end is not None), default=0.0)
     if abs(quantity.number) > max(LARGEST_SHOWN["V"], wanted * DIVIDED):
         raise too_large()
 
