@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
 from builds.bench import access
-from builds.bench.gates import gating
+from builds.bench.gates import gating, stops
 from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.valves import fitting, own_valves
 from builds.bench.valves.followed import followed
@@ -33,9 +33,12 @@ def fitted(request, pk):
             return redirect("bench:valves", build.pk)
         return _page(request, build, form, power, fitting.by_socket(build), 422)
     build = access.own_build(request.user, pk)
+    power = gating.power_of(build)
+    if power.stop_unanswered:  # nothing comes before the order to switch off
+        return redirect("bench:stop", build.pk)
     known, initial = fitting.by_socket(build), {"ref": request.GET.get("socket", "")}
     form = ValveForm(sockets=fitting.sockets(build), known=known, initial=initial)
-    return _page(request, build, form, gating.power_of(build), known, 200)
+    return _page(request, build, form, power, known, 200)
 
 
 def _page(request, build, form, power, known, status):
@@ -48,6 +51,7 @@ def _page(request, build, form, power, known, status):
         "build": build,
         "form": form,
         "power": power,
+        "stopped": stops.active_stop(build, power),
         "sockets": rows,
         "followed": followed(build),
         "is_waiting": bool(build.own_valves) and build.valve_figures_id is None,
