@@ -45,8 +45,10 @@
   });
   // With large text the way on is screens below the verdict: what the reading means is seen first.
   document.addEventListener("htmx:afterSettle", function () {
-    var verdict = document.getElementById("verdict");
-    if (verdict && verdict.contains(document.activeElement) && verdict.getBoundingClientRect().top < 0) {
+    var verdict = document.getElementById("verdict"), bar = document.querySelector(".thumb");
+    if (!verdict || !verdict.contains(document.activeElement)) { return; }
+    var box = verdict.getBoundingClientRect();
+    if (box.top < 0 || bar && box.bottom > bar.getBoundingClientRect().top + 1) {
       verdict.scrollIntoView({ block: "start" });
     }
   });

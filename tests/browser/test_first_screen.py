@@ -45,6 +45,9 @@ IN_SIGHT = """(element, edge) => {
     && box.right <= innerWidth && !!top && (element === top || element.contains(top) || top.contains(element));
 }"""
 
+IN_SCREEN = IN_SIGHT.replace("window.scrollY === 0 && ", "")  # where the page has gone to what came
+TWICE = "document.documentElement.style.fontSize = '200%'"
+
 SEEN = """(element) => { const box = element.getBoundingClientRect();
   return box.top >= 0 && box.bottom <= innerHeight && !!element.getClientRects().length; }"""
 
@@ -84,6 +87,15 @@ def good_reading(build, check) -> str:
     if reading.measure.shows == "Ω" and 0 < middle < 1:
         return f"{middle:.2f} Ω"  # no meter shows milliohms
     return format_quantity(middle, reading.measure.shows)
+
+
+def low_reading(build, check) -> str | None:
+    """What a meter shows well below the band, or above one that has no lower end; None where the check has no band."""
+    reading = context_of(build, check, 230.0 if check.stage.is_powered else None)
+    band = reading.meter_band
+    if band is None or (band.low or band.high) is None:
+        return None
+    return format_quantity(band.low * 0.6 if band.low else band.high * 1.3, reading.measure.shows)
 
 
 @pytest.fixture
@@ -172,6 +184,35 @@ def test_field_button_verdict_and_way_on_are_in_the_first_screen_of_every_check(
             wrong += complaints(phone, build, check)
             seen += 1
     assert seen and not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize(("kit", "share"), [(kit, n) for kit in CHECKS for n in range(SHARES)])
+def test_with_twice_the_text_a_reading_out_of_band_shows_its_verdict_and_the_way_on(kit, share, phone, live_server):
+    """In one screen, though the page has gone there: nobody scrolls to learn what to do at a live chassis."""
+    build = ready_build(issued_guide(kit))
+    sign_in(phone, live_server.url, build.builder)
+    wrong, seen = [], 0
+    for stage in load_guide(build.revision).stages[share::SHARES]:
+        for check in stage.checks.all():
+            typed = None if check.formula or check.recording else low_reading(build, check)
+            if typed is None:
+                continue
+            MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
+            if stage.is_powered:
+                switch_on(build, stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
+            phone.goto(live_server.url + reverse("bench:check", args=[build.pk, stage.key, check.key]))
+            phone.wait_for_selector("html[data-outbox=ready]")
+            phone.evaluate(TWICE)
+            phone.fill("input.reading", typed)
+            phone.click(".save")
+            phone.wait_for_selector("#verdict .verdict-actions a, .reading-panel .error, .stop-word, .ask")
+            if not phone.locator("#verdict .chip.o-out").count():  # a stop has a page to itself; a question comes first
+                continue
+            seen += 1
+            for name, selector in (("verdict", "#verdict .verdict-word .chip"), ("way on", ".verdict-actions .button")):
+                if not phone.locator(selector).first.evaluate(IN_SCREEN, BAR):
+                    wrong.append(f"{stage.key}/{check.key}: after {typed} the {name} is out of sight")
+    assert seen and not wrong, f"{seen} seen\n" + "\n".join(wrong)
 
 
 @pytest.mark.parametrize("kit", ["five-watt", "line-preamp"])
