@@ -10,9 +10,12 @@ from pypdf import PdfReader
 from builds.guides.pictures.saving import make_picture
 from builds.guides.revisions import issue
 from tests import factories
+from tests.browser.looking import violations
 from tests.browser.test_from_a_spreadsheet import cleared_though_frozen  # noqa: F401
 from tests.factories import PASSWORD
 
+REACHES = """[...document.querySelectorAll(".map-way")].map(way => way.getBoundingClientRect())
+  .every((box, n, all) => all.length && box.width >= 44 && box.height >= 44)"""
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
@@ -47,5 +50,13 @@ def test_a_click_on_a_picture_shows_the_builder_where_and_how_many_volts(browser
     chip = bench.locator("main svg", has_text="300 V").first
     expect(chip).to_be_visible()
     assert bench.evaluate("document.documentElement.scrollWidth") <= 360
+    assert bench.evaluate(REACHES)  # px, WCAG 2.2, 2.5.5
+    bench.goto(f"{base}/builds/{build.pk}/map/?picture=layout.png&zoom=3")
+    assert bench.evaluate(REACHES)
+    bench.locator(".map-way").first.click()  # a drawing that is zoomed is scrolled to it by the browser
+    line = bench.locator("tr:target")
+    expect(line).to_contain_text("300")
+    expect(line).to_be_in_viewport()
+    assert not violations(bench)
     paper = page.request.get(f"{base}/reports/{draft.kit.key}/{draft.letter}/guide.pdf")
     assert paper.ok and "300" in "".join(sheet.extract_text() for sheet in PdfReader(io.BytesIO(paper.body())).pages)

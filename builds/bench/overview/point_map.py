@@ -42,6 +42,11 @@ class PointRow:
     readings: tuple[PointReading, ...]
 
     @property
+    def anchor(self) -> str:
+        """Where the page lists the point: what a tap on its chip leads to."""
+        return f"point-{self.point.number}"
+
+    @property
     def chip(self) -> Chip:
         """What stands at the point: the expected figure, then the builder's own with the sign of its verdict. Before
         the amplifier is at work, of the last check that was read."""
@@ -50,7 +55,7 @@ class PointRow:
         shown = shown if shown.status or not read else read[-1]
         style = style_of(shown.status.shown_outcome if shown.status else "")
         own = (f"{style.symbol} {shown.read}",) if shown.read else ()
-        return Chip(self.point.number, (shown.expected or "–", *own), style.css if own else "")
+        return Chip(self.point.number, (shown.expected or "–", *own), style.css if own else "", f"#{self.anchor}")
 
 
 def point_rows(build, points: list[MapPoint], mains_volts: float | None) -> list[PointRow]:

@@ -41,6 +41,7 @@ def point_map(request, pk):
             "drawing": _drawing(build, guide, points, name, lambda point: chips[point.number], zoom),
             "address": reverse("bench:picture", args=[pk, name]) if name else "",
             "picture": name,
+            "tapped": True,  # a point leads to its line
             "pictures": mapped_pictures(guide),
             "stages": stages_with_points(guide),
             "stage": stage,

@@ -20,6 +20,7 @@ from builds.guides.models import Kit, Revision
 from builds.guides.revisions import issue
 from builds.jobs import queue
 from builds.jobs.registry import job
+from builds.review.demo.drawn_builds import DrawnBuilds
 from builds.review.demo.plan import PLAN, PLAN_B
 from builds.review.demo.played_build import PlayedBuild
 from builds.review.demo.recordings import KIND as RECORDINGS
@@ -51,15 +52,22 @@ def load_demo(designer_password: str, builder_password: str, say=lambda text: No
 
 def _play_programme(designer, say) -> None:
     say("Solving the demo kit's circuit")
-    revision = _issued("five-watt", designer)
-    for number, plan in enumerate(PLAN, 1):
+    draft = store_guide(read_guide(demo_zip("five-watt")), designer)
+    with DrawnBuilds() as drawn:
+        drawn.begin(draft, range(1, len(PLAN) + 1))  # they rest on the circuit alone, not on its figures
+        revision = _issued(draft)
+        _play(revision, PLAN, 1, designer, drawn, say)
+        say("Deciding on the findings and issuing revision B")
+        second = issue_second_revision(revision, designer)
+        later = len(PLAN) + 1  # these show whether the changes worked
+        drawn.begin(second, range(later, later + len(PLAN_B)))
+        _play(second, PLAN_B, later, designer, drawn, say)
+
+
+def _play(revision: Revision, plans, first: int, designer, drawn: DrawnBuilds, say) -> None:
+    for number, plan in enumerate(plans, first):
         say(f"Playing build {number} of {len(PLAN) + len(PLAN_B)}")
-        PlayedBuild(revision, designer, number, plan).run()
-    say("Deciding on the findings and issuing revision B")
-    second = issue_second_revision(revision, designer)
-    for number, plan in enumerate(PLAN_B, len(PLAN) + 1):  # they show whether the changes worked
-        say(f"Playing build {number} of {len(PLAN) + len(PLAN_B)}")
-        PlayedBuild(second, designer, number, plan).run()
+        PlayedBuild(revision, designer, number, plan, drawn.readings(revision, number)).run()
 
 
 @job(KIND)
@@ -69,7 +77,7 @@ def load_kit(report, kit: str) -> str:
     with transaction.atomic():
         if not Kit.objects.filter(key=kit).exists():
             designer = Person.objects.get(display_name=DESIGNER)
-            revision = _issued(kit, designer)
+            revision = _issued(store_guide(read_guide(demo_zip(kit)), designer))
             pack_tested_valves(revision, designer)
     report(1, 2, "faults")
     for revision in Revision.objects.filter(kit__key=kit).exclude(issued_at=None):
@@ -77,8 +85,7 @@ def load_kit(report, kit: str) -> str:
     return kit
 
 
-def _issued(kit: str, designer) -> Revision:
-    draft = store_guide(read_guide(demo_zip(kit)), designer)
+def _issued(draft: Revision) -> Revision:
     compute_figures(draft, FIGURE_SAMPLES)
     return issue(draft)
 

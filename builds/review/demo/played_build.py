@@ -14,8 +14,6 @@ from builds.bench.photos.storage import save_photo
 from builds.bench.readings.frequency import hertz_of
 from builds.bench.readings.mains import line_of
 from builds.bench.readings.taking import take_reading
-from builds.guides.circuit.content import content_of
-from builds.guides.circuit.specs import specs_of
 from builds.guides.figures import band_for, exponent_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision
@@ -24,8 +22,6 @@ from builds.review.demo.plan import (
     AC_HERTZ,
     ALONE,
     BATCH,
-    BATCH_FAULT,
-    FAULTS,
     ONE_SIDED,
     READS,
     SEVERE,
@@ -34,8 +30,6 @@ from builds.review.demo.plan import (
     STUCK,
 )
 from builds.review.demo.valves import SWAPS, fit_valves, swap_valve
-from checks.diagnosis import fault_list
-from checks.diagnosis.dictionary import one_build
 from checks.meter import PRESETS
 from checks.outcomes import Outcome
 from checks.quantity import format_quantity
@@ -44,9 +38,10 @@ SPACE = UUID("5f2b1c1e-53f1-4d0a-9c8e-6f0f6a3b7d11")
 
 
 class PlayedBuild:
-    """One build of the demo, played through the same code that builders use."""
+    """One build of the demo, played through the same code that builders use; `drawn`: what the circuit makes it
+    read."""
 
-    def __init__(self, revision: Revision, designer, number: int, plan):
+    def __init__(self, revision: Revision, designer, number: int, plan, drawn: dict[str, float]):
         self.revision, self.designer, self.number = revision, designer, number
         self.nominal, self.line, preset, self.stages = plan
         self.random = Random(number)
@@ -56,7 +51,7 @@ class PlayedBuild:
         if self.builder.pk is None:
             self.builder.set_unusable_password()
             self.builder.save()
-        self.drawn = _drawn_build(revision, number)
+        self.drawn = drawn
         self.is_live = False
         meter_name, spec = PRESETS[preset]
         self.spec = replace(spec, ac_hertz=AC_HERTZ.get(preset, spec.ac_hertz))
@@ -232,14 +227,3 @@ class PlayedBuild:
                     snag=snag, by=self.designer, at=self.later(300), words="Thank you. Two 1.5 kilohm are in the post."
                 )
                 Snag.objects.filter(pk=snag.pk).update(state=Snag.State.ANSWERED)
-
-
-def _drawn_build(revision: Revision, number: int) -> dict[str, float]:
-    """What this build reads at every check the circuit knows: good parts drawn at random, with its own fault in
-    them."""
-    guide = load_guide(revision)
-    content = content_of(revision, guide)
-    parts = specs_of(guide)
-    listed = {fault.key: fault for fault in fault_list(parts)}
-    faults = [BATCH_FAULT] if number in BATCH else [listed[FAULTS[number]]] if number in FAULTS else []
-    return one_build(parts, content["stages"], content["mains"], number, faults)

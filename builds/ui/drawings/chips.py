@@ -10,15 +10,18 @@ from checks.schematic.anchors import Spot, find_room, taken
 from checks.schematic.model import CHARACTER, At, Box, Schematic
 
 LINE, PAD = 1.15, 0.35  # squares: the height of a line of a chip, and the room round its words
+REACH = 0.55  # squares round a chip that a finger may hit as well
 
 
 @dataclass(frozen=True)
 class Chip:
-    """What a map shows at a point: its number, then lines of text; `css` is the class of a verdict."""
+    """What a map shows at a point: its number, then lines of text; `css` is the class of a verdict. One with an address
+    leads there when it is tapped."""
 
     number: int
     lines: tuple[str, ...]
     css: str = ""
+    address: str = ""
 
     @property
     def numbered_lines(self) -> tuple[str, ...]:
@@ -100,13 +103,22 @@ def _box(chip: Chip, spot: Spot, square: float) -> SafeString:
             for n, line in enumerate(chip.numbered_lines)
         ),
     )
+    drawn = format_html('<g class="map-chip {}">{}{}</g>', chip.css, _rect(box, square, rounded=0.3), lines)
+    if not chip.address:
+        return drawn
+    reach = Box(box.left - REACH, box.top - REACH, box.right + REACH, box.bottom + REACH)
     return format_html(
-        '<g class="map-chip {}"><rect x="{}" y="{}" width="{}" height="{}" rx="{}"/>{}</g>',
-        chip.css,
+        '<a href="{}" class="map-way">{}{}</a>', chip.address, _rect(reach, square, css="map-reach"), drawn
+    )
+
+
+def _rect(box: Box, square: float, rounded: float = 0, css: str = "") -> SafeString:
+    return format_html(
+        '<rect class="{}" x="{}" y="{}" width="{}" height="{}" rx="{}"/>',
+        css,
         _n(box.left * square),
         _n(box.top * square),
         _n((box.right - box.left) * square),
         _n((box.bottom - box.top) * square),
-        _n(0.3 * square),
-        lines,
+        _n(rounded * square),
     )

@@ -11,8 +11,10 @@ from builds.bench.valves import own_valves
 from builds.bench.valves.followed import followed
 from builds.guides.circuit import stored
 from builds.guides.circuit.compute import compute
+from builds.guides.demo.files import demo_zip
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
+from builds.guides.guide_file import read_guide, store_guide
 from builds.review import demo
 from builds.review.demo.valves import TESTED, pack_tested_valves
 from checks.outcomes import Outcome
@@ -30,7 +32,8 @@ def build(monkeypatch):
     monkeypatch.setattr(stored, "compute", functools.partial(compute, samples=200))
     monkeypatch.setattr(demo, "FIGURE_SAMPLES", 200)
     designer = factories.make_designer()
-    pack_tested_valves(demo._issued("line-preamp", designer), designer)
+    draft = store_guide(read_guide(demo_zip("line-preamp")), designer)
+    pack_tested_valves(demo._issued(draft), designer)
     row = Build.objects.get(serial=SERIAL)
     if row.valve_figures_id is None:
         own_valves.make_valve_figures(lambda *args: None, row.pk)
