@@ -32,6 +32,7 @@ pytestmark = [
 ]
 SCREEN = {"width": 360, "height": 740}
 SAMPLES = 300  # enough figures for pages to be measured on; the figures themselves are tested elsewhere
+WITH_KEYS = {"width": 360, "height": 400}  # what an on-screen keyboard leaves of it
 CHECKS = {"five-watt": 20, "line-preamp": 20}  # each guide has more
 SHARES = 3  # tests that share the stages of a guide, so that several workers look
 ENGLISH, GERMAN = "en-GB", "de-DE"
@@ -213,6 +214,33 @@ def test_with_twice_the_text_a_reading_out_of_band_shows_its_verdict_and_the_way
                 if not phone.locator(selector).first.evaluate(IN_SCREEN, BAR):
                     wrong.append(f"{stage.key}/{check.key}: after {typed} the {name} is out of sight")
     assert seen and not wrong, f"{seen} seen\n" + "\n".join(wrong)
+
+
+@pytest.mark.parametrize("text", ["100%", "150%"])
+@pytest.mark.parametrize("kit", CHECKS)
+def test_the_button_is_in_sight_beside_the_field_while_the_phones_keys_are_up(kit, text, phone, live_server):
+    """The keys take about half of a phone; browsers that lay the page out in what is left bring the field into it."""
+    build = ready_build(issued_guide(kit))
+    sign_in(phone, live_server.url, build.builder)
+    wrong, seen = [], 0
+    for stage in load_guide(build.revision).stages:
+        check = next((c for c in stage.checks.all() if not (c.formula or c.recording)), None)
+        if check is None:
+            continue
+        MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
+        if stage.is_powered:
+            switch_on(build, stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
+        phone.set_viewport_size(SCREEN)
+        phone.goto(live_server.url + reverse("bench:check", args=[build.pk, stage.key, check.key]))
+        phone.evaluate(TWICE.replace("200%", text))
+        phone.set_viewport_size(WITH_KEYS)
+        phone.focus("input.reading")
+        phone.locator("input.reading").evaluate("field => field.scrollIntoView({block: 'center'})")
+        seen += 1
+        for name, selector in (("field", "input.reading"), ("button", ".reading-form .save")):
+            if not phone.locator(selector).first.evaluate(IN_SCREEN, BAR):
+                wrong.append(f"{stage.key}/{check.key}: the {name} is out of sight")
+    assert seen and not wrong, "\n".join(wrong)
 
 
 @pytest.mark.parametrize("kit", ["five-watt", "line-preamp"])
