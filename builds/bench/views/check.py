@@ -14,7 +14,7 @@ from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.forms import PhotoForm, SwitchOnForm
 from builds.bench.gates import gating, locks, stops
-from builds.bench.gates.locks import CheckReason
+from builds.bench.gates.locks import CheckLock, CheckReason
 from builds.bench.models import Reading
 from builds.bench.readings import self_checks
 from builds.bench.readings.display import without_load
@@ -71,16 +71,20 @@ def work_context(at: AtCheck, form=None) -> dict:
         "stopped": stops.active_stop(build, power),
         "overload": None if opened.facts.stops else overload,
         "band": at.reading.band,
-        **_lock(at, power, shows_form),
+        **_lock(at, power, shows_form, overload if form is None else None),
         **verdict,
     }
 
 
-def _lock(at: AtCheck, power, shows_form: bool) -> dict:
+def _lock(at: AtCheck, power, shows_form: bool, overload=None) -> dict:
     """Why the check may not be read now, and the form that puts the power on record where that is all it takes. What
-    was read just now had no lock, and its verdict is shown."""
+    was read just now had no lock, and its verdict is shown. Beside an order to switch off, no live reading is asked
+    for; one that was taken all the same is not refused."""
     if at.taken and not shows_form:
         return {"lock": None}
+    is_live = at.opened.stage.is_powered and power.needs_made_safe
+    if overload and overload.check_row_id != at.check.pk and is_live and shows_form:
+        return {"lock": CheckLock(CheckReason.STOP)}
     lock = locks.lock_of_check(at.check, at.opened.stage, at.opened.facts, power)
     if lock is None or not (shows_form or lock.reason is CheckReason.STEP):
         return {"lock": None}

@@ -14,8 +14,8 @@ from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.diagnosis.observations import observations
 from builds.bench.gates.facts import facts_of
 from builds.bench.gates.gating import concede
-from builds.bench.gates.sittings import acknowledge, current_or_new
-from builds.bench.models import MadeSafe
+from builds.bench.gates.sittings import acknowledge, current_or_new, switch_on
+from builds.bench.models import MadeSafe, PowerOn
 from builds.bench.readings.taking import take_reading
 from builds.guides import revisions
 from builds.guides.circuit.fault_dictionary import load_fault_dictionary
@@ -118,6 +118,20 @@ def test_a_reading_that_may_mean_overload_forbids_live_readings_too(build):
         assert not any(allowed_measurements(build, row)(p) for p in live)
     concede(build, check(build, "mid"), by=factories.make_designer(), reason="Known.")
     assert any(allowed_measurements(build, check(build, "mid"))(p) for p in live)
+
+
+def test_beside_an_order_to_switch_off_the_page_of_another_check_has_no_field(build, client):
+    row = check(build, "ht")
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    acknowledge(current_or_new(build), row.stage, 230.0)
+    switch_on(build, row.stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
+    asked = reverse("bench:check", args=[build.pk, "power", "ht"])
+    assert 'name="typed"' in client.get(asked).content.decode()
+    read(build, "mid", "30 V")
+    page = client.get(asked).content.decode()
+    assert "Switch off now. Unplug." in page and "Do not measure here" in page and 'name="typed"' not in page
+    own = client.get(reverse("bench:check", args=[build.pk, "power", "mid"]) + "?measure=1").content.decode()
+    assert 'name="typed"' in own  # a typing error is corrected there
 
 
 def test_the_designers_page_asks_for_no_live_reading_while_a_stop_stands(build):
