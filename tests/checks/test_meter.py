@@ -308,3 +308,52 @@ def test_ohms_are_not_corrected_for_loading_and_may_read_just_below_zero():
 
 def test_a_source_without_resistance_needs_no_correction_and_is_no_error():
     assert measure(parse_quantity("5", "V"), "dc volts", MADE_UP, source_ohms=0.0).loading == 0.0
+
+
+@pytest.mark.parametrize(
+    ("hertz", "share"),
+    [
+        (400.0, 0.0),
+        (1000.0, math.sqrt(1 + 1 / 16) - 1),  # one pole at ten times 400 Hz: |H| = 1/√(1 + (f/fc)²)
+        (4000.0, math.sqrt(2) - 1),  # where it is 3 dB down
+        (20.0, math.sqrt(1 + (4 / 20) ** 2) - 1),  # and the same below 40 Hz
+    ],
+)
+def test_a_frequency_beyond_the_manual_adds_what_a_pole_loses_there(hertz, share):
+    plain, there = (measure(parse_quantity("1.5", "V"), "ac volts", MADE_UP, hertz=at) for at in (None, hertz))
+    assert MADE_UP.frequency_doubt(hertz) == pytest.approx(share)
+    assert there.beyond == pytest.approx(1.5 * share)
+    assert there.u == pytest.approx(math.hypot(plain.u, 1.5 * share / math.sqrt(3)))
+
+
+def test_what_has_no_last_digit_is_worth_its_per_cent_alone():
+    measured = measure(Quantity(5.0, "V"), "dc volts", MADE_UP)
+    assert (measured.step, measured.counts) == (0.0, 0.0) and measured.u == pytest.approx(0.05 / math.sqrt(3))
+    assert measure(parse_quantity("OL", "V"), "dc volts", MADE_UP).u == 0.0
+
+
+def test_a_current_may_be_read_across_less_than_an_ohm():
+    assert measure(parse_quantity("0.047", "V"), "current", MADE_UP, through_ohms=0.47).number == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize("spec", [{"input_ohms": 0.5}, {"input_ohms": 1e6, "ranges": (0.2, 0.5)}])
+def test_a_meter_may_load_heavily_and_have_a_range_below_a_volt(spec):
+    """Millivolt ranges are common on hand-held meters (common practice)."""
+    meter = MeterSpec("digital", Accuracy(1), Accuracy(1), Accuracy(1), **spec)
+    assert meter.as_dict()["ranges"] == list(spec.get("ranges", ()))
+
+
+def test_what_is_not_given_of_a_meter_or_a_measurement_adds_nothing():
+    assert (Accuracy(1).digits, Accuracy(1).full_scale) == (0, False)
+    plain = Measurement(1.0, 0.0, 1.0)
+    assert (plain.loading, plain.counts, plain.share, plain.step, plain.beyond) == (0.0,) * 5
+    assert not (plain.over_range or plain.is_below)
+
+
+def test_the_ready_made_moving_coil_meter_is_no_better_than_common_ones():
+    """±3 % of full scale on DC volts, ±4 % on AC, ±5 % of the reading on ohms (common practice)."""
+    assert [ANALOGUE.accuracy_of(f) for f in ("dc volts", "ac volts", "resistance")] == [
+        Accuracy(3, 0, True),
+        Accuracy(4, 0, True),
+        Accuracy(5, 0, False),
+    ]

@@ -194,3 +194,144 @@ def test_an_entry_over_range_has_no_number():
 def test_every_tolerance_letter_is_the_standards(letter, minus, plus):
     """IEC 60062:2016, clause 5."""
     assert parse_tolerance(letter) == Tolerance(minus, plus)
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "digit"),
+    [("1\u2009234", 1234.0, 1.0), ("12\u202f345.6", 12345.6, 0.1), ("1\u00a0234\u00a0567", 1234567.0, 1.0)],
+)
+def test_groups_of_three_digits_are_one_number(text, value, digit):
+    """Thin and no-break spaces part groups of three (ISO 80000-1, 7.3.1)."""
+    read = parse_quantity(text, "V")
+    assert (read.value, read.resolution) == (pytest.approx(value), pytest.approx(digit))
+
+
+def test_two_numbers_in_groups_are_two_readings_and_not_one():
+    with pytest.raises(ChecksError):
+        parse_quantity("1\u2009234 5\u2009678", "V")
+
+
+@pytest.mark.parametrize("digit", [-0.1, math.inf, math.nan])
+def test_a_last_digit_is_worth_zero_or_more_and_has_an_end(digit):
+    with pytest.raises(ChecksError) as caught:
+        Quantity(3.0, "V", digit)
+    assert caught.value.argument == "resolution"
+    assert Quantity(3.0, "V", 0.0).resolution == 0.0
+
+
+@pytest.mark.parametrize(
+    ("text", "below", "power"), [("OL", False, None), ("-OL", True, None), ("OL MΩ", False, 6), ("OL kΩ", False, 3)]
+)
+def test_over_range_keeps_its_end_and_its_prefix(text, below, power):
+    read = parse_quantity(text, "" if "Ω" in text else "V")
+    assert (read.is_below, read.power, read.value) == (below, power, None)
+
+
+def test_only_what_is_over_range_can_be_below_it():
+    with pytest.raises(ChecksError) as caught:
+        Quantity(3.0, "V", 1.0, is_below=True)
+    assert caught.value.argument == "is_below"
+
+
+@pytest.mark.parametrize(
+    ("text", "column", "culprit"),
+    [("28;5", 3, ";"), ("2 8 5", 3, "8"), ("x28", 1, "x"), ("6.3.1", 4, "."), ("-", 2, "")],
+)
+def test_what_cannot_be_read_is_pointed_at(text, column, culprit):
+    with pytest.raises(ChecksError) as caught:
+        parse_quantity(text, "V")
+    assert (caught.value.params["column"], caught.value.params["culprit"]) == (column, culprit)
+
+
+@pytest.mark.parametrize(("text", "lone"), [("1", True), ("1.", True), ("-1", True), ("1.0", False), ("11", False)])
+def test_a_one_and_no_other_digit_is_marked(text, lone):
+    """Many meters show a 1 alone when they are over range (common practice)."""
+    assert parse_quantity(text, "V").is_lone_one is lone
+    assert not parse_quantity("1e0", "V").is_lone_one
+
+
+@pytest.mark.parametrize("code", [None, math.nan, math.inf])
+def test_only_a_finite_number_is_written(code):
+    with pytest.raises(ChecksError):
+        format_quantity(code, "V")
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (0, "V", "0.00 V"),
+        (1000, "V", "1.00 kV"),
+        (999.9, "V", "1.00 kV"),
+        (-4700, "Ω", "-4.70 kΩ"),
+        (12345, "°C", "12300 °C"),
+    ]
+    + [(1e13, "Ω", "10000 GΩ"), (4.7e-13, "F", "0.47 pF"), (47e-9, "F", "47.0 nF"), (1234, "", "1230")],
+)
+def test_a_figure_has_one_to_three_digits_before_its_prefix(value, unit, text):
+    assert format_quantity(value, unit) == text
+
+
+@pytest.mark.parametrize("share", [-0.01, math.inf, math.nan])
+def test_a_tolerance_is_a_finite_share(share):
+    for pair in ((share, 0.1), (0.1, share)):
+        with pytest.raises(ChecksError):
+            Tolerance(*pair)
+    assert Tolerance(0.0, 0.0).plus == 0.0
+
+
+@pytest.mark.parametrize(("text", "power", "coded"), [("285", None, False), ("285 V", 0, False), ("0.285k", 3, False)])
+def test_the_prefix_that_was_typed_is_kept_beside_the_value(text, power, coded):
+    read = parse_quantity(text, "V")
+    assert (read.power, read.is_coded) == (power, coded)
+
+
+def test_the_letter_notation_of_parts_is_marked():
+    read = parse_quantity("4k7", "Ω")
+    assert (read.power, read.is_coded) == (3, True)
+
+
+@pytest.mark.parametrize(("text", "unit"), [("5 V", "V"), ("5 mA", "A"), ("4k7 ohm", "Ω"), ("5", "")])
+def test_where_no_unit_is_wanted_the_typed_one_is_taken(text, unit):
+    assert parse_quantity(text).unit == unit
+
+
+def test_a_unit_without_prefixes_takes_none():
+    with pytest.raises(ChecksError) as caught:
+        parse_quantity("41 k°C", "°C")
+    assert (caught.value.code, caught.value.params["typed"]) == ("prefix", "41 k°C")
+
+
+@pytest.mark.parametrize(("text", "large"), [("1e16", True), ("-1e16", True), ("1e-19", False), ("1e-25", False)])
+def test_what_no_meter_could_show_is_refused_by_its_size(text, large):
+    with pytest.raises(ChecksError) as caught:
+        parse_quantity(text, "V")
+    assert (caught.value.code, caught.value.params["large"]) == ("size", large)
+    assert parse_quantity("1e15", "V").value == 1e15 and parse_quantity("0", "V").value == 0
+
+
+@pytest.mark.parametrize(("text", "unit"), [("7" * 30 + ";;", "V"), ("0" * 27 + "5 A" + " " * 9 + "DC", "V")])
+def test_a_long_entry_is_quoted_by_its_first_thirty_characters(text, unit):
+    with pytest.raises(ChecksError) as caught:
+        parse_quantity(text, unit)
+    assert caught.value.params["typed"] == text[:30]
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "text"),
+    [
+        ("OL", "V", "OL"),
+        ("0.285 kV", "V", "285 V"),
+        ("1200", "V", "1.200 kV"),
+        ("12e3", "V", "12 kV"),
+        ("1e4", "V", "0.01 MV"),  # one digit was typed, and no more are shown
+        ("5e12", "Ω", "5000 GΩ"),
+        ("0.012", "V", "12 mV"),
+        ("1234", "°C", "1234 °C"),
+    ],
+)
+def test_a_typed_figure_is_written_with_the_digits_it_was_typed_with(typed, unit, text):
+    assert format_typed(parse_quantity(typed, unit)) == text
+
+
+def test_a_figure_without_a_last_digit_is_written_to_whole_units():
+    assert format_typed(Quantity(5.0, "V")) == "5 V"

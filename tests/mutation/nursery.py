@@ -6,6 +6,7 @@ one fails. What is done at import cannot be changed afterwards: those mutants, a
 
 import gc
 import sys
+import tempfile
 import time
 from collections import Counter, defaultdict
 from collections.abc import Iterator
@@ -75,7 +76,8 @@ class Nursery:
             settings.register_profile("alone", deadline=None)
             settings.load_profile("alone")
         self._lines.begin()
-        pytest.main([*OPTIONS, *alone, DATABASE, *there], plugins=[self])
+        with tempfile.TemporaryDirectory() as own:  # the common one is cleared by other runs of this machine
+            pytest.main([*OPTIONS, *alone, f"--basetemp={own}/files", DATABASE, *there], plugins=[self])
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session):
