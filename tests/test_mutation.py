@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from checks.quantity import parse_quantity
 from tests.mutation.__main__ import TESTS
 from tests.mutation.lines import Lines
 from tests.mutation.mutants import mutants_of
-from tests.mutation.patching import NotByConstants, NotByFunctions, rebind, take_up
+from tests.mutation.patching import NotByConstants, NotByFunctions, forget, rebind, take_up
 from tests.mutation.survival import all_that_survive
 
 SOURCE = '''
@@ -84,6 +85,13 @@ def test_a_changed_function_changes_for_whoever_imported_it(rule):
     assert user.is_over(10)
     take_up(RULE, ast.unparse(ast.parse(RULE)).replace("size / 2", "size * 2"), module.__file__)
     assert user.Kept().half == 6
+
+
+def test_an_answer_cached_before_the_change_is_forgotten():
+    before = parse_quantity("7.25", "V")
+    assert parse_quantity("7.25", "V") is before
+    forget()
+    assert parse_quantity("7.25", "V") is not before
 
 
 def test_a_changed_constant_changes_where_it_was_imported_and_what_is_made_of_it(rule):

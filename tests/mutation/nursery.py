@@ -21,7 +21,7 @@ from hypothesis import settings
 from tests.mutation.forks import in_forks
 from tests.mutation.lines import Lines
 from tests.mutation.mutants import Mutant
-from tests.mutation.patching import NotByConstants, NotByFunctions, rebind, take_up
+from tests.mutation.patching import NotByConstants, NotByFunctions, forget, rebind, take_up
 
 DATABASE = str(Path(__file__).with_name("empty_database.py"))
 AT_IMPORT = "at import"
@@ -109,6 +109,7 @@ class Nursery:
 
     def _noted(self, items) -> dict:
         found = {}
+        forget()
         for item, following in pairwise([*items, self._first]):
             began = time.process_time()
             self._lines.begin()
@@ -148,6 +149,7 @@ class Nursery:
     def _tried(self, module: Module, mutant: Mutant, tests: tuple[str, ...], at_import: bool) -> str:
         """In a fork: the test that fails with the mutant, or what else there is to say of it."""
         source = Path(module.path).read_text()
+        forget()
         try:
             if at_import:
                 rebind(source, mutant.source, module.path)

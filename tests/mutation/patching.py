@@ -5,6 +5,7 @@ import ast
 import gc
 import sys
 from collections.abc import Iterator
+from functools import _lru_cache_wrapper
 from types import CodeType, FunctionType
 
 FUNCTION = 0x1  # CO_OPTIMIZED: the body of a function, not of a class or a module
@@ -26,6 +27,13 @@ def functions_of(path: str) -> dict[tuple, list[FunctionType]]:
         if type(thing) is FunctionType and thing.__code__.co_filename == path:
             result.setdefault(_key(thing.__code__), []).append(thing)
     return result
+
+
+def forget() -> None:
+    """Empty what the project's functions have cached: an answer from before the change would hide it."""
+    for thing in gc.get_objects():
+        if type(thing) is _lru_cache_wrapper and thing.__module__.partition(".")[0] in ("checks", "builds"):
+            thing.cache_clear()
 
 
 def take_up(source: str, changed: str, path: str) -> int:
