@@ -106,7 +106,9 @@
   // How far the photos have gone. Phones on a bench are slow, and a bar that moves keeps a finger off the button.
   document.addEventListener("htmx:xhr:progress", function (event) {
     var bar = event.target.querySelector("progress.sending");
-    if (!bar || !event.detail.lengthComputable || !event.target.querySelector("input[type=file]").files.length) { return; }
+    if (!bar || !event.detail.lengthComputable || !event.target.querySelector("input[type=file]").files.length) {
+      return;
+    }
     bar.hidden = false;
     bar.value = Math.round(100 * event.detail.loaded / event.detail.total);
   });

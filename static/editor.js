@@ -55,7 +55,9 @@
   // --- Folds. A row that an address names is shown, though its stage is folded.
   function unfold() {
     var row = location.hash && document.getElementById(location.hash.slice(1));
-    for (var fold = row && row.closest("details"); fold; fold = fold.parentElement.closest("details")) { fold.open = true; }
+    for (var fold = row && row.closest("details"); fold; fold = fold.parentElement.closest("details")) {
+      fold.open = true;
+    }
     var inner = row && row.tagName === "SECTION" && row.querySelector("details");
     if (inner) { inner.open = true; }
     if (row) { row.scrollIntoView(); }
@@ -73,7 +75,8 @@
       row.querySelectorAll("[name]").forEach(function (cell) {
         cell.name = cell.name.replace(/-(\d+)-/, function (_all, number) { return "-" + (Number(number) + 1) + "-"; });
         cell.value = "";
-        cell.setAttribute("aria-label", cell.getAttribute("aria-label").replace(/\d+$/, String(rows.children.length + 1)));
+        var label = cell.getAttribute("aria-label").replace(/\d+$/, String(rows.children.length + 1));
+        cell.setAttribute("aria-label", label);
       });
       rows.append(row);
       row.querySelector("[name]").focus();
@@ -114,7 +117,8 @@
       field.addEventListener("input", ring);
       drawing.addEventListener("click", function (event) {
         var box = drawing.getBoundingClientRect();
-        field.value = ((event.clientX - box.left) / box.width).toFixed(3) + ", " + ((event.clientY - box.top) / box.height).toFixed(3);
+        var across = (event.clientX - box.left) / box.width, down = (event.clientY - box.top) / box.height;
+        field.value = across.toFixed(3) + ", " + down.toFixed(3);
         field.dispatchEvent(new Event("input", { bubbles: true }));
       });
     }

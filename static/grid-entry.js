@@ -19,7 +19,11 @@
   function went(event) {
     var row = event.target.closest && event.target.closest(".grid-row");
     if (!row || !row.closest(".grid-rows")) { return; }
-    if (row.classList.contains("is-done")) { show(next(row) || document.querySelector("#next a")); } else { show(field(row)); }
+    if (row.classList.contains("is-done")) {
+      show(next(row) || document.querySelector("#next a"));
+    } else {
+      show(field(row));
+    }
   }
   document.addEventListener("htmx:afterSettle", went);
   document.addEventListener("row-kept", went);

@@ -1,9 +1,14 @@
-// Grids of the editor: moving with the keyboard, pasting blocks, filtering, sorting and more rows. Saving needs none of it.
+// Grids of the editor: moving with the keyboard, pasting blocks, filtering, sorting and more rows. Saving needs none
+// of it.
 (function () {
   "use strict";
   document.querySelectorAll("[data-grid]").forEach(function (form) {
     var body = form.querySelector("tbody"), isDirty = false;
-    function rows() { return Array.from(body.rows).filter(function (row) { return !row.classList.contains("grid-clash"); }); }
+    function rows() {
+      return Array.from(body.rows).filter(function (row) {
+        return !row.classList.contains("grid-clash");
+      });
+    }
     function fields(row) {
       return Array.from(row.cells).map(function (cell) {
         return cell.querySelector("input:not([type=hidden]), select, textarea");
@@ -28,7 +33,9 @@
       if (field.tagName === "SELECT") {
         var wanted = text.trim().toLowerCase();
         Array.from(field.options).forEach(function (option) {
-          if (option.value.toLowerCase() === wanted || option.text.trim().toLowerCase() === wanted) { field.value = option.value; }
+          if (option.value.toLowerCase() === wanted || option.text.trim().toLowerCase() === wanted) {
+            field.value = option.value;
+          }
         });
       } else if (field.type !== "checkbox") {
         field.value = text.trim();
@@ -46,7 +53,11 @@
       row.querySelectorAll("[name^='row-']").forEach(function (field) {
         field.name = "row-" + number + "-" + field.name.split("-").slice(2).join("-");
         field.removeAttribute("aria-invalid");
-        if (field.type === "checkbox") { field.checked = false; } else if (!field.hasAttribute("data-keeps")) { field.value = ""; }
+        if (field.type === "checkbox") {
+          field.checked = false;
+        } else if (!field.hasAttribute("data-keeps")) {
+          field.value = "";
+        }
       });
       body.append(row);
       return row;
@@ -91,13 +102,24 @@
         var wanted = filter.value.trim().toLowerCase();
         rows().forEach(function (row) {
           var words = row.dataset.words || "";
-          fields(row).forEach(function (field) { if (field && field.type !== "checkbox") { words += " " + field.value; } });
+          fields(row).forEach(function (field) {
+            if (field && field.type !== "checkbox") {
+              words += " " + field.value;
+            }
+          });
           row.hidden = Boolean(wanted) && words.toLowerCase().indexOf(wanted) < 0;
         });
       });
       filter.addEventListener("keydown", function (event) { if (event.key === "Enter") { event.preventDefault(); } });
     }
-    if (add) { add.addEventListener("click", function () { for (var n = 0; n < 5; n += 1) { addRow(); } fields(rows()[rows().length - 5])[0].focus(); }); }
+    if (add) {
+      add.addEventListener("click", function () {
+        for (var n = 0; n < 5; n += 1) {
+          addRow();
+        }
+        fields(rows()[rows().length - 5])[0].focus();
+      });
+    }
     form.querySelectorAll("th[data-sort]").forEach(function (head) {
       var button = document.createElement("button"), up = false;
       button.type = "button";
@@ -107,7 +129,10 @@
       button.addEventListener("click", function () {
         var column = Array.from(head.parentNode.cells).indexOf(head);
         up = !up;
-        function value(row) { var field = fields(row)[column]; return field ? field.value : row.cells[column].textContent.trim(); }
+        function value(row) {
+          var field = fields(row)[column];
+          return field ? field.value : row.cells[column].textContent.trim();
+        }
         rows().sort(function (one, other) {
           var a = value(one), b = value(other);
           if (!a || !b) { return a ? -1 : b ? 1 : 0; }

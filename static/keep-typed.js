@@ -3,18 +3,20 @@
 (function () {
   "use strict";
   var OLD = 30 * 24 * 3600 * 1000, WAIT = 600, SKIP = ["csrfmiddlewaretoken"];
+  var UNTYPED = ["file", "submit", "button", "image"];
   var person = (document.querySelector("meta[name=person]") || {}).content || "", store;
   try { store = window.localStorage; store.getItem(""); } catch (error) { return; }
 
   function nameOf(form) { return "typed:" + person + ":" + location.pathname + ":" + (form.id || "form"); }
   function fieldsOf(form) {
     return Array.from(form.elements).filter(function (field) {
-      return field.name && SKIP.indexOf(field.name) < 0 && ["file", "submit", "button", "image"].indexOf(field.type) < 0;
+      return field.name && SKIP.indexOf(field.name) < 0 && UNTYPED.indexOf(field.type) < 0;
     });
   }
   function valuesOf(form) {
     return fieldsOf(form).map(function (field) {
-      return [field.name, field.type === "checkbox" || field.type === "radio" ? [field.value, field.checked] : field.value];
+      var isTicked = field.type === "checkbox" || field.type === "radio";
+      return [field.name, isTicked ? [field.value, field.checked] : field.value];
     });
   }
   function read(name) {
@@ -26,7 +28,9 @@
   function forgetOld() {
     Object.keys(store).filter(function (name) { return name.indexOf("typed:") === 0; }).forEach(function (name) {
       var kept = read(name);
-      if (!kept || Date.now() - kept.at > OLD || (kept.sent && kept.path !== location.pathname)) { store.removeItem(name); }
+      if (!kept || Date.now() - kept.at > OLD || (kept.sent && kept.path !== location.pathname)) {
+        store.removeItem(name);
+      }
     });
   }
 
@@ -44,7 +48,13 @@
     kept.values.forEach(function (pair) {
       var name = pair[0], value = pair[1], found = field(form, name, value);
       if (!found && (/-\d+-/).test(name)) { rowFor(form, name); found = field(form, name, value); }
-      if (!found) { lost += 1; } else if (Array.isArray(value)) { found.checked = value[1]; } else { found.value = value; }
+      if (!found) {
+        lost += 1;
+      } else if (Array.isArray(value)) {
+        found.checked = value[1];
+      } else {
+        found.value = value;
+      }
     });
     form.dispatchEvent(new Event("input", { bubbles: true }));
     return lost;
@@ -61,7 +71,8 @@
     var template = document.getElementById("typed-back");
     if (!template) { return; }
     var notice = template.content.firstElementChild.cloneNode(true);
-    notice.querySelector("[data-typed-at]").textContent = new Date(kept.at).toLocaleString(document.documentElement.lang);
+    var moment = new Date(kept.at).toLocaleString(document.documentElement.lang);
+    notice.querySelector("[data-typed-at]").textContent = moment;
     notice.querySelector("[data-typed-put]").addEventListener("click", function () {
       var lost = putBack(form, kept);
       notice.querySelector("[data-typed-lost]").hidden = !lost;
@@ -77,7 +88,8 @@
   forgetOld();
   document.querySelectorAll("form[data-keep]").forEach(function (form) {
     var name = nameOf(form), kept = read(name), timer = null, began = JSON.stringify(valuesOf(form));
-    var isRefused = Boolean(document.querySelector("main [role=alert]")), isSaved = Boolean(document.querySelector("main > .notice.success"));
+    var isRefused = Boolean(document.querySelector("main [role=alert]")),
+      isSaved = Boolean(document.querySelector("main > .notice.success"));
     if (kept && kept.sent && isSaved) { store.removeItem(name); kept = null; }
     if (kept && differs(form, kept)) { offer(form, name, kept); }
     function keep(sent) {
@@ -91,7 +103,13 @@
       clearTimeout(timer);
       timer = setTimeout(function () { keep(false); }, WAIT);
     });
-    window.addEventListener("pagehide", function () { if (timer) { clearTimeout(timer); timer = null; keep(Boolean(form.dataset.typedSent)); } });
+    window.addEventListener("pagehide", function () {
+      if (timer) {
+        clearTimeout(timer);
+        timer = null;
+        keep(Boolean(form.dataset.typedSent));
+      }
+    });
     form.addEventListener("submit", function () {
       clearTimeout(timer);
       timer = null;

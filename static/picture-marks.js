@@ -34,17 +34,26 @@
   }
   var DRAW = {
     arrow: function (mark, group) {
-      var length = Math.hypot(mark.to[0] - mark.at[0], mark.to[1] - mark.at[1]) || 1, head = Math.min(line * 5, length * 0.6);
+      var length = Math.hypot(mark.to[0] - mark.at[0], mark.to[1] - mark.at[1]) || 1;
+      var head = Math.min(line * 5, length * 0.6);
       var x = (mark.to[0] - mark.at[0]) / length, y = (mark.to[1] - mark.at[1]) / length;
       var foot = [mark.to[0] - x * head, mark.to[1] - y * head];
-      make("line", { x1: mark.at[0], y1: mark.at[1], x2: foot[0], y2: foot[1], "class": "mark-line", "stroke-width": line }, group);
+      make("line", {
+        x1: mark.at[0], y1: mark.at[1], x2: foot[0], y2: foot[1], "class": "mark-line", "stroke-width": line
+      }, group);
       make("polygon", {
         "class": "mark-fill",
-        points: [mark.to, [foot[0] - y * head / 2, foot[1] + x * head / 2], [foot[0] + y * head / 2, foot[1] - x * head / 2]].join(" ")
+        points: [
+          mark.to,
+          [foot[0] - y * head / 2, foot[1] + x * head / 2],
+          [foot[0] + y * head / 2, foot[1] - x * head / 2]
+        ].join(" ")
       }, group);
     },
     ring: function (mark, group) {
-      make("circle", { cx: mark.at[0], cy: mark.at[1], r: mark.size, "class": "mark-line", "stroke-width": line }, group);
+      make("circle", {
+        cx: mark.at[0], cy: mark.at[1], r: mark.size, "class": "mark-line", "stroke-width": line
+      }, group);
     },
     number: function (mark, group) {
       make("circle", { cx: mark.at[0], cy: mark.at[1], r: line * 4, "class": "mark-fill" }, group);
@@ -55,12 +64,14 @@
     },
     words: function (mark, group) {
       var text = make("text", {
-        x: mark.at[0] + line * 1.5, y: mark.at[1], "class": "mark-words", "font-size": line * 5, "dominant-baseline": "central"
+        x: mark.at[0] + line * 1.5, y: mark.at[1], "class": "mark-words", "font-size": line * 5,
+        "dominant-baseline": "central"
       }, group);
       text.textContent = mark.text;
       var box = text.getBBox();
       group.insertBefore(make("rect", {
-        x: box.x - line * 1.5, y: box.y - line, width: box.width + line * 3, height: box.height + line * 2, rx: line * 1.5,
+        x: box.x - line * 1.5, y: box.y - line, width: box.width + line * 3, height: box.height + line * 2,
+        rx: line * 1.5,
         "class": "mark-plate", "stroke-width": line / 2
       }), text);
     }
@@ -109,7 +120,9 @@
   function made(at, to) {
     var far = Math.hypot(to[0] - at[0], to[1] - at[1]);
     if (tool === "arrow") { return far < line * 3 ? null : { what: tool, at: at, to: to }; }
-    if (tool === "ring") { return { what: tool, at: at, to: [0, 0], size: Math.min(wide / 2, far < line * 3 ? wide / 20 : far) }; }
+    if (tool === "ring") {
+      return { what: tool, at: at, to: [0, 0], size: Math.min(wide / 2, far < line * 3 ? wide / 20 : far) };
+    }
     if (tool === "number") { return { what: tool, at: at, to: [0, 0], text: next() }; }
     return words.value.trim() ? { what: tool, at: at, to: [0, 0], text: words.value.trim() } : null;
   }
@@ -148,7 +161,9 @@
   whole.querySelectorAll("[data-tool]").forEach(function (button) {
     button.addEventListener("click", function () {
       tool = button.dataset.tool;
-      whole.querySelectorAll("[data-tool]").forEach(function (each) { each.setAttribute("aria-pressed", String(each === button)); });
+      whole.querySelectorAll("[data-tool]").forEach(function (each) {
+        each.setAttribute("aria-pressed", String(each === button));
+      });
     });
   });
   document.getElementById("marks-form").addEventListener("input", draw);

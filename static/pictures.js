@@ -19,7 +19,8 @@
     list.querySelectorAll("img").forEach(function (image) { URL.revokeObjectURL(image.src); });
     list.replaceChildren();
     Array.from(field.files).forEach(function (file) {
-      var item = document.createElement("li"), image = document.createElement("img"), words = document.createElement("span");
+      var item = document.createElement("li"), image = document.createElement("img");
+      var words = document.createElement("span");
       image.src = URL.createObjectURL(file);
       image.alt = "";
       words.className = "small";
@@ -47,7 +48,8 @@
     event.preventDefault();
     add(found.map(function (file) {  // what is pasted is called image.png each time
       var ending = file.type === "image/jpeg" ? "jpg" : "png";
-      return (/^image\.(png|jpe?g)$/).test(file.name) ? new File([file], "pasted." + ending, { type: file.type }) : file;
+      var isPasted = (/^image\.(png|jpe?g)$/).test(file.name);
+      return isPasted ? new File([file], "pasted." + ending, { type: file.type }) : file;
     }));
   });
 }());

@@ -3,7 +3,9 @@
   "use strict";
   var voice = document.getElementById("voice"), speech = window.speechSynthesis;
   if (!voice || !speech || !window.SpeechSynthesisUtterance) { return; }
-  var UNITS = { mV: "millivolts", V: "volts", "MΩ": "megohms", "kΩ": "kilohms", "Ω": "ohms", mA: "milliamps", A: "amps" };
+  var UNITS = {
+    mV: "millivolts", V: "volts", "MΩ": "megohms", "kΩ": "kilohms", "Ω": "ohms", mA: "milliamps", A: "amps"
+  };
   var last = "";
   function spoken(text) {
     var said = text.replace(/\s+/g, " ").replace(/[✓✗≈⊘·]/g, "").trim();

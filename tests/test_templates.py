@@ -46,6 +46,20 @@ def test_a_line_of_a_stylesheet_holds_one_rule_and_fits_the_page():
             assert line.count("{") <= 1, (path.name, number)
 
 
+SCRIPTS = sorted(p for p in (ROOT.parent / "static").rglob("*.js") if p.parent.name != "vendor")
+
+
+def test_a_line_of_a_script_fits_the_page():
+    long = {
+        f"{path.name}:{number}"
+        for path in SCRIPTS
+        for number, line in enumerate(path.read_text().splitlines(), 1)
+        if len(line) > 120
+    }
+    assert len(SCRIPTS) > 30
+    assert not long
+
+
 def test_a_line_of_a_template_fits_the_page():
     long = {
         f"{path.relative_to(ROOT)}:{number}"

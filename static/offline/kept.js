@@ -92,8 +92,8 @@ export function verdictOf(entry, why, again) {
   return box;
 }
 
-// Out with the power on may mean an overload, which the phone cannot tell: it leads to making safe, and asks for no live
-// reading.
+// Out with the power on may mean an overload, which the phone cannot tell: it leads to making safe, and asks for no
+// live reading.
 function waysOn(entry, again, box, look) {
   const isLiveAndOut = entry.code === "o" && entry.powered;
   const name = isLiveAndOut ? "correct-typing" : entry.code === "c" ? "second" : "measure-again";

@@ -20,7 +20,8 @@ export function leaveFor(address) {
   location.assign(address);
 }
 
-// A form that is sent while the page is about to be loaded again comes first: what was typed is not to go with the page.
+// A form that is sent while the page is about to be loaded again comes first: what was typed must not be lost with the
+// page.
 export function stay() {
   if (!reloading) { return; }
   window.stop();

@@ -20,7 +20,8 @@ function isDone(line) {
 
 function leadTo(line) {
   if (!line.classList.contains("check-item")) {
-    return link("#" + line.id, words("next-step", { number: line.querySelector(".num").textContent.trim() }), "button big");
+    const number = line.querySelector(".num").textContent.trim();
+    return link("#" + line.id, words("next-step", { number }), "button big");
   }
   const title = line.querySelector(".check-name").dataset.title;
   return link(line.querySelector("a").getAttribute("href"), words("next-check", { title }), "button big");

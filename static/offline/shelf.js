@@ -98,7 +98,9 @@ function layTicks(made) {
 export function layArrived(sent) {
   layTicks(sent);
   for (const entry of sent) {
-    document.querySelectorAll('[data-waits="' + entry.key + '"]').forEach((line) => { line.textContent = words("is-sent"); });
+    document.querySelectorAll('[data-waits="' + entry.key + '"]').forEach((line) => {
+      line.textContent = words("is-sent");
+    });
   }
 }
 
