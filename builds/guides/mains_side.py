@@ -7,6 +7,7 @@ of a mains plug that is out of its socket: with the power off, and on an ohmmete
 import re
 from dataclasses import dataclass
 
+from checks.circuit.netlist.regulation import is_primary_name
 from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.measures import OHMS
 
@@ -101,7 +102,7 @@ def _seeds(parts: list[dict]) -> set[str]:
         seeds |= {node for node in _nodes(part) if _is_mains_name(node)}
         if part.get("kind") == "mains transformer":
             for winding in _windings(part):
-                if str(winding.get("name", "")).lower().startswith("primary"):
+                if is_primary_name(str(winding.get("name", ""))):
                     seeds |= set(_texts(winding.get("joins")))
     return seeds - {CHASSIS}
 

@@ -10,6 +10,7 @@ from itertools import pairwise, permutations
 
 from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.regulation import secondaries_of
 from checks.circuit.netlist.sources import REGULATORS
 from checks.circuit.netlist.terminals import SECTIONS, is_heater
 from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
@@ -62,7 +63,7 @@ def ends_of(part: PartSpec) -> list[tuple[str, int]]:
     """(winding, number of its end) of the tapped windings, each half of which may have a fault of its own."""
     tapped = [w for w in part.windings if len(w.nodes) == 3]
     if part.kind == "mains transformer":
-        tapped = [w for w in tapped if w.name != "primary"]
+        tapped = [w for w in tapped if w in secondaries_of(part)]
     return [(w.name, end) for w in tapped for end in (0, 2)]
 
 

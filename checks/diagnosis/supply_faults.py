@@ -4,6 +4,7 @@ itself."""
 from checks.circuit.assemble.network import FUSE_VOLTS
 from checks.circuit.netlist.network import winding_ohms
 from checks.circuit.netlist.parts import given
+from checks.circuit.netlist.regulation import primaries_of, secondaries_of
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.fault import SHORT, Move, joint_sizes, opened
 from checks.diagnosis.parasitics import BARRIER, DRY, JOINT, NOWHERE, anodes_of, ends_of
@@ -26,7 +27,7 @@ def iron(parts):
     for p in parts:
         for w in p.windings:
             moves = [Move(p.ref, f"{w.name} ohms", opened(winding_ohms(p, w)))]
-            if w.name == "primary" and p.kind == "mains transformer":
+            if p.kind == "mains transformer" and _feeds_alone(p, w):
                 moves.append(NO_MAINS)
             key, params = f"{p.ref} {w.name} open", {"winding": w.name}
             ends = w.nodes if p.kind == "mains transformer" else ()
@@ -35,7 +36,7 @@ def iron(parts):
             key = f"{p.ref} {w.name} ohms"
             sizes = (*OHMS_OFF, *joint_sizes(winding_ohms(p, w)))
             yield fault(key, FaultCode.WINDING_OHMS, "winding value", [p.ref], ohms, params, sizes=sizes)
-            if w.volts and w.name != "primary" and p.kind == "mains transformer":
+            if w.volts and p.kind == "mains transformer" and w in secondaries_of(p):
                 volts, key = [Move(p.ref, f"{w.name} volts", 1.0)], f"{p.ref} {w.name} volts"
                 yield fault(key, FaultCode.WINDING_VOLTS, "winding value", [p.ref], volts, params, sizes=VOLTS_OFF)
         if p.kind == "inductor":
@@ -49,6 +50,13 @@ def iron(parts):
             ratio = [Move("line", "volts", 1.0)]
             key = f"{p.ref} volts"
             yield fault(key, FaultCode.TRANSFORMER_VOLTS, "winding value", [p.ref], ratio, sizes=RATIO_OFF)
+
+
+def _feeds_alone(part, winding) -> bool:
+    """Does no mains arrive with this winding open? A primary in parallel with another leaves that one."""
+    primaries = primaries_of(part)
+    twins = [w for w in primaries if {*w.nodes} == {*winding.nodes}]
+    return winding in primaries and len(twins) == 1
 
 
 def _ends(p):
@@ -119,9 +127,9 @@ def _feeble(p, parts):
     """(moves, sizes) of a bad contact before the transformer: ohms in its primary's way. Before several of them, or
     before one whose primary is not known, so much of the mains is left."""
     iron = [t for t in parts if t.kind == "mains transformer"]
-    primaries = [w for t in iron for w in t.windings if w.name == "primary"]
-    if len(iron) == len(primaries) == 1:
-        return [Move(iron[0].ref, "primary ohms", 1.0)], joint_sizes(winding_ohms(iron[0], primaries[0]))
+    if len(iron) == 1:
+        ohms = winding_ohms(iron[0], primaries_of(iron[0])[0])
+        return [Move(iron[0].ref, "primary ohms", 1.0)], joint_sizes(ohms)
     return [Move("line", "volts", 1.0)], FEEBLE
 
 

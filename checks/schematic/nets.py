@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from checks.circuit.netlist.regulation import is_primary_name
 from checks.circuit.netlist.transistors import MAIN, TRANSISTORS, control_of
 from checks.schematic.model import CHASSIS, SectionKind, Unit
 
@@ -97,7 +98,7 @@ def _find_mains(nets: Nets) -> None:
         if unit.kind == "mains transformer":
             for name, terminals, _words in unit.windings:
                 joined = {unit.joins[t] for t in terminals if unit.joins.get(t)}
-                (start if name.lower().startswith("prim") else secondary).update(joined)
+                (start if is_primary_name(name) else secondary).update(joined)
     nets.mains = _spread(nets, start - {CHASSIS}, ("fuse", "switch", "thermistor", "link", "resistor", "capacitor"))
     nets.secondary = secondary - nets.mains - {CHASSIS} - _rectified(nets)
 

@@ -2,6 +2,7 @@
 
 from builds.guides.feeding import own_volts
 from builds.guides.guide_cache import load_guide
+from checks.circuit.netlist.regulation import is_primary_name
 from checks.errors import ChecksError
 from checks.mains import PLUG_IN_METER, Line, best_tap, line_for, tap_for
 from checks.meter import standard_uncertainty
@@ -21,7 +22,7 @@ def _primary_volts(revision) -> list[float]:
         for part in load_guide(revision).parts.values()
         if part.kind == "mains transformer"
         for winding in part.detail.get("winding", ())
-        if str(winding.get("name", "")).startswith("primary")
+        if is_primary_name(str(winding.get("name", "")))
     ]
     texts = [winding.get("volts") for winding in windings if winding.get("volts")]
     if len(windings) != 1 or not texts:  # two primaries may be joined in series or in parallel

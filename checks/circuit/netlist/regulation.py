@@ -20,11 +20,16 @@ WARM = 1 + COPPER * WINDING_RISE
 USUAL = ((50.0, 0.12), (150.0, 0.08), (math.inf, 0.06))  # up to so many VA, of small transformers (common practice)
 
 
+def is_primary_name(name: str) -> bool:
+    """Does a winding's name say that it is fed? "primary", "Primary 2" and "prim. 115 V" do."""
+    return name.strip().lower().startswith("prim")
+
+
 def primaries_of(part: PartSpec) -> list[Winding]:
-    """The windings on the side that is fed, of a mains transformer the mains: those named so ("primary", "primary 2"),
-    and those that lie across the first."""
+    """The windings on the side that is fed, of a mains transformer the mains: those named so, and those that lie
+    across the first."""
     first = {node for w in part.windings if w.name == "primary" for node in w.nodes}
-    return [w for w in part.windings if w.name.startswith("primary") or {*w.nodes} <= first]
+    return [w for w in part.windings if is_primary_name(w.name) or {*w.nodes} <= first]
 
 
 def secondaries_of(part: PartSpec) -> list[Winding]:

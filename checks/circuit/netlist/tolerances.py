@@ -12,6 +12,7 @@ from checks.circuit.netlist.forward_drop import DROP_SPREAD, is_led
 from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.parameters import Assumed, Parameter, Parameters
 from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.regulation import secondaries_of
 from checks.circuit.netlist.sources import TERMINALS as SOURCES
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
@@ -154,11 +155,12 @@ def _contacts(part: PartSpec, leaks: set[str]) -> Iterator[Parameter]:
 
 
 def _of_transformer(part: PartSpec, warming: float) -> Iterator[Parameter]:
+    secondaries = secondaries_of(part)
     for winding in part.windings:
         ohms = winding.ohms_tolerance or part.ohms_tolerance
         row = _row(part.ref, f"{winding.name} ohms", ohms, WINDING_OHMS, Assumed.WINDING_OHMS)
         yield _warmed(row, warming) if winding.ohms else row
-        if winding.volts and winding.name != "primary":
+        if winding.volts and winding in secondaries:
             volts = winding.tolerance or part.own_tolerance
             yield _row(part.ref, f"{winding.name} volts", volts, WINDING_VOLTS, Assumed.WINDING_VOLTS)
 

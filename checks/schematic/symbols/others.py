@@ -1,5 +1,6 @@
 """Transistors, op-amps, regulators, bridges, transformers and connectors (IEC 60617 parts 3, 5, 6 and 12)."""
 
+from checks.circuit.netlist.regulation import is_primary_name
 from checks.circuit.netlist.transistors import MOSFETS
 from checks.schematic.model import At, Box, Ink, Shape, Text, Unit
 from checks.schematic.symbols.strokes import Symbol, arc, box, circle, coil, line
@@ -132,7 +133,7 @@ HALF, APART = 4, 2  # of a winding from end to end (per half where it is tapped)
 
 def sides_of(unit: Unit) -> tuple[list, list]:
     """(windings drawn on the left, on the right): the primaries are on the left."""
-    named = [w for w in unit.windings if w[0].lower().startswith("prim")]
+    named = [w for w in unit.windings if is_primary_name(w[0])]
     left = named or list(unit.windings[:1])
     return left, [w for w in unit.windings if w not in left]
 

@@ -76,6 +76,36 @@ def test_keys_are_unique_and_each_fault_has_a_code():
     assert all(f.code is not FaultCode.OWN and not f.words for f in faults)
 
 
+def two_primaries(*joins):
+    """The demo kit with a transformer of two 115 V primaries between these points."""
+    rows = demo_rows()
+    for row in rows:
+        if row["kind"] == "mains transformer":
+            first = next(w for w in row["winding"] if w["name"] == "primary")
+            rest = [w for w in row["winding"] if w is not first]
+            names = ("primary", "Primary 2")
+            halves = [
+                first | {"name": name, "volts": "115 V", "joins": list(ends)}
+                for name, ends in zip(names, joins, strict=True)
+            ]
+            row["winding"] = [*halves, *rest]
+    return fault_list([part_from_mapping(row) for row in rows])
+
+
+def stops_the_mains(faults):
+    """Windings that let no mains through when they are open."""
+    opened = [f for f in faults if f.code == FaultCode.WINDING_OPEN]
+    return {f.params["winding"] for f in opened if any(m.ref == "line" for m in f.moves)}
+
+
+def test_either_of_two_primaries_in_series_stops_the_mains_and_neither_of_two_in_parallel():
+    series = two_primaries(("mains.live", "middle"), ("middle", "mains.neutral"))
+    assert stops_the_mains(series) == {"primary", "Primary 2"}
+    assert not stops_the_mains(two_primaries(*[("mains.live", "mains.neutral")] * 2))
+    volts = {f.params["winding"] for f in series if f.code == FaultCode.WINDING_VOLTS}
+    assert volts and not volts & {"primary", "Primary 2"}
+
+
 def test_a_missing_supply_points_to_the_fuse_before_anything_unlikely(prepared):
     ranking = rank(prepared, [Observation("hot/ht", 0.1, 0.01)])
     assert first(ranking).faults[0].kind in ("fuse", "winding", "short", "capacitor short", "open")
