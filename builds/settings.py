@@ -60,7 +60,7 @@ MIDDLEWARE = [
     "builds.accounts.plain_addresses.plain_addresses",
     "builds.accounts.not_saved.report_unsaved_writes",
     "builds.bench.offline.arrival.confirm_saved_entry",
-    "builds.bench.offline.answered.tell_what_was_answered",
+    "builds.bench.offline.answered.mark_answered_forms",
 ]
 ROOT_URLCONF = "builds.urls"
 WSGI_APPLICATION = "builds.wsgi.application"

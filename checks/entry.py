@@ -28,7 +28,7 @@ _KIND = re.compile(r"\s*(?:[AaDd][Cc]|~)$")
 _BARE = re.compile(r"[-+−–]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d{1,2})?")
 
 
-def is_bare(text: str) -> bool:
+def is_bare_number(text: str) -> bool:
     """Is this a number without prefix or unit? "4k7", "285 V" and "OL" say their own."""
     return bool(_BARE.fullmatch(str(text).strip()))
 
@@ -50,7 +50,7 @@ def in_unit(text: str, shown: str) -> str:
 
 def with_unit(text: str, unit: str) -> str:
     """A stored entry for reading: "12" -> "12 V"; one that says its own unit stays as it is."""
-    return f"{str(text).strip()} {unit}" if unit and is_bare(text) else str(text)
+    return f"{str(text).strip()} {unit}" if unit and is_bare_number(text) else str(text)
 
 
 def unit_for(low: float | None, high: float | None, unit: str) -> str:

@@ -6,7 +6,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from builds.bench.gates.sittings import current_or_new
+from builds.bench.gates.sittings import open_sitting
 from builds.bench.models import Snag
 from tests import factories
 
@@ -60,7 +60,7 @@ class Programme:
         """One more of everything a page might list."""
         build = factories.make_build(revision=self.revision, builder=self.builder, meter=self.meter)
         self.build = getattr(self, "build", build)
-        current_or_new(self.build)
+        open_sitting(self.build)
         for check in factories.checks_of(revision=self.revision)[:2]:
             factories.add_reading(build=build, check=check, value=250.0, outcome="out of band")
             factories.add_reading(build=self.build, check=check, value=251.0, outcome="out of band")

@@ -23,7 +23,7 @@ def account(request):
         request,
         "accounts/account.html",
         {
-            "devices": devices.living(request.user),
+            "devices": devices.live_devices(request.user),
             "here": request.session.session_key,
             "has_second_factor": second_factor.is_on(request.user),
             "events": Event.objects.filter(person=request.user)[:SHOWN],
@@ -40,7 +40,7 @@ def password(request):
         request.user.save(update_fields=["password"])
         before = request.session.session_key
         update_session_auth_hash(request, request.user)
-        devices.moved(before, request.session.session_key)
+        devices.follow_new_key(before, request.session.session_key)
         request.user.invitations.revoke_password_links()
         devices.sign_out_all(request.user, but=request.session.session_key)
         record(request.user, "password-changed")
@@ -126,9 +126,9 @@ def sign_out_others(request):
 
 @signed_in
 @require_http_methods(["GET", "HEAD", "POST"])
-def close(request):
+def close_account(request):
     """Close the account for good. The page says what is deleted and what stays as evidence."""
-    obstacles = closing.obstacles(request.user)
+    obstacles = closing.why_not_closed(request.user)
     form = CloseForm(request.POST or None, person=request.user)
     if request.method == "POST" and not obstacles and form.is_valid():
         closing.close(request.user)

@@ -15,7 +15,7 @@ OBSTACLES: list[Callable[[Person], list[str]]] = []
 FORGET: list[Callable[[Person], None]] = []
 
 
-def obstacles(person: Person) -> list[str]:
+def why_not_closed(person: Person) -> list[str]:
     return [reason for ask in OBSTACLES for reason in ask(person)]
 
 

@@ -28,7 +28,7 @@ def sign_out_all(person: Person, but: str | None = None) -> int:
     return sign_out(Device.objects.filter(person=person).exclude(session_key=but or ""))
 
 
-def moved(before: str, after: str) -> None:
+def follow_new_key(before: str, after: str) -> None:
     """A session has another key: its browser is the same, and still to be signed out with the others."""
     Device.objects.filter(session_key=before).update(session_key=after)
 
@@ -46,7 +46,7 @@ def forget_ended() -> int:
     return Device.objects.filter(pk__in=ended).delete()[0]
 
 
-def living(person: Person) -> list[Device]:
+def live_devices(person: Person) -> list[Device]:
     """Those whose session lasts still; the others are forgotten."""
     store, alive = _store(), []
     for device in person.devices.all():

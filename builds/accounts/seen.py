@@ -9,7 +9,7 @@ SEEN = "seen"  # the cookie
 SEEN_FOR = 365 * 24 * 3600
 
 
-def was_seen(request, key: str) -> bool:
+def has_signed_in_here(request, key: str) -> bool:
     """Has the person of this name signed in from this browser before?"""
     return _whose(request.COOKIES.get(SEEN, "")) == key
 
@@ -26,7 +26,7 @@ def _whose(value: str) -> str:
         return ""
 
 
-def mark_seen(answer, person):
+def remember_person(answer, person):
     value = signing.dumps(person.name_key, salt=SEEN)
     answer.set_cookie(SEEN, value, max_age=SEEN_FOR, httponly=True, samesite="Lax", secure=settings.HTTPS)
     return answer
@@ -39,7 +39,7 @@ def remember_browsers(get_response):
     def respond(request):
         answer = get_response(request)
         if SEEN not in request.COOKIES and SEEN not in answer.cookies and _has_session(request):
-            mark_seen(answer, request.user)
+            remember_person(answer, request.user)
         return answer
 
     return respond

@@ -20,7 +20,7 @@ from builds.accounts.events import record
 from builds.accounts.forms import SignInForm
 from builds.accounts.models import Device, Person
 from builds.accounts.names import name_key
-from builds.accounts.seen import mark_seen, was_seen
+from builds.accounts.seen import has_signed_in_here, remember_person
 from builds.accounts.throttling import KNOWN
 
 PASSWORD_BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -37,7 +37,7 @@ class SignIn(LoginView):
         """Tries are counted by address and by name. A browser that this person signed in with before has a count of
         its own: whoever guesses, at that name or behind the same address, does not shut its owner out."""
         typed = name_key(request.POST.get("username", ""))
-        if was_seen(request, typed):
+        if has_signed_in_here(request, typed):
             counts = [("sign-in name", KNOWN + typed)]
         else:
             counts = [("sign-in address", counted_address(request)), ("sign-in name", typed)]
@@ -49,7 +49,7 @@ class SignIn(LoginView):
     def form_valid(self, form):
         person = form.get_user()
         if not second_factor.is_on(person):
-            return mark_seen(super().form_valid(form), person)
+            return remember_person(super().form_valid(form), person)
         proof = person.get_session_auth_hash()  # another once the password is changed
         self.request.session[WAITING] = [person.pk, time.time(), self.get_success_url(), proof]
         return redirect("accounts:second-factor-code")
@@ -103,7 +103,7 @@ def _finish(request, person, device, following):
         record(person, "recovery-code-used")
         letters.write_to(person, "recovery-code-used")
     safe = url_has_allowed_host_and_scheme(following, allowed_hosts={request.get_host()})
-    return mark_seen(redirect(following if safe else "home"), person)
+    return remember_person(redirect(following if safe else "home"), person)
 
 
 @receiver(user_logged_in)

@@ -2,7 +2,7 @@
 
 from builds.accounts.client_address import counted_address
 from builds.accounts.names import name_key
-from builds.accounts.seen import was_seen
+from builds.accounts.seen import has_signed_in_here
 
 KNOWN = "KNOWN BROWSER "  # no name's key has capitals, so that nobody can ask for this count
 
@@ -12,7 +12,7 @@ def name_of(request, credentials) -> str:
     a count of its own: a guesser behind the same address does not shut them out."""
     typed = (credentials or {}).get("username") or (request.POST.get("username") if request else "") or ""
     key = name_key(typed)
-    return ((KNOWN if request and was_seen(request, key) else "") + key)[:200]
+    return ((KNOWN if request and has_signed_in_here(request, key) else "") + key)[:200]
 
 
 def address_of(request) -> str | None:

@@ -19,7 +19,7 @@ from builds.accounts.access import anyone, signed_in
 from builds.accounts.cautions import CAUTIONS
 from builds.accounts.events import record
 from builds.accounts.models import Invitation, Meter, Person
-from builds.accounts.seen import mark_seen
+from builds.accounts.seen import remember_person
 from builds.accounts.signing_in import PASSWORD_BACKEND
 from builds.ui.messages.glossary import terms
 
@@ -128,7 +128,7 @@ def _accept(request, usable, build, named):
     build.save(update_fields=["builder", "meter", "mains_volts", "mains_hertz"])
     if "person" in named:
         login(request, person, backend=PASSWORD_BACKEND)
-    return mark_seen(redirect("bench:build", build.pk), person)
+    return remember_person(redirect("bench:build", build.pk), person)
 
 
 def _new_password(request, usable):
@@ -148,7 +148,7 @@ def _new_password(request, usable):
         if second_factor.is_on(person):
             return redirect("accounts:sign-in")
         login(request, person, backend=PASSWORD_BACKEND)
-        return mark_seen(redirect("home"), person)
+        return remember_person(redirect("home"), person)
     return render(
         request,
         "accounts/new-password.html",

@@ -24,7 +24,7 @@ def _designers(build: Build):
     return build.revision.kit.designers.all()
 
 
-def stopped(reading: Reading) -> None:
+def notify_of_stop(reading: Reading) -> None:
     """A reading past its stop limit."""
     build, check = reading.build, reading.check_row
     notify(
@@ -36,7 +36,7 @@ def stopped(reading: Reading) -> None:
     )
 
 
-def reported(snag: Snag) -> None:
+def notify_of_snag(snag: Snag) -> None:
     text = _lazy(_snag_reported, snag.build.serial, snag.stage.title, snag)
     notify(
         _designers(snag.build),
@@ -47,7 +47,7 @@ def reported(snag: Snag) -> None:
     )
 
 
-def written(message: Message) -> None:
+def notify_of_message(message: Message) -> None:
     """The builder went on in a snag's thread."""
     snag = message.snag
     text = _lazy(texts.snag_message, snag.build.serial, snag.stage.title, message.words)
@@ -60,7 +60,7 @@ def written(message: Message) -> None:
     )
 
 
-def answered(snag: Snag, message: Message) -> None:
+def notify_of_answer(snag: Snag, message: Message) -> None:
     """The designer's answer goes to the builder of the snag and to those whose snags were merged into it."""
     for one in (snag, *snag.merged.select_related("build__builder", "stage")):
         notify(
@@ -72,7 +72,7 @@ def answered(snag: Snag, message: Message) -> None:
         )
 
 
-def finished(build: Build) -> None:
+def notify_of_sign_off(build: Build) -> None:
     notify(
         _designers(build),
         f"finished {build.pk}",
@@ -81,7 +81,7 @@ def finished(build: Build) -> None:
     )
 
 
-def halted(halt) -> None:
+def notify_of_halt(halt) -> None:
     """Everybody who may come to the stage."""
     for build in _under_way(halt.stage.revision_id):
         notify(
@@ -93,7 +93,7 @@ def halted(halt) -> None:
         )
 
 
-def pinned(erratum) -> None:
+def notify_of_erratum(erratum) -> None:
     for build in _under_way(erratum.revision_id):
         notify(
             [build.builder],
@@ -104,7 +104,7 @@ def pinned(erratum) -> None:
         )
 
 
-def offered(offer) -> None:
+def notify_of_offer(offer) -> None:
     text = _lazy(texts.move_offered, offer.build.serial, offer.revision.letter)
     notify([offer.build.builder], f"offer {offer.pk}", text, reverse("bench:move", args=[offer.build_id]))
 

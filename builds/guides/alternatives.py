@@ -4,7 +4,7 @@ import copy
 from dataclasses import dataclass, field
 
 from checks.circuit.netlist.terminals import VALVES
-from checks.circuit.valves.types import known
+from checks.circuit.valves.types import find_type
 
 OF_TYPE = ("type", "limits", "model")  # keys of a part that belong to its type, and not to its socket
 
@@ -41,7 +41,7 @@ def permitted_types(part) -> list[str]:
 
 def is_same_type(one: str, other: str) -> bool:
     """Are these names of the same valve, such as ECC83 and 12AX7?"""
-    a, b = known(one), known(other)
+    a, b = find_type(one), find_type(other)
     return one.strip().upper() == other.strip().upper() or bool(a and b and a["name"] == b["name"])
 
 

@@ -70,7 +70,7 @@ def _keep_an_owner(kit: Kit, leaving: Person) -> None:
         raise SiteError(_("A kit needs an owner. Hand it over to somebody first."), argument="role", code="last-owner")
 
 
-def obstacles(person: Person) -> list[str]:
+def kits_without_owner(person: Person) -> list[str]:
     """The kits that would have no owner without this person (accounts.closing)."""
     alone = [
         kit.name for kit in person.kits.all() if [p for p, role in roles_of(kit) if role == Role.OWNER] == [person]

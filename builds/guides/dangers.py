@@ -23,7 +23,7 @@ OF_WINDING = ("secondary", "winding", "rectifier", "sekundär", "wicklung", "gle
 
 def dangers_of(revision, guide):
     yield from _stops_past_ratings(guide)
-    yield from _valves_unseen(guide)
+    yield from _valves_without_hands_in(guide)
     yield from _words(guide)
     yield from _like_the_mains(revision, guide)
     yield from _source_resistances(guide)
@@ -50,7 +50,7 @@ def _stops_past_ratings(guide):
                 yield "stop-past-rating", params | {"stop": stop}, ("check", check.pk)
 
 
-def _valves_unseen(guide):
+def _valves_without_hands_in(guide):
     """Parts that one powered stage leaves out and a later one has in, with no step between that puts hands in."""
     out: set[str] = set()
     had_power, hands = False, False
@@ -133,7 +133,7 @@ def _nothing_passes(guide):
             )
 
 
-def meters_unsaid(guide):
+def figures_without_meter(guide):
     """Figures that a prototype's reading, or nobody knows what, made: with a meter on the point, or without?"""
     for _stage, check in _live_checks(guide):
         source, band = source_ohms(check), band_for(check)

@@ -8,14 +8,14 @@ from builds.ui.formatting import format_figure
 from checks.quantity import parse_quantity
 
 
-def own_volts(stage) -> float | None:
+def variac_volts(stage) -> float | None:
     """The mains, in V of the guide's reference, that a stage sets by a variable transformer; None when it takes the
     line as it is."""
     text = stage.supply.get("volts") if stage.is_powered and stage.supply else None
     return parse_quantity(str(text), "V").value if text else None
 
 
-def to_set(stage, share: float = 1.0, parts: dict | None = None) -> list[str]:
+def setting_sentences(stage, share: float = 1.0, parts: dict | None = None) -> list[str]:
     """Sentences for the builder, in order. `share` is the primary tap in use over the guide's own: volts go with it.
 
     `parts` are the guide's by reference, for what they are called.
@@ -28,7 +28,7 @@ def to_set(stage, share: float = 1.0, parts: dict | None = None) -> list[str]:
 def _fed(stage, share: float) -> list[str]:
     if not stage.is_powered or not stage.supply:
         return []
-    volts, lamp = own_volts(stage), stage.supply.get("lamp")
+    volts, lamp = variac_volts(stage), stage.supply.get("lamp")
     if volts:
         sentence = _(
             "Feed the kit from a variable transformer set to %(volts)s, measured at its outlet. "

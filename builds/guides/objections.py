@@ -8,7 +8,7 @@ from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionar
 from builds.guides.circuit.problems import problems_of
 from builds.guides.circuit.specs import mapping_of
 from builds.guides.circuit.stored import attach, saved_figures
-from builds.guides.dangers import dangers_of, meters_unsaid
+from builds.guides.dangers import dangers_of, figures_without_meter
 from builds.guides.figures import band_for, designers_band, is_model, load_factor, rated_limits_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.control_positions import position_warnings
@@ -63,7 +63,7 @@ def objections_to(revision, guide=None) -> list[Objection]:
         *(circuit := [*_circuit(revision, guide, figures)]),
         *_unjoined(guide, {objection.row for objection in circuit}),
         *_positions(guide),
-        *(Objection(code, Level.SHOWN, params, row) for code, params, row in meters_unsaid(guide)),
+        *(Objection(code, Level.SHOWN, params, row) for code, params, row in figures_without_meter(guide)),
         *_stale_translations(revision, guide),
         *_missed_faults(revision, guide),
     ]

@@ -15,21 +15,21 @@ def limit_bodies(get_response):
         length = request.META.get("CONTENT_LENGTH") or "0"
         is_number = length.isascii() and length.isdigit()
         size = int(length[:15]) if is_number else 0
-        if not is_number or size > ANONYMOUS and size > most_for(request):  # nobody is limited to less
-            page = {"heading": _("Too large"), "words": words_for(request)}
+        if not is_number or size > ANONYMOUS and size > most_bytes(request):  # nobody is limited to less
+            page = {"heading": _("Too large"), "words": refusal_text(request)}
             return render(request, "accounts/error.html", page, status=413)
         return get_response(request)
 
     return respond
 
 
-def most_for(request) -> int:
+def most_bytes(request) -> int:
     if not request.user.is_authenticated:
         return ANONYMOUS
     return settings.BODY_MAX_BYTES if request.content_type == "multipart/form-data" else PLAIN
 
 
-def words_for(request) -> str:
+def refusal_text(request) -> str:
     """What is accepted instead, and that nothing typed is lost: the browser keeps the form behind its Back."""
     if not request.user.is_authenticated:
         return _(

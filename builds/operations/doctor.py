@@ -28,7 +28,7 @@ class Findings:
 
 
 def examine(now: float | None = None) -> Findings:
-    known, findings = _known_files(), Findings(health.troubles())
+    known, findings = _known_files(), Findings(health.find_problems())
     if connection.vendor == "sqlite":
         with connection.cursor() as cursor:
             cursor.execute("PRAGMA quick_check")

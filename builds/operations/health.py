@@ -21,7 +21,7 @@ from builds.operations.models import Run
 LEAST_FREE = 500 * 2**20  # bytes
 
 
-def troubles() -> list[str]:
+def find_problems() -> list[str]:
     """Codes of what keeps the site from serving; empty when it is ready."""
     codes = []
     try:

@@ -28,7 +28,7 @@ def alive(request):
 @never_cache
 def ready(request):
     """May requests be sent here? Codes only: this page is open to all."""
-    troubles = health.troubles()
+    troubles = health.find_problems()
     return JsonResponse({"ready": not troubles, "troubles": troubles}, status=503 if troubles else 200)
 
 
@@ -49,4 +49,4 @@ def metrics(request):
 def status(request):
     if not request.user.runs_site:
         raise Http404
-    return render(request, "operations/status.html", {"status": health.status(), "troubles": health.troubles()})
+    return render(request, "operations/status.html", {"status": health.status(), "troubles": health.find_problems()})

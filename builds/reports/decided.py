@@ -14,7 +14,7 @@ from builds.review.changes.answers import answered_by
 from builds.review.changes.record import by_hand, pinned_errata
 from builds.review.changes.targets import decision_label
 from builds.review.models import Decision
-from builds.ui.rich_text import quoted
+from builds.ui.rich_text import quote
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,7 @@ def decided_on(revision) -> DecidedList:
 
 def _decided(decision, answered) -> Decided:
     snag = decision.snag
-    evidence = decision.evidence_text or (quoted(snag.words) if snag else "")
+    evidence = decision.evidence_text or (quote(snag.words) if snag else "")
     letter = decision.draft.letter if decision.draft else ""
     return Decided(
         decision_label(decision),

@@ -7,7 +7,7 @@ from reportlab.platypus import KeepTogether
 
 from builds.reports.pdf_base import BODY, CELL, H3, QUOTE, SMALL, diff_para, para, picture, table
 from builds.reports.plot_pdf import legend, plot_drawing
-from builds.ui.rich_text import quoted
+from builds.ui.rich_text import quote
 
 MOST_QUOTES = 6
 
@@ -26,7 +26,7 @@ def finding_story(number: int, finding, photos_left: int) -> tuple[list, int]:
         body.append(para(f"{finding.claim}. {finding.explanation} {finding.middle}"))
     if finding.plot:
         body += [plot_drawing(finding.plot), legend(finding.plot)]
-    quotes = [quote(snag) for snag in finding.snags[:MOST_QUOTES]]
+    quotes = [quote_snag(snag) for snag in finding.snags[:MOST_QUOTES]]
     if len(finding.snags) > MOST_QUOTES:
         more = len(finding.snags) - MOST_QUOTES
         text = ngettext("%(count)d more snag on this.", "%(count)d more snags on this.", more)
@@ -43,9 +43,9 @@ def finding_story(number: int, finding, photos_left: int) -> tuple[list, int]:
     ], photos_after
 
 
-def quote(snag, kind=QUOTE):
+def quote_snag(snag, kind=QUOTE):
     return para(
-        f"{quoted(snag.words)} ({snag.build.serial}, {snag.get_severity_display()}: {snag.get_kind_display()})", kind
+        f"{quote(snag.words)} ({snag.build.serial}, {snag.get_severity_display()}: {snag.get_kind_display()})", kind
     )
 
 

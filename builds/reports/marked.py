@@ -11,7 +11,7 @@ ENDS = re.compile(r"</(?:p|li|tr|h3|h4|blockquote)>|<br ?/?>|<hr ?/?>")
 BETWEEN = re.compile(r"</t[hd]>\s*<t[hd]>")
 
 
-def marked(text: str) -> str:
+def mark_up(text: str) -> str:
     """The markup a paragraph of a PDF takes: b, i and br, all else as plain words."""
     html = BETWEEN.sub(": ", to_html(text))
     for tag, paper in AS_PAPER:

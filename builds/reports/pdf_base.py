@@ -28,7 +28,7 @@ from reportlab.platypus import (
     TableStyle,
 )
 
-from builds.reports.marked import marked
+from builds.reports.marked import mark_up
 
 rl_config.useA85 = 0  # photos as they are: measured thirty times faster and a sixth smaller
 rl_config.trustedHosts = []
@@ -78,7 +78,7 @@ def para(text, kind=BODY) -> Paragraph:
 
 def marked_para(text, kind=BODY) -> Paragraph:
     """A paragraph of the guide's Markdown."""
-    return Paragraph(marked(text), kind)
+    return Paragraph(mark_up(text), kind)
 
 
 def diff_para(pieces, kind=BODY) -> Paragraph:
@@ -87,7 +87,7 @@ def diff_para(pieces, kind=BODY) -> Paragraph:
     return Paragraph("".join(marks[p.kind].format(escape(p.text)) for p in pieces).replace("\n", "<br/>"), kind)
 
 
-def headed(heading, *flow) -> list:
+def keep_heading(heading, *flow) -> list:
     """A heading and what follows, which may run over pages: a new page only where the heading would stand by itself."""
     return [CondPageBreak(50 * mm), para(heading, H2_OVER), *flow]
 

@@ -30,17 +30,17 @@ class Sheet:
     whole: tuple  # findings on the stage as a whole or on a part in it
 
     @property
-    def troubled(self) -> int:
+    def entries_with_findings(self) -> int:
         return sum(bool(e.findings) for e in self.entries)
 
 
-def sheets(summary) -> list[Sheet]:
+def stage_sheets(summary) -> list[Sheet]:
     """A sheet for every stage of the guide; two queries more than the summary."""
     stages = list(summary.revision.stages.prefetch_related("steps", "checks"))
     return [_sheet(summary, stage) for stage in stages]
 
 
-def sheet(summary, key: str) -> Sheet | None:
+def stage_sheet(summary, key: str) -> Sheet | None:
     stage = summary.revision.stages.prefetch_related("steps", "checks").filter(key=key).first()
     return _sheet(summary, stage) if stage else None
 

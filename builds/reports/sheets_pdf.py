@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from reportlab.lib.units import mm
 
-from builds.reports.findings_pdf import edit_markup, quote
+from builds.reports.findings_pdf import edit_markup, quote_snag
 from builds.reports.pdf_base import CELL, H1, HEAD_CELL, SMALL, marked_para, para, picture, table, write_pdf
 from builds.ui.shares import format_yield
 
@@ -64,7 +64,7 @@ def _beside(findings):
         )
         if f.meaning:
             columns.append(para(f.explanation, CELL))
-        columns += [quote(snag, SMALL) for snag in f.snags[:3]]
+        columns += [quote_snag(snag, SMALL) for snag in f.snags[:3]]
         for edit in f.edits:
             columns += [para(f"{edit.what_label}, {edit.source_label}:", SMALL), edit_markup(edit)]
         if not f.edits:

@@ -11,7 +11,7 @@ from builds.reports.executive import executive
 from builds.reports.figures import format_limits
 from builds.reports.findings_pdf import edit_table, finding_story
 from builds.reports.gather import FaultSummary
-from builds.reports.pdf_base import CELL, H1, H2, SMALL, diff_para, headed, one_page, para, table, write_pdf
+from builds.reports.pdf_base import CELL, H1, H2, SMALL, diff_para, keep_heading, one_page, para, table, write_pdf
 from builds.reports.plot_pdf import plot_drawing
 from builds.reports.texts import method_text, more_text
 from builds.ui.formatting import format_figure, signed_number
@@ -45,8 +45,8 @@ def write_summary(out, summary: FaultSummary) -> None:
         _stages(summary),
         PageBreak(),
         para(_("Appendix"), H1),
-        *headed(_("All checks"), _checks(summary)),
-        *headed(_("All deviations"), *_deviations(summary)),
+        *keep_heading(_("All checks"), _checks(summary)),
+        *keep_heading(_("All deviations"), *_deviations(summary)),
         *_method(),
     ]
     write_pdf(
@@ -117,7 +117,7 @@ def _findings(summary):
 def _edits(summary):
     rows = [edit for finding in summary.findings for edit in finding.edits]
     if rows:
-        yield from headed(
+        yield from keep_heading(
             _("Edits of the guide"),
             para(_("Deleted text is struck through, new text is underlined."), SMALL),
             edit_table(rows),

@@ -39,7 +39,7 @@ BEFORE = ",;|:'\""
 SPLITTING = re.compile(r"([;\t\r\n\v\f\x85\u2028\u2029]+)")
 
 
-def harmless(text: str) -> str:
+def defuse(text: str) -> str:
     """Text that a spreadsheet will not run as a formula: an apostrophe goes before a sign that leads, be it full-width
     or behind blanks and separators, and before one that leads after a separator inside. Plain numbers keep their minus
     sign: they are not formulas."""
@@ -86,7 +86,7 @@ def csv_lines(revision):
     for r in rows.iterator(chunk_size=2000):
         yield writer.writerow(
             [
-                harmless(c) if isinstance(c, str) else "" if c is None else c
+                defuse(c) if isinstance(c, str) else "" if c is None else c
                 for c in (
                     r.build.serial,
                     str(r.build.builder or ""),
@@ -129,16 +129,16 @@ def change_lines(summary):
         shared = (change.decided, change.reason, change.evidence, change.answers, change.at.isoformat())
         for edit in change.edits:
             yield writer.writerow(
-                map(harmless, (edit.where, edit.what, edit.before, edit.after or "", edit.source, *shared))
+                map(defuse, (edit.where, edit.what, edit.before, edit.after or "", edit.source, *shared))
             )
         if not change.edits:
-            yield writer.writerow(map(harmless, (change.about, "", "", "", "", *shared)))
+            yield writer.writerow(map(defuse, (change.about, "", "", "", "", *shared)))
     for (
         erratum
     ) in summary.changes.errata:  # what builders were told beside the frozen guide: the next one is to say it itself
         yield writer.writerow(
             map(
-                harmless,
+                defuse,
                 (
                     f"{erratum.stage.title}: {erratum.about}",
                     "erratum",
@@ -159,7 +159,7 @@ def change_lines(summary):
                 evidence = finding.meaning.description if finding.meaning else ""
                 yield writer.writerow(
                     map(
-                        harmless,
+                        defuse,
                         (
                             edit.where,
                             edit.what,

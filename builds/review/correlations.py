@@ -153,10 +153,10 @@ def _meter_name(meter) -> str:
     return _("%(kind)s, %(ohms)s per volt") % {"kind": spec.kind, "ohms": format_figure(spec.ohms_per_volt, "Ω")}
 
 
-def of_check(check, readings: list[tuple[int, datetime, float]], around: Circumstances) -> list[Correlation]:
+def correlate_check(check, readings: list[tuple[int, datetime, float]], around: Circumstances) -> list[Correlation]:
     """All that was examined for one check, the false discovery rate held over it. `readings`: the last of each build by
     serial number, as (build id, when, value at the guide's mains)."""
-    return reported([(check, what, dependence) for what, dependence in _examined(readings, around)])
+    return report_significant([(check, what, dependence) for what, dependence in _examined(readings, around)])
 
 
 def examine(checks, around: Circumstances) -> dict[int, list[tuple[Circumstance, Dependence | Trend]]]:
@@ -187,7 +187,7 @@ def by_check(correlations: list[Correlation]) -> dict[int, list[Correlation]]:
     return dict(grouped)
 
 
-def with_same_cause(correlations: list[Correlation]) -> dict[int, list[Check]]:
+def checks_with_same_cause(correlations: list[Correlation]) -> dict[int, list[Check]]:
     """Check id -> the other checks that correlate with a circumstance it correlates with: one cause may explain all."""
     by_circumstance: dict[Circumstance, list[Check]] = defaultdict(list)
     for row in correlations:
@@ -206,7 +206,7 @@ def _examined(readings, around) -> list[tuple[Circumstance, Dependence | Trend]]
     return [(what, dependence) for what, dependence in [*rows, (SERIAL, trend(values))] if dependence]
 
 
-def reported(examined) -> list[Correlation]:
+def report_significant(examined) -> list[Correlation]:
     """Of (check, circumstance, dependence): each with the rate of false discoveries among them all."""
     rates = control_false_discoveries([dependence.p for _check, _what, dependence in examined])
     return [

@@ -9,7 +9,7 @@ import hashlib
 import math
 from dataclasses import asdict
 
-from builds.review.correlations import Circumstances, Correlation, examine, reported
+from builds.review.correlations import Circumstances, Correlation, examine, report_significant
 from builds.review.models import CachedCorrelations
 from builds.review.queries import checks_of
 from builds.review.read_counts import NONE, ReadCounts, read_counts
@@ -38,7 +38,7 @@ def correlations_of(
         for check in checks
         for row in (fresh[check.pk] if check.pk in fresh else map(_read, cached[check.pk].examined))
     ]
-    return sorted((row for row in reported(rows) if row.is_reported), key=lambda row: row.q)
+    return sorted((row for row in report_significant(rows) if row.is_reported), key=lambda row: row.q)
 
 
 def _token(around: Circumstances, counts: ReadCounts) -> str:

@@ -14,7 +14,7 @@ from builds.bench.diagnosis.diagnose import meter_ohms_of
 from builds.bench.diagnosis.observations import carried_by_build, name_of, observation_of
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Reading
 from builds.bench.readings import extras
-from builds.bench.readings.repeats import repeated
+from builds.bench.readings.repeats import find_repeated
 from builds.guides.circuit.titles import with_title
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import Ranking, Suggestion, next_reading, rank
@@ -79,9 +79,9 @@ class _Evidence:
             if (reading.build_id, reading.check_row_id, reading.attempt) not in withdrawn:
                 self.off.setdefault((reading.build_id, reading.check_row_id, reading.outcome), reading)
         self.extra, self.carried, self.again = (
-            extras.observed_by_build(builds),
+            extras.extra_observations_by_build(builds),
             carried_by_build(builds),
-            repeated(builds),
+            find_repeated(builds),
         )
         self.confirmed: dict = {build.pk: [] for build in builds}
         for fault in ConfirmedFault.objects.filter(build__in=builds, taken_back_at=None):

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from builds.guides.circuit.stored import attach
-from builds.review.correlations import Circumstances, of_check
+from builds.review.correlations import Circumstances, correlate_check
 from builds.review.findings_cache import meanings
 from builds.review.proposals import rows_of
 from builds.review.queries import checks_of
@@ -26,7 +26,7 @@ def statistics(check, band, readings, snags: int) -> dict:
     first = [r for r in readings if r.attempt == 1]
     known = [r for r in last if r.at_reference is not None]
     values = [r.at_reference for r in known]
-    correlations = of_check(
+    correlations = correlate_check(
         check, [(r.build_id, r.at, r.at_reference) for r in known], Circumstances(check.stage.revision)
     )
     return {

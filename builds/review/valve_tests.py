@@ -17,7 +17,7 @@ from builds.guides.models import Part
 from builds.ui.formatting import format_figure
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.valves.tested import MeasuredPoint, koren_as_tested
-from checks.circuit.valves.types import known, koren_of
+from checks.circuit.valves.types import find_type, koren_of
 from checks.errors import ChecksError
 
 MILLI = 1e-3
@@ -69,7 +69,7 @@ def sections_of(build: Build) -> list[Section]:
 
 def book_point(type_: str) -> dict:
     """The first published point of a type, as the form's fields; empty where none is known."""
-    point = next(iter((known(type_) or {}).get("points", ())), None)
+    point = next(iter((find_type(type_) or {}).get("points", ())), None)
     if point is None:
         return {}
     return {
@@ -145,7 +145,7 @@ class ValveTestForm(EntryForm):
         try:
             koren_as_tested(self._curve(section, data["type"]), tested_of(data), data["type"])
         except ChecksError as error:
-            self.add_error(FIELDS.get(error.argument, "milliamps"), refusal(error, data["type"]))
+            self.add_error(FIELDS.get(error.argument, "milliamps"), refusal_text(error, data["type"]))
         return data
 
     def _curve(self, section: Section, type_: str):
@@ -165,7 +165,7 @@ def tested_of(data: dict) -> MeasuredPoint:
     )
 
 
-def refusal(error: ChecksError, type_: str) -> str:
+def refusal_text(error: ChecksError, type_: str) -> str:
     names = {"type": type_}
     if error.code == "tested-screen":
         return _("A pentode is tested at a screen voltage. Enter it.")
@@ -201,16 +201,16 @@ def save_test(build: Build, form: ValveTestForm, person) -> ValveTest:
     more = {name: getattr(tested, name) for name in own_valves.MEASURED if name != "anode_amps"}
     row, is_new = add_once(ValveTest, data["entry_key"], entered, **more, by=person, at=facts_of(build).dated())
     if is_new:
-        own_valves.settle(Build.objects.select_for_update().get(pk=build.pk))
+        own_valves.settle_valves(Build.objects.select_for_update().get(pk=build.pk))
     return row
 
 
 @transaction.atomic
-def take_back(build: Build, ref: str, section: str, person) -> None:
+def withdraw_test(build: Build, ref: str, section: str, person) -> None:
     """The test of a section holds no more; it stays on record."""
     last = build.valve_tests.filter(ref=ref, section=section).last()
     if last is not None and last.anode_amps:
         ValveTest.objects.create(
             build=build, ref=ref, section=section, type=last.type, by=person, at=facts_of(build).dated()
         )
-        own_valves.settle(Build.objects.select_for_update().get(pk=build.pk))
+        own_valves.settle_valves(Build.objects.select_for_update().get(pk=build.pk))

@@ -5,7 +5,7 @@ import re
 CAMERA = re.compile(r"(img|dscn?|dcim|pasted|text|image|photo|picture|screenshot)*", re.IGNORECASE)
 
 
-def words_of(name: str) -> str:
+def words_in_name(name: str) -> str:
     """ "chassis-underside.jpg" as "Chassis underside"; empty where the name has no words, as a camera gives it."""
     stem = name.rpartition(".")[0] or name
     text = re.sub(r"[\W_]+", " ", stem).strip()

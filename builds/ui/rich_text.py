@@ -58,6 +58,6 @@ def to_text(text: str) -> str:
     return " ".join(html.unescape(nh3.clean(_parser.render(text or ""), tags=set())).split())
 
 
-def quoted(text: str) -> str:
+def quote(text: str) -> str:
     """Somebody's words between quotation marks; their own become single ones inside."""
     return f"“{str(text).strip().replace('“', '‘').replace('”', '’')}”"

@@ -92,7 +92,7 @@ class HashedFilesMiddleware(WhiteNoiseMiddleware):
             self.files[hashed] = self.get_static_file(path, hashed, stat_cache)
 
     def get_static_file(self, path, url, stat_cache=None):
-        copies = sent_copies(Path(path)) if os.path.isfile(path) else None
+        copies = packed_copies(Path(path)) if os.path.isfile(path) else None
         if copies is None:
             return super().get_static_file(path, url, stat_cache)
         headers = Headers([])
@@ -102,7 +102,7 @@ class HashedFilesMiddleware(WhiteNoiseMiddleware):
         return StaticFile(str(plain), headers.items(), encodings={"gzip": str(packed)})
 
 
-def sent_copies(path: Path) -> tuple[Path, Path] | None:
+def packed_copies(path: Path) -> tuple[Path, Path] | None:
     """A file as it is sent, without comments and indentation, and its gzip; kept in the data folder under the digest of
     what they hold: never stale, and two processes that write one at once write the same. None where packing is of no
     use or the folder cannot be written to."""

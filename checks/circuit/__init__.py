@@ -14,7 +14,7 @@ from checks.circuit.prediction.probes import Probe
 from checks.circuit.prediction.scatter import Scatter, predict_scatter
 from checks.circuit.ratings.component_stress import Stress, component_stresses
 from checks.circuit.ratings.inrush import Inrush, inrush_currents
-from checks.circuit.ratings.rectifier_stress import unrated
+from checks.circuit.ratings.rectifier_stress import list_unrated
 from checks.circuit.ratings.stop_limits import RatedLimit, StopLimits, stop_limits_from_ratings
 from checks.circuit.validation.problems import (
     HOPELESS,
@@ -54,7 +54,7 @@ __all__ = [
     "devices_misused",
     "heaters_off_rating",
     "parts_list_errors",
-    "unrated",
+    "list_unrated",
     "RatedLimit",
     "StopLimits",
     "solving_errors",

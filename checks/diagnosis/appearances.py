@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.diagnosis.dictionary import Prepared
-from checks.diagnosis.model_doubt import disturbs, doubts, hardly_held
+from checks.diagnosis.model_doubt import disturbs, floating_variances, model_variances
 
 COLD_FROM = 0.4  # of the sizes from the fewest ohms, below which nothing leaks at an ohmmeter's volts: some 3 kΩ
 SHOWS = (
@@ -43,8 +43,8 @@ def _all(prepared: Prepared) -> Appearances:
         return Appearances(np.zeros(0, dtype=int), np.zeros(0), nothing, nothing, nothing, nothing, np.zeros(0, bool))
     row, share, mean, span = (np.concatenate(part) for part in zip(*parts, strict=True))
     healthy, source = prepared.mean[0], prepared.source
-    variances, together = doubts(mean, healthy, prepared.places, prepared.drift)
-    variances = variances + hardly_held(mean, healthy, source[row], source[0], prepared.places)
+    variances, together = model_variances(mean, healthy, prepared.places, prepared.drift)
+    variances = variances + floating_variances(mean, healthy, source[row], source[0], prepared.places)
     return Appearances(row, share, mean, span, variances, together, disturbs(mean, healthy, prepared.places))
 
 
@@ -54,9 +54,9 @@ def _of_fault(prepared: Prepared, row: int):
     if prepared.split[row]:
         mean, span = _split(prepared, mean, span)
     share = np.full(len(mean), -np.log(len(mean)))
-    if late_matters(prepared, row):
+    if changes_when_late(prepared, row):
         late = np.log(prepared.late[row])
-        mean, span = (np.concatenate((x, came_late(prepared, x, base))) for x, base in ((mean, True), (span, False)))
+        mean, span = (np.concatenate((x, as_if_late(prepared, x, base))) for x, base in ((mean, True), (span, False)))
         share = np.concatenate((share + np.log1p(-prepared.late[row]), share + late))
     return np.full(len(mean), row), share, mean, span
 
@@ -71,20 +71,20 @@ def _split(prepared: Prepared, mean, span):
     return np.where(off, mean[one], mean[other]), np.where(off, span[one], span[other])
 
 
-def came_late(prepared: Prepared, values, is_mean: bool):
+def as_if_late(prepared: Prepared, values, is_mean: bool):
     """`values` (…, n) of a fault, with the early readings those of a good kit."""
     return np.where(prepared.early, prepared.mean[0] if is_mean else 0.0, values)
 
 
-def late_rows(prepared: Prepared) -> np.ndarray:
+def find_late_rows(prepared: Prepared) -> np.ndarray:
     """(F + 1,): whose coming late makes a difference. Remembered."""
     if "_late_rows" not in prepared.__dict__:
-        late = np.array([late_matters(prepared, row) for row in range(len(prepared.mean))], dtype=bool)
+        late = np.array([changes_when_late(prepared, row) for row in range(len(prepared.mean))], dtype=bool)
         object.__setattr__(prepared, "_late_rows", late)
     return prepared.__dict__["_late_rows"]
 
 
-def late_matters(prepared: Prepared, row: int) -> bool:
+def changes_when_late(prepared: Prepared, row: int) -> bool:
     """May a fault come late, and would early readings show it if it did not?"""
     if not prepared.late[row] or not prepared.early.any():
         return False

@@ -30,7 +30,7 @@ class LeftOut:
 NOTHING_LEFT_OUT = LeftOut({})
 
 
-def bounded(faults, groups, most: int | None = None):
+def bound_dictionary(faults, groups, most: int | None = None):
     """(faults, [(condition, places)], what was left out) so that a dictionary holds no more than `most` numbers,
     MOST_NUMBERS unless given, or as near to it as the guide's own checks and the designer's own faults allow."""
     most = MOST_NUMBERS if most is None else most

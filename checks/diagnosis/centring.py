@@ -21,7 +21,7 @@ VALVE = 0.1  # standard deviation of a valve's strength beyond its type's own li
 MOST_CACHED = 8  # centrings remembered with a dictionary
 
 
-def centred(prepared: Prepared, centres: dict[str, float], corrected: dict[str, float] | None = None) -> Prepared:
+def centre_on(prepared: Prepared, centres: dict[str, float], corrected: dict[str, float] | None = None) -> Prepared:
     """`prepared` with its good kits at `centres` (place name -> SI), and valves free to differ; its readings corrected
     for the meter's load on the sources `corrected` (place name -> Ω) only, where that is given. Remembered."""
     memo = prepared.__dict__.setdefault("_centred", {})
@@ -34,9 +34,9 @@ def centred(prepared: Prepared, centres: dict[str, float], corrected: dict[str, 
     return memo[key]
 
 
-def as_corrected(prepared: Prepared, corrected: dict[str, float]) -> Prepared:
+def correct_for_load(prepared: Prepared, corrected: dict[str, float]) -> Prepared:
     """`prepared` with its readings corrected for the meter's load on these sources only. Remembered."""
-    return centred(prepared, {}, corrected)
+    return centre_on(prepared, {}, corrected)
 
 
 def _corrected(prepared: Prepared, ohms: dict[str, float]) -> Prepared:

@@ -61,7 +61,7 @@ COMMON = (
 )
 
 
-def mistaken(probabilities, least: float = 0.05) -> Mistake | None:
+def likeliest_mistake(probabilities, least: float = 0.05) -> Mistake | None:
     """The likeliest of COMMON with its probability, if it is worth a word."""
     best = int(np.argmax(probabilities))
     if probabilities[best] < least:

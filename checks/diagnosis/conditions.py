@@ -6,12 +6,12 @@ import numpy as np
 
 from checks.circuit.netlist.conditions import Condition, condition_of
 from checks.circuit.netlist.signal import as_probed, stated_signal
-from checks.circuit.prediction.probes import Probe, is_on, why_not
+from checks.circuit.prediction.probes import Probe, is_on, why_unpredicted
 from checks.diagnosis.extras import LINE
 from checks.diagnosis.parasitics import is_barrier
 from checks.diagnosis.place import Place
 from checks.diagnosis.reading_scale import PART, to_scale
-from checks.diagnosis.solving import HEALTHY, Bench, middles
+from checks.diagnosis.solving import HEALTHY, Bench, simulate_middles
 from checks.errors import ChecksError
 from checks.measures import MODELLED
 
@@ -56,8 +56,8 @@ def _without(circuit, condition: Condition, waiting: frozenset[str], places, fig
     less = replace(condition, not_fitted=condition.not_fitted | waiting)
     try:
         both = [Bench.of(present(circuit, one), one) for one in (condition, less)]
-        known = [p for p in places if is_on(both[0].net, p.probe) and not why_not(p.probe, both[0].net)]
-        with_them, without = (middles(bench, known, [HEALTHY])[0][0] for bench in both if known)
+        known = [p for p in places if is_on(both[0].net, p.probe) and not why_unpredicted(p.probe, both[0].net)]
+        with_them, without = (simulate_middles(bench, known, [HEALTHY])[0][0] for bench in both if known)
     except (ChecksError, ValueError):
         return condition
     if (np.abs(without - with_them) <= SAME * np.abs(with_them) + TINY).all():

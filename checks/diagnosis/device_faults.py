@@ -5,14 +5,14 @@ input and output, which lets its whole input out (common practice).
 """
 
 from checks.circuit.netlist.op_amps import OP_AMP
-from checks.circuit.netlist.parts import given
+from checks.circuit.netlist.parts import require_figure
 from checks.circuit.netlist.sources import REGULATORS, SUPPLIES
 from checks.circuit.netlist.transistors import BIPOLARS, TRANSISTORS
 from checks.diagnosis.codes import FaultCode, Parasitic
-from checks.diagnosis.fault import SHORT, TURNED, Move, opened
+from checks.diagnosis.fault import SHORT, TURNED, Move, opening_factor
 from checks.diagnosis.parasitics import NOWHERE, shorts_of
 from checks.diagnosis.prior_weights import fault
-from checks.diagnosis.supply_faults import NO_MAINS, is_in_mains, through
+from checks.diagnosis.supply_faults import NO_MAINS, diode_path, is_in_mains
 
 SHORTED = 0.5  # Ω, as of every short in the list
 FORWARD = 0.7  # V of a Zener diode the wrong way round
@@ -21,7 +21,7 @@ BACKWARDS = 0.03  # of its gain, what a bipolar transistor has with collector an
 BATTERY_VOLTS = (0.85, 0.7, 0.5, 0.25)  # of the listed: run down
 
 
-def devices(parts):
+def list_device_faults(parts):
     """Yield the faults of every semiconductor that is no rectifier, and of every DC source."""
     for p in parts:
         if p.kind in (*TRANSISTORS, OP_AMP, "zener", "neon"):
@@ -30,7 +30,7 @@ def devices(parts):
         if p.kind in TRANSISTORS:
             yield _exchanged(p)
         if p.kind == "zener":
-            turned = [Move(p.ref, "value", FORWARD / given(p.value)), through(p)]
+            turned = [Move(p.ref, "value", FORWARD / require_figure(p.value)), diode_path(p)]
             yield fault(f"{p.ref} reversed", FaultCode.ZENER_REVERSED, "reversed", [p.ref], turned)
         elif p.kind in REGULATORS:
             yield fault(f"{p.ref} dead", FaultCode.DEVICE_OPEN, "device open", [p.ref], without=(p.ref,))
@@ -38,7 +38,7 @@ def devices(parts):
             if moves:
                 yield fault(f"{p.ref} passes its input", FaultCode.PASSES_INPUT, "device short", [p.ref], moves)
         elif p.kind == "thermistor":
-            lost = [NO_MAINS] if is_in_mains(p) else [Move(p.ref, "ohms", opened(given(p.ohms)))]
+            lost = [NO_MAINS] if is_in_mains(p) else [Move(p.ref, "ohms", opening_factor(require_figure(p.ohms)))]
             yield fault(f"{p.ref} open", FaultCode.DEVICE_OPEN, "device open", [p.ref], lost)
         elif p.kind in SUPPLIES:
             yield from _supply(p)

@@ -7,15 +7,15 @@ import numpy as np
 
 from checks.circuit.prediction.probes import OHMS, UNITS
 from checks.diagnosis.amplification import amplification_scatter
-from checks.diagnosis.bounds import NOTHING_LEFT_OUT, LeftOut, bounded, samples_for
+from checks.diagnosis.bounds import NOTHING_LEFT_OUT, LeftOut, bound_dictionary, samples_for
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.conditions import before_power, conditions_of, present
-from checks.diagnosis.diodes import through_diodes
+from checks.diagnosis.diodes import read_through_diodes
 from checks.diagnosis.extras import with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
-from checks.diagnosis.model_doubt import GRID_DRIFT, doubted
-from checks.diagnosis.moments import deviations, middle, moments, spans
+from checks.diagnosis.model_doubt import GRID_DRIFT, add_model_doubt
+from checks.diagnosis.moments import column_means, deviations, moments, spans
 from checks.diagnosis.parasitics import parasitics
 from checks.diagnosis.place import Place
 from checks.diagnosis.prior_weights import LATE
@@ -111,7 +111,7 @@ def prepare(
     solved, places, benches = [], [], Benches()
     groups = with_extras(parts, conditions_of(stages, mains, circuit), mains)
     faults += tuple(lamp_left_in(parts, [condition for condition, _places in groups]))
-    faults, groups, left_out = bounded(faults, groups)
+    faults, groups, left_out = bound_dictionary(faults, groups)
     samples = samples_for(sum(not fault.loosens(Parasitic.PATH) for fault in faults), samples)
     for number, (condition, wanted) in enumerate(groups):
         report(number, len(groups), "condition", number=number + 1, count=len(groups))
@@ -122,7 +122,7 @@ def prepare(
     return replace(_summed(faults, tuple(places), solved, before_power(stages, places)), left_out=left_out)
 
 
-def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
+def simulate_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
     """{"stage/check": value at the reference} of one good build drawn with `seed`, with `faults` in it. For
     demonstrations."""
     parts = list(parts)
@@ -160,15 +160,15 @@ def _summed(faults, places, solved, early) -> Prepared:
     # A size is solved with nominal parts: bring it to where the builds of a healthy kit lie.
     size_mean = size_mean + np.where(np.abs(size_mean) > 1, mean[0] - to_scale(bare[0], units), 0.0)
     scatter = scatter + amplification_scatter(faults, solved, mean, size_row, size_mean)
-    through, least_through = through_diodes(faults, solved, mean, scatter, size_row, size_mean, units)
+    through, least_through = read_through_diodes(faults, solved, mean, scatter, size_row, size_mean, units)
     for row in np.unique(size_row):
         own = size_mean[size_row == row]
-        mean[row] = middle(own)
+        mean[row] = column_means(own)
         scatter[row] = scatter[0]
     exponents = np.where([p.probe.measure in OHMS for p in places], 0.0, 1.0)
     source = _source(bare, loaded, held)
     drift = np.where(at_grids > 0, GRID_DRIFT / units, 0.0)
-    scatter = doubted(scatter, mean, source, places, drift)
+    scatter = add_model_doubt(scatter, mean, source, places, drift)
     steps = spans(faults, size_row, size_mean)
     late = np.array([0.0, *(LATE.get(fault.code, 0.0) for fault in faults)])
     split = np.array([False, *(fault.code is FaultCode.CAPACITOR_REVERSED for fault in faults)])

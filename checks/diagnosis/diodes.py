@@ -16,7 +16,7 @@ TOLERANCE = 0.1  # by which parts in the way, and the meter, may be low
 REVERSED = (FaultCode.DIODE_REVERSED, FaultCode.ZENER_REVERSED)
 
 
-def through_diodes(faults, solved, mean, scatter, size_row, size_mean, units):
+def read_through_diodes(faults, solved, mean, scatter, size_row, size_mean, units):
     """((n,) where an ohmmeter may find its way through a good diode, (n,) the least that it then reads, on the scale).
     One that is the wrong way round blocks there."""
     through, least = np.zeros(mean.shape[1], dtype=bool), mean[0].copy()
@@ -29,13 +29,13 @@ def through_diodes(faults, solved, mean, scatter, size_row, size_mean, units):
         moved = np.nan_to_num(np.abs(size_mean[at] - mean[0])).max(axis=0) > THROUGH * deviation
         through |= forward & moved
         lowest = np.nan_to_num(size_mean[at], nan=np.inf).min(axis=0)
-        ohms = least_through(*(from_scale(np.where(forward & moved, x, 1.0), units) for x in (mean[0], lowest)))
+        ohms = least_ohms_through(*(from_scale(np.where(forward & moved, x, 1.0), units) for x in (mean[0], lowest)))
         least = np.where(forward & moved, np.minimum(least, to_scale(ohms * (1 - TOLERANCE), units)), least)
         size_mean[np.ix_(at, forward)] = mean[0, forward]
     return through, least
 
 
-def least_through(healthy, lowest):
+def least_ohms_through(healthy, lowest):
     """Ω that an ohmmeter reads at the least where a good diode conducts: of a point that reads `healthy` without it,
     and `lowest` with the least barrier that the list looks at."""
     barrier = MIDDLE * 10.0**-THROUGH_DECADES

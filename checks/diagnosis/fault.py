@@ -14,7 +14,7 @@ OPEN_OHMS, SHORT = 1e10, 1e-6  # what an open joint comes to; multiplier of a sh
 TURNED = -1.0  # multiplier of a supply the wrong way round
 
 
-def opened(ohms: float) -> float:
+def opening_factor(ohms: float) -> float:
     """The multiplier that makes a resistance an open circuit."""
     return max(100.0, OPEN_OHMS / ohms)
 

@@ -21,7 +21,7 @@ def groups_of(
     """(the faults that nothing shows, the others in groups, likeliest first). `probabilities` are (F,); what an
     unseen fault has beyond `clear_at_most` (F,) is told like any other. `peaks` (F + 1,) are the log densities of the
     readings, each fault at its best size; `extras` columns of readings beside the guide that were taken."""
-    unseen, sets, kin = sets_of(prepared, extras)
+    unseen, sets, kin = indistinct_sets_of(prepared, extras)
     clear = np.minimum(probabilities, clear_at_most)
     shown = probabilities.copy()
     shown[unseen] -= clear[unseen]
@@ -38,7 +38,7 @@ def _group(prepared: Prepared, members, probabilities) -> Group:
     return Group(tuple(prepared.faults[f] for f in order), float(probabilities[members].sum()) if members else 0.0)
 
 
-def _kin(prepared: Prepared, unseen):
+def _group_unseen(prepared: Prepared, unseen):
     """Unseen faults in sets that lean the same way."""
     mean = prepared.mean[1:]
     deviation = np.sqrt(np.einsum("ii->i", prepared.cov[0]) + FLOOR)
@@ -53,7 +53,7 @@ def _kin(prepared: Prepared, unseen):
     return sets
 
 
-def alike(prepared: Prepared, extras=frozenset()) -> tuple[list[int], list[list[int]]]:
+def group_indistinct(prepared: Prepared, extras=frozenset()) -> tuple[list[int], list[list[int]]]:
     """(faults that no place of the guide tells from a healthy kit, the others in sets that none tells apart), by ALIKE
     standard deviations. Places that only an extra reading reaches are left out, but for `extras`. A part that may have
     any other value is an answer of its own."""
@@ -155,10 +155,10 @@ def _shows(prepared: Prepared, row: int, at, var) -> bool:
     return bool(np.max(np.where(np.isnan(apart), 99.0, apart), initial=0.0) > ALIKE)
 
 
-def sets_of(prepared: Prepared, extras=frozenset()):
+def indistinct_sets_of(prepared: Prepared, extras=frozenset()):
     """`alike` and the unseen in sets that lean the same way, worked out once for a Prepared and the extra readings."""
     memo = prepared.__dict__.setdefault("_sets", {})
     if extras not in memo:
-        unseen, sets = alike(prepared, extras)
-        memo[extras] = unseen, sets, _kin(prepared, unseen)
+        unseen, sets = group_indistinct(prepared, extras)
+        memo[extras] = unseen, sets, _group_unseen(prepared, unseen)
     return memo[extras]

@@ -12,9 +12,9 @@ import numpy as np
 from scipy.linalg.lapack import dpotrf, dtrtri
 from scipy.special import gammaincc, logsumexp
 
-from checks.diagnosis.appearances import Appearances, appearances, late_rows
+from checks.diagnosis.appearances import Appearances, appearances, find_late_rows
 from checks.diagnosis.dictionary import Prepared
-from checks.diagnosis.model_doubt import disturbs, settled, with_doubt
+from checks.diagnosis.model_doubt import add_variances, disturbs, spend_doubt
 from checks.diagnosis.reading_scale import FLOOR, RANGE, slope, to_scale
 from checks.diagnosis.solving import METER_OHMS
 from checks.errors import ChecksError
@@ -101,7 +101,7 @@ def _fill(prepared: Prepared, evidence: Evidence, mean, rows, fit: Fit) -> None:
 def _late(prepared: Prepared, evidence: Evidence, mean, rows, fit: Fit) -> None:
     """Mix in that a fault came only with the first power: what was read before is a good kit's."""
     early = prepared.early[evidence.at]
-    rows = rows[late_rows(prepared)[rows]] if early.any() else rows[:0]
+    rows = rows[find_late_rows(prepared)[rows]] if early.any() else rows[:0]
     if not len(rows):
         return
     log, slipped, tail = _fits(prepared, evidence, rows, np.where(early, mean[0], mean[rows]), True)
@@ -139,7 +139,7 @@ def _settled(prepared: Prepared, evidence: Evidence, rows, residual, variances):
         given = (np.einsum("fii->fi", prepared.scatter) >= prepared.drift**2).all(axis=1)  # centring may move the rest
         found = disturbs(prepared.mean, prepared.mean[0], prepared.places) & given
         object.__setattr__(prepared, "_disturbing", found)
-    return settled(prepared.__dict__["_disturbing"][rows], prepared.drift[evidence.at], residual, variances)
+    return spend_doubt(prepared.__dict__["_disturbing"][rows], prepared.drift[evidence.at], residual, variances)
 
 
 def _is_near(away):
@@ -201,12 +201,14 @@ def _loading(prepared: Prepared, evidence: Evidence, mean, rows):
         return 0.0
     source = prepared.source[np.ix_(rows, evidence.at)]
     known = prepared.source[0] if prepared.corrected is None else prepared.corrected
-    share = _left(source, evidence.meter_ohms) / _left(source, METER_OHMS)
-    share *= _left(known[evidence.at], METER_OHMS) / _left(known[evidence.at], evidence.corrected_for)
+    share = _share_left_by_meter(source, evidence.meter_ohms) / _share_left_by_meter(source, METER_OHMS)
+    share *= _share_left_by_meter(known[evidence.at], METER_OHMS) / _share_left_by_meter(
+        known[evidence.at], evidence.corrected_for
+    )
     return np.arcsinh(np.sinh(mean) * share) - mean
 
 
-def _left(source, meter_ohms):
+def _share_left_by_meter(source, meter_ohms):
     """What a meter leaves of the volts of a source."""
     return 1 / (1 + source / meter_ohms)
 
@@ -242,10 +244,10 @@ def _over_sizes(prepared: Prepared, evidence: Evidence, cov, fit: Fit) -> None:
     log, tail, peak = np.full(len(residual), -np.inf), np.zeros(len(residual)), np.full(len(residual), -np.inf)
     slipped, spans = np.zeros_like(residual), every.span[:, evidence.at]
     own_doubt = every.each[:, evidence.at] + _leaking(prepared, evidence, mean)
-    stay, odds = settled(every.disturbing, prepared.drift[evidence.at], residual, np.diag(cov) + own_doubt)
+    stay, odds = spend_doubt(every.disturbing, prepared.drift[evidence.at], residual, np.diag(cov) + own_doubt)
     own_doubt = own_doubt - stay
     for which, added in _alike_in_doubt(every, evidence, residual, cov, own_doubt):
-        root = _root(cov if added is None else with_doubt(cov, *added))
+        root = _root(cov if added is None else add_variances(cov, *added))
         log[which], slipped[which], tail[which], wide = _along_spans(
             residual[which], spans[which], root, chances[which], evidence.slip_logs
         )
@@ -333,7 +335,7 @@ def _slips(distance, log_det, pulled, own, chances, slip_logs):
     return whole, slips, gammaincc(n / 2, remaining / 2)
 
 
-def several(residual, cov, another: float, checks: int = 1) -> float:
+def something_else_density(residual, cov, another: float, checks: int = 1) -> float:
     """Log density of "something else": a healthy kit but for readings that may be anything, the worst taken first;
     each further one with the chance `another`, a single one only as likely as one of all the `checks` of a guide."""
     n = len(residual)

@@ -7,25 +7,25 @@ starts.
 
 from itertools import combinations
 
-from checks.circuit.netlist.parts import PartSpec, given
+from checks.circuit.netlist.parts import PartSpec, require_figure
 from checks.codes import colour_bands, misreadings
 from checks.diagnosis.codes import FaultCode, Parasitic
-from checks.diagnosis.device_faults import devices
-from checks.diagnosis.fault import SHORT, Fault, Move, joint_sizes, opened
+from checks.diagnosis.device_faults import list_device_faults
+from checks.diagnosis.fault import SHORT, Fault, Move, joint_sizes, opening_factor
 from checks.diagnosis.parasitics import (
     DRY,
     JOINT,
     NOWHERE,
     STRAY,
     bridges_of,
-    guests_of,
-    named,
+    path_name,
     sections_of,
     tags_of,
+    wrongly_heated_pins,
 )
 from checks.diagnosis.prior_weights import fault
 from checks.diagnosis.stray_paths import path_faults, pin_leaks
-from checks.diagnosis.supply_faults import iron, supply
+from checks.diagnosis.supply_faults import list_supply_faults, list_winding_faults
 from checks.errors import ChecksError
 
 MOST_SWAPS = 80
@@ -53,7 +53,18 @@ PIN_SIZES = tuple(ohms / JOINT for ohms in (100.0, 1e3, 1e4, 1e5, 1e6))  # of a 
 def fault_list(parts) -> list[Fault]:
     """All faults of a parts list (PartSpecs), each with a key of its own."""
     parts = list(parts)
-    makers = (_resistors, _pots, _swaps, _capacitors, _valves, _sockets, pin_leaks, devices, iron, supply)
+    makers = (
+        _resistors,
+        _pots,
+        _swaps,
+        _capacitors,
+        _valves,
+        _sockets,
+        pin_leaks,
+        list_device_faults,
+        list_winding_faults,
+        list_supply_faults,
+    )
     faults = {one.key: one for make in makers for one in make(parts)}
     return [*faults.values(), *path_faults(parts, faults.values())]
 
@@ -63,7 +74,7 @@ def _resistors(parts):
     for p in parts:
         if p.kind == "resistor":
             drifts = dict.fromkeys(move for node in p.joins.values() for move in freed.get(node, ()))
-            moves = [Move(p.ref, "value", opened(p.value)), *drifts]
+            moves = [Move(p.ref, "value", opening_factor(p.value)), *drifts]
             yield fault(f"{p.ref} open", FaultCode.OPEN, "open", [p.ref], moves)
             yield fault(f"{p.ref} short", FaultCode.SHORT, "short", [p.ref], [Move(p.ref, "value", BRIDGED / p.value)])
             yield from _wrong_values(p)
@@ -71,7 +82,12 @@ def _resistors(parts):
             yield fault(f"{p.ref} other value", FaultCode.OTHER_VALUE, "value", [p.ref], other, sizes=VALUES)
             cold = [Move(p.ref, "value", 1.0)]
             yield fault(
-                f"{p.ref} cold", FaultCode.COLD_JOINT, "cold joint", [p.ref], cold, sizes=joint_sizes(given(p.value))
+                f"{p.ref} cold",
+                FaultCode.COLD_JOINT,
+                "cold joint",
+                [p.ref],
+                cold,
+                sizes=joint_sizes(require_figure(p.value)),
             )
 
 
@@ -81,7 +97,7 @@ def _freed(parts) -> dict[str, list[Move]]:
     moves_of: dict[str, list[Move]] = {}
     for p in parts:
         for s in sections_of(p):
-            move = Move(named(p.ref, "gas", s), "value", IONS / NOWHERE)
+            move = Move(path_name(p.ref, "gas", s), "value", IONS / NOWHERE)
             grid = p.joins[f"{s}.grid" if s else "grid"]
             near = {n for r in parts if r.kind == "resistor" and grid in r.joins.values() for n in r.joins.values()}
             for node in (near | {grid}) - {"chassis"}:
@@ -94,7 +110,7 @@ def _wrong_values(p: PartSpec):
     for factor, code in ((10.0, FaultCode.TEN_TIMES_TOO_LARGE), (0.1, FaultCode.TEN_TIMES_TOO_SMALL)):
         yield fault(f"{p.ref} x{factor:g}", code, "decade", [p.ref], [Move(p.ref, "value", factor)])
     seen = {10.0, 0.1}
-    for wrong in _misread(given(p.value))[:6]:
+    for wrong in _misread(require_figure(p.value))[:6]:
         factor = float(f"{wrong.ohms / p.value:.4g}")
         if factor not in seen and abs(factor - 1) > 0.15:
             seen.add(factor)
@@ -113,7 +129,9 @@ def _misread(ohms: float) -> tuple:
 def _pots(parts):
     for p in parts:
         if p.kind == "potentiometer":
-            yield fault(f"{p.ref} open", FaultCode.TRACK_OPEN, "open", [p.ref], [Move(p.ref, "value", opened(p.value))])
+            yield fault(
+                f"{p.ref} open", FaultCode.TRACK_OPEN, "open", [p.ref], [Move(p.ref, "value", opening_factor(p.value))]
+            )
 
 
 def _swaps(parts):
@@ -161,10 +179,10 @@ def _valves(parts):
         for s in sections_of(p):
             strength, params = f"{s} strength".strip(), {"section": s, "type": p.type}
             dead, weak = Move(p.ref, strength, SHORT), Move(p.ref, strength, WEAK, SIZES["weak"])
-            gas = Move(named(p.ref, "gas", s), "value", GAS / NOWHERE, SIZES["gassy"], Parasitic.GAS)
-            yield fault(named(p.ref, "dead", s), FaultCode.VALVE_DEAD, "dead", [p.ref], [dead], params)
-            yield fault(named(p.ref, "weak", s), FaultCode.VALVE_WEAK, "weak", [p.ref], [weak], params)
-            yield fault(named(p.ref, "gassy", s), FaultCode.VALVE_GASSY, "gassy", [p.ref], [gas], params)
+            gas = Move(path_name(p.ref, "gas", s), "value", GAS / NOWHERE, SIZES["gassy"], Parasitic.GAS)
+            yield fault(path_name(p.ref, "dead", s), FaultCode.VALVE_DEAD, "dead", [p.ref], [dead], params)
+            yield fault(path_name(p.ref, "weak", s), FaultCode.VALVE_WEAK, "weak", [p.ref], [weak], params)
+            yield fault(path_name(p.ref, "gassy", s), FaultCode.VALVE_GASSY, "gassy", [p.ref], [gas], params)
         if sections_of(p):
             moves = [Move(p.ref, f"{s} strength".strip(), SHORT) for s in sections_of(p)]
             key = f"{p.ref} heater"
@@ -184,7 +202,7 @@ def _exchanged(parts):
             moves += [
                 Move(f"{host.ref} guest {x}-{y}", "value", GUEST / NOWHERE, 0.0, Parasitic.GUEST)
                 for host, guest in ((a, b), (b, a))
-                for x, y in guests_of(host, guest)
+                for x, y in wrongly_heated_pins(host, guest)
             ]
             key, params = f"{a.ref} and {b.ref} exchanged", {"other": b.ref}
             yield fault(key, FaultCode.VALVES_EXCHANGED, "wrong socket", [a.ref, b.ref], moves, params)

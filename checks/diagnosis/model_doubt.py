@@ -54,14 +54,14 @@ def _grids(part, net, condition: Condition):
             yield node, GRID_AMPS.get(part.kind, SMALL_GRID_AMPS)
 
 
-def doubted(scatter, mean, source, places, drift):
+def add_model_doubt(scatter, mean, source, places, drift):
     """`scatter` (F + 1, n, n) with the model's doubt of every fault added."""
-    variances, together = doubts(mean, mean[0], places, drift)
-    variances[1:] += hardly_held(mean[1:], mean[0], source[1:], source[0], places)
-    return with_doubt(scatter, variances, together)
+    variances, together = model_variances(mean, mean[0], places, drift)
+    variances[1:] += floating_variances(mean[1:], mean[0], source[1:], source[0], places)
+    return add_variances(scatter, variances, together)
 
 
-def hardly_held(mean, healthy, source, healthy_source, places):
+def floating_variances(mean, healthy, source, healthy_source, places):
     """Variance of the readings at points that a fault leaves to themselves, of the shape of `mean` (…, n). `source`
     (…, n): what a meter loads there, in Ω."""
     live = np.array([place.power == "on" for place in places])
@@ -70,7 +70,7 @@ def hardly_held(mean, healthy, source, healthy_source, places):
     return np.where(adrift, ADRIFT**2, np.where(is_gone, LEFT_OVER**2, 0.0))
 
 
-def doubts(mean, healthy, places, drift):
+def model_variances(mean, healthy, places, drift):
     """(variance of each reading by itself, standard deviation of all together) that the model's doubt adds, both of the
     shape of `mean` (…, n). `drift` (n,) is GRID_DRIFT on the scale at grids, else nothing."""
     live = np.array([place.power == "on" for place in places])
@@ -88,7 +88,7 @@ def disturbs(mean, healthy, places):
     return (np.abs(np.where(live, np.nan_to_num(mean - healthy), 0.0)) > MOVES).any(axis=-1)
 
 
-def settled(disturbing, drift, residual, variances):
+def spend_doubt(disturbing, drift, residual, variances):
     """(variance that `doubts` gave grids and that those have no need of which read as they should, log of how often so
     many drift and so many stay): most grids stay, and a doubt that is not called on would cost every fault of a valve
     what it costs to be wrong. `disturbing` (K,), `residual` and `variances` (K, n), the latter with the drift in."""
@@ -99,7 +99,7 @@ def settled(disturbing, drift, residual, variances):
     return np.where(stays, drift**2, 0.0), odds.sum(axis=1)
 
 
-def with_doubt(scatter, variances, together):
+def add_variances(scatter, variances, together):
     """Covariances (…, n, n) with what `doubts` says added."""
     covariances = scatter + together[..., :, None] * together[..., None, :]
     diagonal = np.arange(covariances.shape[-1])

@@ -31,7 +31,7 @@ def like_healthy(values, healthy, bare):
     return values * (bare / np.where(healthy == 0, np.nan, healthy))[:, None, :]
 
 
-def middle(rows):
+def column_means(rows):
     """The mean of each column, NaN where it has none."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)
@@ -50,7 +50,7 @@ def deviations(values, at_grids):
 def moments(scaled, units, offsets, at_grids, live):
     """(mean, covariance of good parts and of the model's own doubt) of what builds read, on the scale. `offsets` and
     `at_grids` (n,) in SI are what readings may be off by that are no share of them; `live` (n,) are powered."""
-    mean = np.stack([middle(rows) for rows in scaled])  # a fault without a solution has no readings
+    mean = np.stack([column_means(rows) for rows in scaled])  # a fault without a solution has no readings
     apart = np.nan_to_num(scaled - mean[:, None, :])
     cov = SHRINK * np.einsum("fsi,fsj->fij", apart, apart) / max(1, scaled.shape[1] - 1)
     diagonal = np.arange(cov.shape[1])

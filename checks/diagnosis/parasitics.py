@@ -35,7 +35,14 @@ SHORTS = {
 def parasitics(parts) -> list[PartSpec]:
     """The phantom resistors of a parts list: "C7 leak", "V2 bridge 7-8", "V2 gas", "V1 gas a", "V2 guest 4-9" and
     "Q1 short drain-source", and with the power off "D1 barrier"."""
-    return [*_leaks(parts), *_bridges(parts), *_gas(parts), *_guests(parts), *_device_shorts(parts), *_barriers(parts)]
+    return [
+        *_leaks(parts),
+        *_bridges(parts),
+        *_gas(parts),
+        *_wrong_valve_paths(parts),
+        *_device_shorts(parts),
+        *_barriers(parts),
+    ]
 
 
 def on_tags(parts) -> list[PartSpec]:
@@ -169,7 +176,7 @@ def _bridges(parts):
             yield _resistor(f"{part.ref} bridge {a}-{b}", _node(part, a), _node(part, b))
 
 
-def guests_of(host: PartSpec, guest: PartSpec) -> list[tuple[str, str]]:
+def wrongly_heated_pins(host: PartSpec, guest: PartSpec) -> list[tuple[str, str]]:
     """Pins of a valve's socket that the heater of another type would join, and that ought to be apart."""
     pins = sorted(pin for pin, terminal in guest.pins.items() if is_heater(terminal) and pin in host.pins)
     return [
@@ -179,11 +186,14 @@ def guests_of(host: PartSpec, guest: PartSpec) -> list[tuple[str, str]]:
     ]
 
 
-def _guests(parts):
+def _wrong_valve_paths(parts):
     guests: dict[str, tuple[str, str]] = {}
     for host, guest in permutations([p for p in parts if p.pins], 2):
         if host.type != guest.type and host.base == guest.base:
-            guests |= {f"{host.ref} guest {a}-{b}": (_node(host, a), _node(host, b)) for a, b in guests_of(host, guest)}
+            guests |= {
+                f"{host.ref} guest {a}-{b}": (_node(host, a), _node(host, b))
+                for a, b in wrongly_heated_pins(host, guest)
+            }
     return [_resistor(name, *ends) for name, ends in guests.items()]
 
 
@@ -191,7 +201,7 @@ def sections_of(part: PartSpec) -> list[str]:
     return list(SECTIONS[part.kind]) if part.kind in GASSY else []
 
 
-def named(ref: str, what: str, section: str) -> str:
+def path_name(ref: str, what: str, section: str) -> str:
     return f"{ref} {what} {section}".strip()
 
 
@@ -199,4 +209,6 @@ def _gas(parts):
     for part in parts:
         for section in sections_of(part):
             start = f"{section}." if section else ""
-            yield _resistor(named(part.ref, "gas", section), part.joins[f"{start}anode"], part.joins[f"{start}grid"])
+            yield _resistor(
+                path_name(part.ref, "gas", section), part.joins[f"{start}anode"], part.joins[f"{start}grid"]
+            )

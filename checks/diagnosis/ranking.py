@@ -12,11 +12,11 @@ import numpy as np
 from scipy.special import logsumexp
 
 from checks.diagnosis.ambiguity import Group
-from checks.diagnosis.centring import centred
-from checks.diagnosis.common_mistakes import COMMON, Mistake, MistakeKind, mistaken
+from checks.diagnosis.centring import centre_on
+from checks.diagnosis.common_mistakes import COMMON, Mistake, MistakeKind, likeliest_mistake
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.grouping import groups_of
-from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_all, mixtures, several
+from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_all, mixtures, something_else_density
 from checks.diagnosis.reading_scale import RANGE, slope, to_scale
 from checks.diagnosis.slips import Slip, slip_logs, slips_of
 from checks.errors import ChecksError
@@ -135,13 +135,13 @@ def rank(
     (see centring.py). `corrected` are the source resistances by place name that the readings were corrected for; by
     default those that the circuit tells.
     """
-    prepared = centred(prepared, centres or {}, corrected) if centres or corrected is not None else prepared
+    prepared = centre_on(prepared, centres or {}, corrected) if centres or corrected is not None else prepared
     index = prepared.index
     rows = [(index[o.place], o) for o in observations if o.place in index]
     prior = _prior(prepared, priors, any(o.line_known for _n, o in rows))
     p, slipped, peaks, z = prior, np.zeros((len(prior), len(rows))), np.zeros(len(prior)), np.zeros(0)
     if rows:
-        evidence = observed(prepared, rows, line_u, meter_ohms)
+        evidence = gather_evidence(prepared, rows, line_u, meter_ohms)
         p, slipped, peaks = _posterior(prepared, rows, evidence, prior)
         z = evidence.z
     last = 1 + len(prepared.faults)  # something else; after it the mistakes
@@ -155,12 +155,12 @@ def rank(
         p[1:last],
         unseen,
         slips_of(prepared, rows, z, p @ slipped),
-        mistaken(p[last + 1 :]),
-        _idle(prepared, p, prior),
+        likeliest_mistake(p[last + 1 :]),
+        _unsupported_faults(prepared, p, prior),
     )
 
 
-def _idle(prepared: Prepared, p, prior) -> frozenset[str]:
+def _unsupported_faults(prepared: Prepared, p, prior) -> frozenset[str]:
     """Keys of the faults that the readings speak for hardly more than for a healthy kit."""
     faults = slice(1, 1 + len(prepared.faults))
     is_idle = p[faults] * prior[0] <= np.exp(EXPLAINS) * p[0] * prior[faults]
@@ -186,10 +186,10 @@ def _posterior(prepared: Prepared, rows, evidence: Evidence, prior):
     cov = covariance(prepared, evidence, 0, mean)
     residual = evidence.z - mean
     residual[evidence.over] = np.maximum(residual[evidence.over], 0.0)
-    broad = several(residual, cov, ANOTHER, sum(place.check != "" for place in prepared.places))
+    broad = something_else_density(residual, cov, ANOTHER, sum(place.check != "" for place in prepared.places))
     lost = np.isnan(fit.log)  # a circuit that has no solution: as little known as something else
     likelihoods = np.where(lost, broad, fit.log)
-    spoiled = [_spoiled(prepared, m, rows, residual, cov, evidence) for m in COMMON]
+    spoiled = [_mistake_density(prepared, m, rows, residual, cov, evidence) for m in COMMON]
     logs = np.log(prior) + np.concatenate((likelihoods, [broad], spoiled))
     p = np.exp(logs - logsumexp(logs))
     p = _judged(p, np.where(lost, 1.0, fit.tail), likelihoods)
@@ -207,7 +207,7 @@ def _judged(p, tail, logs):
     return p / p.sum()
 
 
-def _spoiled(prepared: Prepared, mistake, rows, residual, cov, evidence: Evidence) -> float:
+def _mistake_density(prepared: Prepared, mistake, rows, residual, cov, evidence: Evidence) -> float:
     """Log density of a healthy kit of which many readings, those it may have spoiled, went through one mistake."""
     whole = mistake.undone(prepared, rows, residual, cov, evidence.z)
     chances = evidence.chances_under(prepared.mean[:1, evidence.at])
@@ -219,19 +219,19 @@ MANY_READ = 4e6  # Ω: nearly every meter reads so far, so that over range tells
 SURE_OVER = 0.15  # standard deviation, on the scale, of where over range begins
 
 
-def over_from(power: str, nominal: float) -> float:
+def least_over_range(power: str, nominal: float) -> float:
     """What a meter's over range means at least, where a good kit reads `nominal`."""
     return OVER[power] if power == "off" and nominal > MANY_READ else max(OVER[power], 1.5 * nominal)
 
 
-def observed(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms: float | None = METER_OHMS) -> Evidence:
+def gather_evidence(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms: float | None = METER_OHMS) -> Evidence:
     """Observations on the scale."""
     at = np.array([n for n, _o in rows])
     units = prepared.units[at]
     z, var, over = np.empty(len(rows)), np.empty(len(rows)), np.zeros(len(rows), bool)
     for k, (n, o) in enumerate(rows):
         if o.value is None:
-            beyond = over_from(prepared.places[n].power, abs(prepared.nominal[n]))
+            beyond = least_over_range(prepared.places[n].power, abs(prepared.nominal[n]))
             z[k], var[k], over[k] = to_scale(beyond, units[k]), SURE_OVER**2, True
         else:
             z[k] = to_scale(o.value, units[k])

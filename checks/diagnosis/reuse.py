@@ -8,9 +8,9 @@ import numpy as np
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
-from checks.circuit.solver.operating_point import Operating, operate
+from checks.circuit.solver.operating_point import Operating, solve_operating_point
 from checks.diagnosis.codes import Parasitic
-from checks.diagnosis.solving import HEALTHY, Bench, Variant, as_settled
+from checks.diagnosis.solving import HEALTHY, Bench, Variant, settle_like
 
 SAME_VOLTS = 1e-4  # V, within which two operating points are one
 PASSIVE = ("resistives", "banks", "valves", "junctions", "transistors", "sources", "op_amps", "feeds")
@@ -71,9 +71,9 @@ def _like(base: Bench, parts, condition: Condition) -> Bench | None:
     net, known = network_of(parts, condition), base.net
     if net.nodes != known.nodes or len(net.banks) != len(known.banks) or len(net.devices) != len(known.devices):
         return None
-    net = as_settled(net, known)
+    net = settle_like(net, known)
     was = base.operating
-    point = operate(net, net.parameters.nominal(), line=was.line, start=was.solution.ports)
+    point = solve_operating_point(net, net.parameters.nominal(), line=was.line, start=was.solution.ports)
     if np.abs(point.solution.ports - was.solution.ports).max(initial=0.0) > SAME_VOLTS:
         return None
     return Bench(parts, net, point)

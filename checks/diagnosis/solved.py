@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from checks.circuit.prediction.probes import LEAST_AC, is_on, why_not
+from checks.circuit.prediction.probes import LEAST_AC, is_on, why_unpredicted
 from checks.diagnosis.amplification import current_spreads
 from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.model_doubt import grid_volts
@@ -16,10 +16,10 @@ from checks.diagnosis.solving import (
     LEAST_VOLTS,
     Bench,
     Variant,
-    loaded,
-    middles,
-    scattered,
-    turned_on,
+    find_turned_on,
+    simulate_loading,
+    simulate_middles,
+    simulate_scatter,
     under_fault,
 )
 from checks.diagnosis.stray_paths import with_paths
@@ -73,7 +73,7 @@ class Solved:
 def solve_condition(parts, condition, requested, faults, samples, seed, metered=True, benches=None) -> Solved:
     benches = benches or Benches()
     bench = benches.bench(parts, condition)
-    places = [p for p in requested if is_on(bench.net, p.probe) and not why_not(p.probe, bench.net)]
+    places = [p for p in requested if is_on(bench.net, p.probe) and not why_unpredicted(p.probe, bench.net)]
     solved = _empty(places, faults, samples)
     if not places:
         return solved
@@ -81,7 +81,7 @@ def solve_condition(parts, condition, requested, faults, samples, seed, metered=
         solved.grid_volts[:] = grid_volts(parts, condition, places)
         solved.current_spreads = current_spreads(bench)
         if bench.nominal is None:
-            solved.turned_on = turned_on(bench, places)
+            solved.turned_on = find_turned_on(bench, places)
     loose = {what: [n for n, f in enumerate(faults) if f.loosens(what)] for what in JOINED}
     apart = {n for which in loose.values() for n in which}
     plain = [n for n, f in enumerate(faults) if not (f.without or f.lamp_watts or n in apart)]
@@ -151,10 +151,11 @@ def _fill(solved: Solved, bench: Bench, faults, which, samples, seed, metered, b
     every = [Variant.of(faults[n], at) for n in which if faults[n].comes_in_sizes for at in faults[n].at_sizes()]
     (_healthy, *sizes), back = distinct_variants(every, bench.net)
     bare, ports = _together(
-        middles(bench, solved.places, variants), middles(bench, solved.places, sizes, rungs=()) if sizes else None
+        simulate_middles(bench, solved.places, variants),
+        simulate_middles(bench, solved.places, sizes, rungs=()) if sizes else None,
     )
     if metered and not bare_only:
-        through, held = loaded(bench, solved.places, [*variants, *sizes], bare, ports)
+        through, held = simulate_loading(bench, solved.places, [*variants, *sizes], bare, ports)
     else:
         through, held = bare * _ratio(solved, bare), np.zeros_like(bare)
     first = 0 if np.isnan(solved.bare[0]).all() else 1
@@ -165,7 +166,7 @@ def _fill(solved: Solved, bench: Bench, faults, which, samples, seed, metered, b
         sampled = [k for k in sampled if rows[k] == 0]
     numbers = np.unique(own[sampled])
     begin = None if ports is None else ports[numbers]
-    drawn = scattered(bench, solved.places, [variants[k] for k in numbers], begin, samples, seed)
+    drawn = simulate_scatter(bench, solved.places, [variants[k] for k in numbers], begin, samples, seed)
     solved.values[[rows[k] for k in sampled]] = drawn[np.searchsorted(numbers, own[sampled])]
     solved.bare[rows], solved.loaded[rows], solved.held[rows] = bare[own], through[own], held[own]
     for row in rows:

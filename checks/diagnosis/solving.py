@@ -9,7 +9,7 @@ from checks.circuit.netlist.network import Network, Resistive
 from checks.circuit.signals.reading import signal_volts
 from checks.circuit.solver.conductances import conductances
 from checks.circuit.solver.newton import flows, port_places
-from checks.circuit.solver.operating_point import Operating, operate, settle
+from checks.circuit.solver.operating_point import Operating, solve_operating_point, solve_reservoirs
 from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.parasitics import BLOCKING, NOWHERE
 from checks.diagnosis.reading_scale import OPEN_OHMS
@@ -81,10 +81,10 @@ class Bench:
     @classmethod
     def of(cls, parts, condition):
         net = network_of(parts, condition)
-        return cls(parts, net) if condition.power == "off" else cls(parts, *settle(net))
+        return cls(parts, net) if condition.power == "off" else cls(parts, *solve_reservoirs(net))
 
 
-def as_settled(net: Network, known: Network) -> Network:
+def settle_like(net: Network, known: Network) -> Network:
     """A network with the reservoirs' shares and the heaters of another, whose parts it has."""
     factors = np.ones(net.parameters.fixed + 1)
     for row, factor in zip(known.parameters.rows, known.heater_factors, strict=False):
@@ -93,7 +93,7 @@ def as_settled(net: Network, known: Network) -> Network:
     return replace(net, banks=known.banks, heater_factors=tuple(factors))
 
 
-def scattered(bench: Bench, places, variants, ports, samples: int, seed: int):
+def simulate_scatter(bench: Bench, places, variants, ports, samples: int, seed: int):
     """(variants, samples, places) in SI: over range is OPEN_OHMS, what does not settle NaN. `ports` (variants, ports)
     are those of nominal parts, close to which a fault's builds begin."""
     net = bench.net
@@ -111,7 +111,7 @@ def scattered(bench: Bench, places, variants, ports, samples: int, seed: int):
 
 
 def _volts(net, line, places, m, start, rungs=()):
-    point = operate(net, m, line=line, start=start, strict=False, rungs=rungs)
+    point = solve_operating_point(net, m, line=line, start=start, strict=False, rungs=rungs)
     return np.stack([_reading(net, point, place, m) for place in places], axis=1)
 
 
@@ -149,7 +149,7 @@ def _injected(net, places, m):
     return ends, np.concatenate((volts, np.zeros((len(g), 1, len(places)))), axis=1)
 
 
-def turned_on(bench: Bench, places) -> dict[str, np.ndarray]:
+def find_turned_on(bench: Bench, places) -> dict[str, np.ndarray]:
     """Diode -> (places,): does an ohmmeter with red at the red end bias it forward, by a good share of its volts?"""
     ends, volts = _injected(bench.net, places, bench.net.parameters.nominal())
     across = np.array([volts[0, red, n] - volts[0, black, n] for n, (red, black) in enumerate(ends)])
@@ -165,7 +165,7 @@ def turned_on(bench: Bench, places) -> dict[str, np.ndarray]:
     return forward
 
 
-def middles(bench: Bench, places, variants, rungs=(20,)):
+def simulate_middles(bench: Bench, places, variants, rungs=(20,)):
     """(readings (variants, places) of nominal parts without a meter, ports). `rungs`: how hard to try, as in
     operate."""
     net = bench.net
@@ -177,18 +177,18 @@ def middles(bench: Bench, places, variants, rungs=(20,)):
     bare, ports = _from(bench, places, m, ports, ())
     late = np.flatnonzero(np.isnan(bare).any(axis=1))
     if len(late) and rungs:
-        bare[late], ports[late] = _grown(bench, places, m[late], rungs)
+        bare[late], ports[late] = _solve_growing(bench, places, m[late], rungs)
     settled = np.flatnonzero(~np.isnan(bare).any(axis=1))
     bench.solved.update({variants[n]: ports[n] for n in settled})
     return bare, ports
 
 
 def _from(bench: Bench, places, m, ports, rungs):
-    point = operate(bench.net, m, line=bench.operating.line, start=ports, strict=False, rungs=rungs)
+    point = solve_operating_point(bench.net, m, line=bench.operating.line, start=ports, strict=False, rungs=rungs)
     return np.stack([_reading(bench.net, point, place, m) for place in places], axis=1), point.solution.ports
 
 
-def _grown(bench: Bench, places, m, rungs):
+def _solve_growing(bench: Bench, places, m, rungs):
     """Faults that do not settle at once are let grow, each step beginning where the one before it ended."""
     ports = np.repeat(bench.operating.solution.ports, len(m), axis=0)
     for share in GROWTH:
@@ -202,7 +202,7 @@ def _grown(bench: Bench, places, m, rungs):
     return bare, ports
 
 
-def loaded(bench: Bench, places, variants, bare, ports):
+def simulate_loading(bench: Bench, places, variants, bare, ports):
     """(`bare` as a meter of METER_OHMS shows it, Ω that hold each point for a small current); the first variant is the
     healthy kit. Only DC volts have a source worth loading, and only where a fault changes the reading does it change
     the source by much."""
@@ -223,7 +223,7 @@ def loaded(bench: Bench, places, variants, bare, ports):
         through[:, column] = METER_OHMS / NOWHERE
         blocks.append(through)
     through, starts = np.concatenate(blocks), np.concatenate([start[moved[n]] for n in meters])
-    point = operate(net, through, line=bench.operating.line, start=starts, strict=False, rungs=())
+    point = solve_operating_point(net, through, line=bench.operating.line, start=starts, strict=False, rungs=())
     at = 0
     for n in meters:
         rows = slice(at, at + len(moved[n]))
@@ -231,11 +231,11 @@ def loaded(bench: Bench, places, variants, bare, ports):
         share = shown[0] / bare[0, n] if abs(bare[0, n]) > LEAST_VOLTS and np.isfinite(shown[0]) else 1.0
         scaled[:, n] *= share
         scaled[moved[n], n] = np.where(np.isnan(shown), scaled[moved[n], n], shown)
-        held[moved[n], n] = _held(net, point, places[n], rows)
+        held[moved[n], n] = _holding_ohms(net, point, places[n], rows)
     return scaled, held
 
 
-def _held(net: Network, point: Operating, place, rows):
+def _holding_ohms(net: Network, point: Operating, place, rows):
     """Ω that a small current finds between the ends of a place beside the meter there, with the devices at work."""
     solution = point.solution
     reduced, drive = solution.reduced.rows(rows), solution.drive[rows]

@@ -3,10 +3,10 @@ itself."""
 
 from checks.circuit.assemble.network import FUSE_VOLTS
 from checks.circuit.netlist.network import winding_ohms
-from checks.circuit.netlist.parts import given
+from checks.circuit.netlist.parts import require_figure
 from checks.circuit.netlist.regulation import primaries_of, secondaries_of
 from checks.diagnosis.codes import FaultCode, Parasitic
-from checks.diagnosis.fault import SHORT, Move, joint_sizes, opened
+from checks.diagnosis.fault import SHORT, Move, joint_sizes, opening_factor
 from checks.diagnosis.parasitics import BARRIER, DRY, JOINT, NOWHERE, anodes_of, ends_of
 from checks.diagnosis.prior_weights import fault
 
@@ -22,11 +22,11 @@ THROUGH, THROUGH_DECADES = 1.8e5, 1.8
 NO_MAINS = Move("line", "volts", 1e-3)
 
 
-def iron(parts):
+def list_winding_faults(parts):
     """Faults of transformers and chokes."""
     for p in parts:
         for w in p.windings:
-            moves = [Move(p.ref, f"{w.name} ohms", opened(winding_ohms(p, w)))]
+            moves = [Move(p.ref, f"{w.name} ohms", opening_factor(winding_ohms(p, w)))]
             if p.kind == "mains transformer" and _feeds_alone(p, w):
                 moves.append(NO_MAINS)
             key, params = f"{p.ref} {w.name} open", {"winding": w.name}
@@ -40,10 +40,10 @@ def iron(parts):
                 volts, key = [Move(p.ref, f"{w.name} volts", 1.0)], f"{p.ref} {w.name} volts"
                 yield fault(key, FaultCode.WINDING_VOLTS, "winding value", [p.ref], volts, params, sizes=VOLTS_OFF)
         if p.kind == "inductor":
-            move = Move(p.ref, "ohms", opened(p.ohms))
+            move = Move(p.ref, "ohms", opening_factor(p.ohms))
             yield fault(f"{p.ref} open", FaultCode.CHOKE_OPEN, "winding", [p.ref], [move])
             ohms = [Move(p.ref, "ohms", 1.0)]
-            sizes = (*OHMS_OFF, *joint_sizes(given(p.ohms)))
+            sizes = (*OHMS_OFF, *joint_sizes(require_figure(p.ohms)))
             yield fault(f"{p.ref} ohms", FaultCode.CHOKE_OHMS, "winding value", [p.ref], ohms, sizes=sizes)
         yield from _ends(p)
         if p.kind == "mains transformer":
@@ -73,26 +73,26 @@ def _ends(p):
         yield fault(key, FaultCode.WINDING_OHMS, "winding value", [p.ref], cold, params, sizes=sizes)
 
 
-def supply(parts):
+def list_supply_faults(parts):
     """Faults of fuses, mains switch and rectifiers, and of how the mains comes in."""
-    fuses = [_blown(p) for p in parts if p.kind == "fuse"]
+    fuses = [_blown_fuse(p) for p in parts if p.kind == "fuse"]
     for p in parts:
         if p.kind == "fuse":
-            yield fault(f"{p.ref} blown", FaultCode.FUSE_BLOWN, "fuse", [p.ref], _blown(p))
+            yield fault(f"{p.ref} blown", FaultCode.FUSE_BLOWN, "fuse", [p.ref], _blown_fuse(p))
             kind, cold, sizes = "cold joint", [Move(p.ref, "ohms", 1.0)], joint_sizes(_fuse_ohms(p))
             if is_in_mains(p):
-                cold, sizes = _feeble(p, parts)
+                cold, sizes = _weak_mains(p, parts)
                 kind = "cold contact"
             yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, kind, [p.ref], cold, sizes=sizes)
         if p.kind == "switch" and is_in_mains(p):
-            feeble, sizes = _feeble(p, parts)
+            feeble, sizes = _weak_mains(p, parts)
             yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, "cold contact", [p.ref], feeble, sizes=sizes)
         if p.kind == "switch" and is_in_mains(p):
             yield fault(f"{p.ref} open", FaultCode.SWITCH_OPEN, "open", [p.ref], [NO_MAINS])
         if p.kind in ("diode", "bridge"):
             yield fault(f"{p.ref} open", FaultCode.DIODE_OPEN, "diode", [p.ref], without=(p.ref,))
             # On every other half wave it shorts the winding through the other diode, until a fuse goes.
-            bridged = [through(p)] if p.kind == "diode" else []
+            bridged = [diode_path(p)] if p.kind == "diode" else []
             for n, blown in enumerate(fuses):
                 key = f"{p.ref} reversed" + (f" {n}" if n else "")
                 yield fault(key, FaultCode.DIODE_REVERSED, "diode reversed", [p.ref], [*bridged, *blown])
@@ -118,12 +118,12 @@ def supply(parts):
         yield from _mains()
 
 
-def through(p) -> Move:
+def diode_path(p) -> Move:
     """What an ohmmeter's few tenths of a volt find through a diode that it turns on."""
     return Move(f"{p.ref}{BARRIER}", "value", THROUGH / NOWHERE, THROUGH_DECADES, Parasitic.DEVICE)
 
 
-def _feeble(p, parts):
+def _weak_mains(p, parts):
     """(moves, sizes) of a bad contact before the transformer: ohms in its primary's way. Before several of them, or
     before one whose primary is not known, so much of the mains is left."""
     iron = [t for t in parts if t.kind == "mains transformer"]
@@ -137,8 +137,8 @@ def is_in_mains(p) -> bool:
     return any(n.startswith("mains") for n in p.nodes)
 
 
-def _blown(p) -> list[Move]:
-    return [NO_MAINS] if is_in_mains(p) else [Move(p.ref, "ohms", opened(_fuse_ohms(p)))]
+def _blown_fuse(p) -> list[Move]:
+    return [NO_MAINS] if is_in_mains(p) else [Move(p.ref, "ohms", opening_factor(_fuse_ohms(p)))]
 
 
 def _fuse_ohms(p) -> float:

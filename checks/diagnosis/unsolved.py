@@ -6,7 +6,7 @@ import numpy as np
 
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
-from checks.circuit.prediction.probes import why_not
+from checks.circuit.prediction.probes import why_unpredicted
 from checks.errors import ChecksError
 
 NOT_SETTLED = remark(RemarkCode.NOT_SETTLED)
@@ -23,7 +23,7 @@ class Unsolved:
 def why_no_figure(places, readings, net: Network) -> Remark | None:
     """Why one of a fault's `readings` (places,) on a network is NaN; None where none is."""
     lost = [place for place, reading in zip(places, readings, strict=True) if np.isnan(reading)]
-    reasons = (why_not(place.probe, net) for place in lost)
+    reasons = (why_unpredicted(place.probe, net) for place in lost)
     return next((reason for reason in reasons if reason), NOT_SETTLED) if lost else None
 
 

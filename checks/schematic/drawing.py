@@ -4,7 +4,7 @@ from collections import Counter
 
 from checks.errors import ChecksError
 from checks.schematic.board import Board
-from checks.schematic.flagging import NoRoom, announce, name_pieces
+from checks.schematic.flagging import NoRoom, flag_nets, name_pieces
 from checks.schematic.grid import Grid
 from checks.schematic.heaters import place_heaters
 from checks.schematic.model import CHASSIS, At, Box, Component, Schematic, Section, SectionKind, Unit, Wire
@@ -89,7 +89,7 @@ def _section(kind: SectionKind, units: list[Unit], nets: Nets, groups) -> Sectio
 def _wired_somehow(kind: SectionKind, putter: Putter, announced: set[str]) -> Section | None:
     """Wired, or None: a net that finds no way is wired before the others the next time."""
     first: list[str] = []
-    extra = announce(putter, announced)
+    extra = flag_nets(putter, announced)
     for _again in range(TRIES):
         try:
             return _wired(kind, putter, extra, first)

@@ -20,11 +20,11 @@ _FAR = 40
 _REACH = 3000
 
 
-def announce(putter, nets: set[str]) -> dict[tuple[float, float], str]:
+def flag_nets(putter, nets: set[str]) -> dict[tuple[float, float], str]:
     """A flag near the line of each net that other sections name: where it stands, to be wired to."""
     board, flags = putter.board, {}
     for net in sorted(nets):
-        home = _home(board, net)
+        home = _find_home(board, net)
         if home is None:
             continue
         down = net in putter.negative
@@ -38,7 +38,7 @@ def announce(putter, nets: set[str]) -> dict[tuple[float, float], str]:
     return flags
 
 
-def _home(board: Board, net: str) -> At | None:
+def _find_home(board: Board, net: str) -> At | None:
     points = [At(*at) for at, owner in board.ends.items() if owner == net]
     return min(points, key=lambda p: (p.x, p.y)) if points else None
 

@@ -2,7 +2,7 @@
 
 from checks.schematic.model import CHASSIS, At, Unit
 from checks.schematic.nets import is_control
-from checks.schematic.putting import along, is_two_ended, other_end
+from checks.schematic.putting import is_two_ended, other_end, turn_along
 
 WAYS = {1: "down", -1: "up"}
 DEEP = 4  # parts in a row that still hang together
@@ -69,7 +69,7 @@ class Hanging:
                 self._hang(net, other, terminal, at, "right")
 
     def _hang(self, net: str, unit: Unit, terminal: str, at: At, way: str) -> float:
-        symbol = along(unit, terminal, way)
+        symbol = turn_along(unit, terminal, way)
         beside = "above" if way == "right" else "left" if unit.kind == "potentiometer" else "right"
         placed = self.placer.put(unit, symbol, at, beside=beside)
         if not placed:

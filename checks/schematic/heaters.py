@@ -1,7 +1,7 @@
 """The heaters of all valves in a row, their lines above and below, and what else joins those lines to the right."""
 
 from checks.schematic.model import CHASSIS, At, Unit
-from checks.schematic.putting import along
+from checks.schematic.putting import turn_along
 from checks.schematic.symbols import ends_in_order, is_two_ended, symbol_of
 
 
@@ -16,7 +16,7 @@ def place_heaters(placer, units: list[Unit]) -> None:
             top = second if unit.joins.get(first) == CHASSIS else first
             y = 5 if _is_below(placer, unit.joins.get(top, "")) else -2
             x = 1 if y == 5 else x
-            placer.put(unit, along(unit, top, "down"), At(x, y), beside="right")
+            placer.put(unit, turn_along(unit, top, "down"), At(x, y), beside="right")
         else:
             placer.put(unit, symbol_of(unit), At(x + 4, -2), beside="above")
 

@@ -3,7 +3,7 @@ tail between them below, their loads above, and grid leaks that lead to the tail
 
 from checks.schematic.model import At, Placed, Unit
 from checks.schematic.nets import is_control, is_device
-from checks.schematic.putting import along, is_two_ended, other_end
+from checks.schematic.putting import is_two_ended, other_end, turn_along
 from checks.schematic.symbols import MIRROR, symbol_of, turned
 
 OUT_OF = {"cathode": "anode", "emitter": "collector", "source": "drain"}
@@ -30,7 +30,7 @@ def _control(unit: Unit) -> str:
     return next((t for t in unit.joins if is_control(unit, t)), "")
 
 
-def mate_of(placer, unit: Unit) -> Unit | None:
+def find_partner(placer, unit: Unit) -> Unit | None:
     """The other one of a pair, while neither is placed. Two output valves at one transformer are none."""
     held = _held(unit)
     net = unit.joins.get(held, "")
@@ -50,7 +50,7 @@ def mate_of(placer, unit: Unit) -> Unit | None:
     return None if feeds_one_transformer or outs[0] == outs[1] or controls[0] == controls[1] else mate
 
 
-def placed_above(placer, unit: Unit, terminal: str) -> Placed | None:
+def find_upper_valve(placer, unit: Unit, terminal: str) -> Placed | None:
     """The first valve of a push-pull stage, where this is the second, entered by its grid."""
     if not (is_device(unit) and is_control(unit, terminal)) or not _out(unit):
         return None
@@ -122,7 +122,7 @@ class PairPlacing:
                 self._stand(unit, terminal, net, At(at.x + 1, at.y), "right")
 
     def _stand(self, unit: Unit, terminal: str, net: str, at: At, beside: str) -> At:
-        placed = self.placer.put(unit, along(unit, terminal, "down"), at, beside=beside)
+        placed = self.placer.put(unit, turn_along(unit, terminal, "down"), at, beside=beside)
         if placed:
             self.placer.board.keep_lane(net, at, placed.ends[terminal])
         return placed.ends[terminal] if placed else at

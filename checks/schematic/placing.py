@@ -8,8 +8,8 @@ from checks.circuit.netlist.transistors import MAIN
 from checks.schematic.hanging import Hanging
 from checks.schematic.model import At, Placed, Unit
 from checks.schematic.nets import Nets, is_control, is_device
-from checks.schematic.pairs import PairPlacing, mate_of, placed_above
-from checks.schematic.putting import Putter, along, other_end
+from checks.schematic.pairs import PairPlacing, find_partner, find_upper_valve
+from checks.schematic.putting import Putter, other_end, turn_along
 from checks.schematic.rings import Ring, rings_of
 from checks.schematic.symbols import MIRROR, is_two_ended, symbol_of, turned
 from checks.schematic.symbols.others import sides_of, transformer
@@ -57,10 +57,10 @@ class Placer:
         y = self.next_row(-1000, UNDER_STAGE) if self.board.placed else 0
         symbol = symbol_of(unit)
         if unit.kind in ("battery", "dc supply"):
-            placed = self.put(unit, along(unit, "plus", "down"), At(0, y), beside="left")
+            placed = self.put(unit, turn_along(unit, "plus", "down"), At(0, y), beside="left")
         elif is_two_ended(unit) or unit.kind == "potentiometer":
             first = min(symbol.ends, key=lambda t: len(self.nets.at.get(unit.joins.get(t, ""), ())))
-            placed = self.put(unit, along(unit, first, "right"), At(0, y), beside="above")
+            placed = self.put(unit, turn_along(unit, first, "right"), At(0, y), beside="above")
         else:
             placed = self.put(unit, symbol, At(0, y), beside=_beside(unit))
         if placed:
@@ -145,7 +145,7 @@ class Placer:
             self._symbol(net, unit, terminal, at)
 
     def _series(self, net: str, unit: Unit, terminal: str, at: At, base: float) -> None:
-        placed = self.put(unit, along(unit, terminal, "right"), at, beside="above")
+        placed = self.put(unit, turn_along(unit, terminal, "right"), at, beside="above")
         if not placed:
             return
         self.board.keep_lane(net, self.done.get(net, at), placed.ends[terminal])
@@ -168,17 +168,17 @@ class Placer:
 
     def _tap(self, net: str, unit: Unit, terminal: str, at: At) -> None:
         way = "down" if terminal != "bottom" else "up"
-        symbol = along(unit, "top" if terminal == "wiper" else terminal, way)
+        symbol = turn_along(unit, "top" if terminal == "wiper" else terminal, way)
         there = symbol.ends[terminal]
         if placed := self.put(unit, symbol, At(at.x - there.x, at.y - there.y), beside="left"):
             self.board.keep_lane(net, self.done.get(net, at), placed.ends[terminal])
             self.leave(placed, entered=net)
 
     def _symbol(self, net: str, unit: Unit, terminal: str, at: At) -> None:
-        if is_device(unit) and is_control(unit, terminal) and (mate := mate_of(self, unit)):
+        if is_device(unit) and is_control(unit, terminal) and (mate := find_partner(self, unit)):
             PairPlacing(self, unit, mate).place(net, at)
             return
-        if above := placed_above(self, unit, terminal):
+        if above := find_upper_valve(self, unit, terminal):
             self._below(net, unit, terminal, at, above)
             return
         symbol = self._facing(unit, terminal)
@@ -260,7 +260,7 @@ class Placer:
         if is_two_ended(unit) or unit.kind == "potentiometer":
             first = min(symbol_of(unit).ends, key=lambda t: self.done.get(unit.joins.get(t, ""), At(x, y)).x)
             first = first if first != "wiper" else "top"
-            symbol, beside = along(unit, first, "right"), "above"
+            symbol, beside = turn_along(unit, first, "right"), "above"
         else:
             symbol, beside = symbol_of(unit), _beside(unit)
         placed = self.put(unit, symbol, At(x - 2, y), beside=beside, step=At(0, 1))

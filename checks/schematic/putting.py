@@ -121,7 +121,7 @@ def _clash(flags: list[Flag], boxes: list[Box]) -> bool:
     )
 
 
-def along(unit: Unit, terminal: str, direction: str) -> Symbol:
+def turn_along(unit: Unit, terminal: str, direction: str) -> Symbol:
     """A part with two ends (or a potentiometer), its `terminal` at the origin and the other end in `direction`."""
     first, second = ("top", "bottom") if unit.kind == "potentiometer" else ends_in_order(unit)
     opposite = {"right": "left", "left": "right", "up": "down", "down": "up"}
@@ -136,4 +136,4 @@ def other_end(unit: Unit, terminal: str) -> str:
     return second if terminal == first else first
 
 
-__all__ = ["Putter", "along", "is_two_ended", "other_end"]
+__all__ = ["Putter", "turn_along", "is_two_ended", "other_end"]

@@ -95,12 +95,12 @@ def _near(s: Sample, spreads, centre_sd: float) -> np.ndarray:
     return logs + log_sum(beyond + np.log(WEIGHTS / WEIGHTS.sum()), axis=1)
 
 
-def fits(s: Sample) -> np.ndarray:
+def weigh_good(s: Sample) -> np.ndarray:
     """Good builds about the guide's figure."""
     return log_sum([_near(s, SPREADS, sd) + w for sd, w in zip(CENTRE_SD, CENTRE_WEIGHT, strict=True)])
 
 
-def with_tails(s: Sample) -> np.ndarray:
+def weigh_good_with_tails(s: Sample) -> np.ndarray:
     """As `fits`, but that one to three of the builds lie farther out than a normal distribution has them."""
     most = 0 if s.over else min(MOST_IN_TAIL, s.n // 4)
     if not most:
@@ -124,7 +124,7 @@ def _in_tail(n: int, most: int) -> np.ndarray:
     return logs - log_sum(logs + ways)
 
 
-def too_tight(s: Sample) -> np.ndarray:
+def weigh_too_tight(s: Sample) -> np.ndarray:
     """Good builds that the band does not hold: the guide's other checks say nothing about how widely they scatter."""
     logs = log_sum(_near(s, WIDE, WIDE_CENTRE_SD) + WIDE_WEIGHT) - log_sum(WIDE_WEIGHT)
     return np.full(len(SPREADS), logs)
@@ -138,20 +138,20 @@ def _far(x, least):
     )
 
 
-def off(s: Sample) -> np.ndarray:
+def weigh_figure_off(s: Sample) -> np.ndarray:
     """One group about a figure that is not the guide's, now and then with a wrong build or a few beside it."""
     if not len(s.d):
-        return _all_over(s)
+        return _weigh_all_over_range(s)
     alone = _off_group(s, s.d)
     counts = [j for j in (1, 2, 3, 5, 8, 12) if j <= s.n // 4 and j < len(s.d)] if s.n >= 5 and not s.over else []
     if not counts:
         return alone
     d = s.d[np.argsort(np.abs(s.d - np.median(s.d)), kind="stable")]
-    strays = [_off_group(s, d[:-j]) + _lone(d[-j:] - np.median(d)).sum() + _wrong(s.n)[j] for j in counts]
+    strays = [_off_group(s, d[:-j]) + _single_density(d[-j:] - np.median(d)).sum() + _wrong(s.n)[j] for j in counts]
     return np.logaddexp(alone + np.log(1 - STRAY), log_sum(strays, axis=0) + np.log(STRAY))
 
 
-def _all_over(s: Sample) -> np.ndarray:
+def _weigh_all_over_range(s: Sample) -> np.ndarray:
     """Nothing but builds over range."""
     centres = LEVEL + np.sinh(np.linspace(-1.5, 6, 301))
     density = np.log(np.gradient(centres)) + _far(centres, LEAST_OFF) - np.log(2)
@@ -179,14 +179,14 @@ def _off_at(s: Sample, d, spreads) -> np.ndarray:
     return _group(k, square, var) + log_sum(inside, axis=1)
 
 
-def _lone(x):
+def _single_density(x):
     """Log density of a build that is wrong by itself."""
     x = np.abs(x)
     whole = 1 - 2 / np.pi * np.arctan(LONE / LONE_SCALE)
     return -np.log(np.pi * LONE_SCALE * whole) - np.log1p((x / LONE_SCALE) ** 2) - 12.0 * np.maximum(0, LONE - x)
 
 
-def _sums(d):
+def _running_sums(d):
     """Number, mean and sum of squares of the first 0, 1, ... of d."""
     k = np.arange(len(d) + 1)
     one, two = np.concatenate(([0.0], np.cumsum(d))), np.concatenate(([0.0], np.cumsum(d**2)))
@@ -202,13 +202,13 @@ def _wrong(n: int) -> np.ndarray:
     return logs - np.log1p(-np.exp(logs[0]))
 
 
-def singles(s: Sample) -> np.ndarray:
+def weigh_few_wrong(s: Sample) -> np.ndarray:
     """Near the guide's figure but for some builds, fewer than half, that lie anywhere; the farthest are the ones."""
     most = max(1, (s.n - 1) // 2)
     return _near_but_for(s, max(1, s.over), most, float(np.median(np.concatenate((s.d, np.full(s.over, np.inf))))))
 
 
-def several(s: Sample) -> np.ndarray:
+def weigh_many_wrong(s: Sample) -> np.ndarray:
     """Half of the builds or more went wrong, and those left are near the guide's figure."""
     first = max(1, (s.n - 1) // 2) + 1
     if s.n > MOST_FOR_SEVERAL:
@@ -221,18 +221,18 @@ def _near_but_for(s: Sample, fewest: int, most: int, middle: float) -> np.ndarra
         return np.full(len(SPREADS), -np.inf)
     n, d = s.n, s.d[np.argsort(np.abs(s.d - middle), kind="stable")]
     wrong = np.arange(fewest, most + 1)  # how many
-    k, mean, square = (x[n - wrong] for x in _sums(d))
+    k, mean, square = (x[n - wrong] for x in _running_sums(d))
     var = s.var()[:, None]
     good = _group(k, square, var) + _central(mean, var / k)
-    j, centre, about = (x[wrong - s.over] for x in _sums(d[::-1]))  # the farthest
-    lone = np.concatenate(([0.0], np.cumsum(_lone(d[::-1]))))[j]
-    alike = np.where(j >= 2, _group(j, about, s.var(0.3)) + _lone(centre), lone)
+    j, centre, about = (x[wrong - s.over] for x in _running_sums(d[::-1]))  # the farthest
+    lone = np.concatenate(([0.0], np.cumsum(_single_density(d[::-1]))))[j]
+    alike = np.where(j >= 2, _group(j, about, s.var(0.3)) + _single_density(centre), lone)
     same = np.maximum(1, j - 1) * np.log(ALIKE)  # rarer the more they are
     bad = np.logaddexp(np.log1p(-np.exp(same)) + lone, same + alike) + s.over * np.log(0.5)
     return log_sum(good + bad + _wrong(n)[wrong], axis=1)
 
 
-def batches(s: Sample) -> np.ndarray:
+def weigh_batches(s: Sample) -> np.ndarray:
     """Two groups, each close together, two builds or more in each, with the guide's figure at one of them or between
     them.
 
@@ -245,8 +245,8 @@ def batches(s: Sample) -> np.ndarray:
     if not len(lower) or (not s.over and np.abs(s.d).max() <= 0.45):
         return np.full(len(SPREADS), -np.inf)
     lower = lower[_widest(s, lower)]
-    k1, m1, square1 = (x[lower] for x in _sums(s.d))
-    k2, m2, square2 = (x[k - lower] for x in _sums(s.d[::-1]))
+    k1, m1, square1 = (x[lower] for x in _running_sums(s.d))
+    k2, m2, square2 = (x[k - lower] for x in _running_sums(s.d[::-1]))
     var = s.var()[:, None]
     logs = _two_groups(k1, m1, square1, k2, m2, square2, var)
     if s.over:
@@ -272,7 +272,7 @@ def _widest(s: Sample, lower):
     return np.sort(np.argpartition(-gaps, MOST_SPLITS)[:MOST_SPLITS])
 
 
-def labelled(s: Sample) -> np.ndarray:
+def weigh_labelled(s: Sample) -> np.ndarray:
     """Two groups as a recorded label parts the builds, one row for each label; every split of a label alike."""
     parts = np.array([part for of_label in s.splits for part in of_label], dtype=float)
     logs = _splits(s, parts)
@@ -314,7 +314,7 @@ def _two_groups(k1, m1, square1, k2, m2, square2, var):
 
 def _placed(k1, m1, k2, m2, var):
     """Log density of two groups' means; where the upper one is over range, of its being there."""
-    alone = _central(m1, var / k1) + np.log(0.45) + _beyond(m1)
+    alone = _central(m1, var / k1) + np.log(0.45) + _share_past_limit(m1)
     t = LEANING[:, None, None]
     figure = m1 + t * (m2 - m1)
     between = _central(figure, var * ((1 - t) ** 2 / k1 + t**2 / np.maximum(k2, 1)))
@@ -323,6 +323,6 @@ def _placed(k1, m1, k2, m2, var):
     )
 
 
-def _beyond(m1):
+def _share_past_limit(m1):
     """Log share of distances that lead from a group past the limit."""
     return np.log(np.minimum(1.0, LEAST_APART / np.maximum(LEVEL - m1, LEAST_APART)))

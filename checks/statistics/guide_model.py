@@ -76,15 +76,15 @@ class Posterior:
 
 def likelihoods(s: Sample, names: tuple[str, ...], rework: Rework) -> Likelihoods:
     """The table of one check."""
-    good, tails = explanations.fits(s), explanations.with_tails(s)
+    good, tails = explanations.weigh_good(s), explanations.weigh_good_with_tails(s)
     rows = {
         "fits": good,
         "with tails": tails,
-        "figure off": explanations.off(s),
-        "band too tight": explanations.too_tight(s),
-        "part batch": explanations.batches(s),
-        "single builds": explanations.singles(s),
-        "several builds": explanations.several(s),
+        "figure off": explanations.weigh_figure_off(s),
+        "band too tight": explanations.weigh_too_tight(s),
+        "part batch": explanations.weigh_batches(s),
+        "single builds": explanations.weigh_few_wrong(s),
+        "several builds": explanations.weigh_many_wrong(s),
         "step unclear": np.logaddexp(good + np.log(0.9), tails + np.log(0.1)),
     }
     table = np.full((len(ROWS), len(SPREADS)), IMPOSSIBLE)
@@ -92,7 +92,7 @@ def likelihoods(s: Sample, names: tuple[str, ...], rework: Rework) -> Likelihood
         table[ROWS.index(name)] = np.maximum(row, IMPOSSIBLE)
     if not names:  # a batch that would have a label, had any been recorded
         table[LABEL] = table[ROWS.index("part batch")]
-    labels = np.maximum(explanations.labelled(s), IMPOSSIBLE) if names else np.empty((0, len(SPREADS)))
+    labels = np.maximum(explanations.weigh_labelled(s), IMPOSSIBLE) if names else np.empty((0, len(SPREADS)))
     return Likelihoods(table.round(KEPT_PLACES), labels.round(KEPT_PLACES), names, rework)
 
 

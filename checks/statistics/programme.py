@@ -17,7 +17,7 @@ JEFFREYS = 0.5  # prior counts of either outcome
 
 @finite_figures
 @dataclass(frozen=True)
-class Rolled:
+class FirstPassYield:
     """Product of the stages' first-pass shares, with an equal-tailed interval; share None when a stage has no build
     yet."""
 
@@ -27,7 +27,7 @@ class Rolled:
 
 
 @dataclass(frozen=True)
-class Ahead:
+class Forecast:
     """Builds until a lower bound is reached: `clean` if every one is right at first; `likely` (median) with `low` to
     `high` (the middle 80 %) if they go on as they have; None for more than FARTHEST."""
 
@@ -37,7 +37,7 @@ class Ahead:
     high: int | None
 
 
-def rolled_through(stages, confidence: float = 0.95) -> Rolled:
+def first_pass_yield(stages, confidence: float = 0.95) -> FirstPassYield:
     """Share of builds that would pass every stage at first, from [(right, builds)] by stage.
 
     Each stage's share has the Jeffreys posterior Beta(right + 1/2, wrong + 1/2); the product's interval is from draws
@@ -49,29 +49,29 @@ def rolled_through(stages, confidence: float = 0.95) -> Rolled:
         if not 0 <= right <= n:
             raise ChecksError(f"{right} of {n} is not a share.", argument="stages")
     if not stages or any(n == 0 for _right, n in stages):
-        return Rolled(None, 0.0, 1.0)
+        return FirstPassYield(None, 0.0, 1.0)
     random = np.random.default_rng(SEED)
     drawn = np.ones(DRAWS)
     for right, n in stages:
         drawn *= random.beta(right + JEFFREYS, n - right + JEFFREYS, DRAWS)
     tail = (1 - confidence) / 2
     low, high = np.quantile(drawn, (tail, 1 - tail))
-    return Rolled(math.prod(right / n for right, n in stages), float(low), float(high))
+    return FirstPassYield(math.prod(right / n for right, n in stages), float(low), float(high))
 
 
-def builds_ahead(right: int, n: int, least: float, confidence: float = 0.9) -> Ahead:
+def forecast_builds(right: int, n: int, least: float, confidence: float = 0.9) -> Forecast:
     """How many more builds bring Wilson's lower bound of the share to `least`. Raises ChecksError as
     clean_builds_needed."""
     clean = clean_builds_needed(right, n, least, most=FARTHEST, confidence=confidence)
     if clean == 0:
-        return Ahead(0, 0, 0, 0)
+        return Forecast(0, 0, 0, 0)
     random = np.random.default_rng(SEED)
     p = random.beta(right + JEFFREYS, n - right + JEFFREYS, DRAWS // 10)
     after = right + np.cumsum(random.random((len(p), FARTHEST)) < p[:, None], axis=1)
     there = _wilson_low(after, n + np.arange(1, FARTHEST + 1), confidence) >= least
     first = np.where(there.any(axis=1), there.argmax(axis=1) + 1, FARTHEST + 1)
     quantiles = [int(np.quantile(first, q, method="inverted_cdf")) for q in (0.5, 0.1, 0.9)]
-    return Ahead(clean, *(k if k <= FARTHEST else None for k in quantiles))
+    return Forecast(clean, *(k if k <= FARTHEST else None for k in quantiles))
 
 
 def _wilson_low(right, n, confidence):

@@ -60,13 +60,13 @@ _PRIORS = (_PRIOR, _PRIOR_SNAGS)
 
 
 @lru_cache(maxsize=4096)
-def _good(t: Rework) -> tuple[np.ndarray, np.ndarray]:
+def _good_check_likelihoods(t: Rework) -> tuple[np.ndarray, np.ndarray]:
     """Log likelihoods on a good check, for each point of either grid."""
     return _came_right(t, _ALIKE * _RATE, _ALIKE * (1 - _RATE)), _snags(t, _MEAN, _SHAPE)
 
 
 @lru_cache(maxsize=4096)
-def _troubled(t: Rework) -> tuple[float, float]:
+def _bad_check_likelihoods(t: Rework) -> tuple[float, float]:
     """Log likelihoods where the step is unclear, and where there is other trouble."""
     unclear = _came_right(t, *UNCLEAR) + _snags(t, UNCLEAR_SNAGS, 1.0)
     return float(unclear), float(_came_right(t, *OTHERWISE) + _snags(t, OTHER_SNAGS, 1.0))
@@ -79,9 +79,9 @@ class GuideRework:
     def __init__(self, reworks: list[Rework]):
         kinds = sorted(set(reworks), key=repr)
         which = np.array([kinds.index(t) for t in reworks])
-        self._tables = [np.array([_good(t)[i] for t in kinds])[which] for i in range(2)]
+        self._tables = [np.array([_good_check_likelihoods(t)[i] for t in kinds])[which] for i in range(2)]
         self._parts = [log_sum(prior + table, axis=1) for prior, table in zip(_PRIORS, self._tables, strict=True)]
-        self.unclear, self._troubled = np.array([_troubled(t) for t in kinds])[which].T
+        self.unclear, self._troubled = np.array([_bad_check_likelihoods(t) for t in kinds])[which].T
 
     @property
     def good(self) -> np.ndarray:

@@ -11,7 +11,7 @@ import numpy as np
 
 from checks.finite import finite_figures
 from checks.tone.harmonics import mains_lines, mark_lines
-from checks.tone.lines import Line, centroid, is_beyond_chance, measure_line
+from checks.tone.lines import Line, centroid, exceeds_noise, measure_line
 from checks.tone.spectrum import Spectrum
 
 MAINS = (50.0, 60.0)
@@ -69,11 +69,11 @@ def _family(spectrum: Spectrum, nominal: float, tones: list[float]) -> Hum:
     reach = spectrum.rate / 2 - spectrum.half_lobe
     free = [f for f in mains_lines(mains, reach) if _is_free(spectrum, f, tones)]
     avoid = mark_lines(spectrum, [*free, *tones])
-    near = [f for f in free if spectrum.bin_of(f) > 8 and (not tones or _stands_there(spectrum, f, mains))]
+    near = [f for f in free if spectrum.bin_of(f) > 8 and (not tones or _has_its_top_there(spectrum, f, mains))]
     lines = tuple(line for line in (measure_line(spectrum, f, avoid) for f in near) if line.is_seen)
     if all(line.hertz > FIRST * mains for line in lines):
         lines = ()  # a family has a root
-    if not tones and not any(is_beyond_chance(spectrum, line, NO_FAMILY / PLACES) for line in lines):
+    if not tones and not any(exceeds_noise(spectrum, line, NO_FAMILY / PLACES) for line in lines):
         lines = ()  # the strongest of many places in noise
     odd, even = (_rms(line.rms for line in lines if round(line.hertz / mains) % 2 == parity) for parity in (1, 0))
     return Hum(mains if lines else 0.0, nominal, lines, odd, even)
@@ -87,7 +87,7 @@ def _is_free(spectrum: Spectrum, hertz: float, tones: list[float]) -> bool:
     return all(abs(hertz - tone) > spectrum.half_lobe for tone in tones)
 
 
-def _stands_there(spectrum: Spectrum, hertz: float, mains: float) -> bool:
+def _has_its_top_there(spectrum: Spectrum, hertz: float, mains: float) -> bool:
     """Whether the top of what is seen lies there, and not beside it: a distorted tone has aliases near mains lines."""
     centre = spectrum.bin_of(hertz)
     first = max(0, centre - BESIDE)

@@ -77,7 +77,7 @@ def _chance(averages: float, by_chance: float = BY_CHANCE) -> float:
     return float(gammainccinv(averages, by_chance)) / averages
 
 
-def is_beyond_chance(spectrum: Spectrum, line: Line, by_chance: float) -> bool:
+def exceeds_noise(spectrum: Spectrum, line: Line, by_chance: float) -> bool:
     """Does a line stand farther out than noise does with this probability? For the strongest of many places."""
     return line.rms**2 + line.floor**2 > _chance(spectrum.averages, by_chance) * line.floor**2
 

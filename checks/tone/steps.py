@@ -68,7 +68,7 @@ def _refuse_other_steps(steps: tuple[Step, ...], plan: SignalPlan) -> None:
         raise ChecksError("The levels are not those of the steps.", argument="samples", code="no steps found")
 
 
-def raised_skirt(steps: tuple[Step, ...]) -> float:
+def noise_rise_about_tone(steps: tuple[Step, ...]) -> float:
     """How many times noise about the tone is raised, where most steps show it; 0 where they do not."""
     raised = [step.skirt for step in steps if step.skirt]
     return float(np.median(raised)) if steps and len(raised) > len(steps) / 2 else 0.0

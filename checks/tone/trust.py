@@ -19,7 +19,7 @@ from checks.tone.sides import Sides
 from checks.tone.skirts import skirt_of_tone
 from checks.tone.sources import TWO_LEVELS, Signal, SignalPlan
 from checks.tone.spectrum import Spectrum
-from checks.tone.steps import Step, noise_with_level, raised_skirt
+from checks.tone.steps import Step, noise_rise_about_tone, noise_with_level
 from checks.tone.survey import Survey
 
 LOW_PEAK = 0.01  # of full scale (-40 dB): a tone recorded below it wastes the converter
@@ -234,7 +234,7 @@ def doubts_of_response(response: Response, raised: float = 0.0) -> Iterator[Rema
 
 def doubts_of_steps(steps: tuple[Step, ...]) -> Iterator[Remark]:
     """What the noise of a stepped level tells of lossy compression and of level control."""
-    if times := raised_skirt(steps):
+    if times := noise_rise_about_tone(steps):
         yield Remark(Doubt.LOSSY, power_decibels(times))
     times = noise_with_level(steps)
     if times > 1:
@@ -302,7 +302,7 @@ def doubts_of_silence(spectrum: Spectrum, hum: Hum) -> Iterator[Remark]:
     hertz = strongest(spectrum, LOWEST, spectrum.rate / 2 - spectrum.half_lobe)
     of_mains = hum.mains and abs(hertz - hum.mains * round(hertz / hum.mains)) < spectrum.half_lobe
     half = hum.mains / 2
-    if hum.mains and _stands(spectrum, half) and _stands(spectrum, 3 * half):
+    if hum.mains and _exceeds_neighbours(spectrum, half) and _exceeds_neighbours(spectrum, 3 * half):
         yield Remark(Doubt.OTHER_TONE, half)
     line, heard = measure_line(spectrum, hertz), spectrum.power[spectrum.bin_of(LOWEST) :]
     if line.is_seen and not of_mains and line.rms**2 > ALONE * float(heard.sum()) / spectrum.window.noise_bandwidth:
@@ -328,7 +328,7 @@ def plain_density(spectrum: Spectrum) -> float:
     return float(np.median(spectrum.density[low:high])) / MEDIAN_OF_MEAN
 
 
-def _stands(spectrum: Spectrum, hertz: float) -> bool:
+def _exceeds_neighbours(spectrum: Spectrum, hertz: float) -> bool:
     return spectrum.bin_of(hertz) > 3 * spectrum.window.half_lobe and measure_line(spectrum, hertz).is_seen
 
 

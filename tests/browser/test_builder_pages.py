@@ -6,7 +6,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from builds.bench.gates.sittings import acknowledge, current_or_new, switch_on
+from builds.bench.gates.sittings import acknowledge, open_sitting, switch_on
 from builds.bench.models import MadeSafe, PowerOn, Snag
 from builds.bench.photos.storage import save_photo
 from builds.bench.readings.taking import take_reading
@@ -79,7 +79,7 @@ def bench(transactional_db):
 
 
 def go_live(build):
-    acknowledge(current_or_new(build), build.revision.stages.get(key="valves-in"), 231.0, by=build.builder)
+    acknowledge(open_sitting(build), build.revision.stages.get(key="valves-in"), 231.0, by=build.builder)
 
 
 def addresses(build, photo, snag):

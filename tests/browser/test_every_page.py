@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import Resolver404, resolve
 
 from builds.accounts.models import Person
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import MadeSafe
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
@@ -109,7 +109,7 @@ def busy_demo(monkeypatch):
         person.set_password(PASSWORD)
         person.save()
         build = person.builds.get()
-        sitting = current_or_new(build)
+        sitting = open_sitting(build)
         for stage in revision.stages.all():
             acknowledge(sitting, stage, 231.0 if stage.is_powered else None)
     MadeSafe.objects.create(

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.gates.gating import power_of
-from builds.bench.gates.sittings import acknowledge, current_or_new, switch_on
+from builds.bench.gates.sittings import acknowledge, open_sitting, switch_on
 from builds.bench.models import Build, MadeSafe, Photo, PowerOn, Tick
 from builds.bench.readings.context import context_of
 from builds.guides.circuit.stored import compute_figures
@@ -65,7 +65,7 @@ def issued_guide(kit: str) -> Revision:
 def ready_build(revision) -> Build:
     """Every step ticked, its photo there, every caution read and the kit made safe since."""
     build = factories.make_build(revision=revision)
-    sitting = current_or_new(build)
+    sitting = open_sitting(build)
     for stage in revision.stages.all():
         acknowledge(sitting, stage, 230.0)
         for step in stage.steps.all():

@@ -10,7 +10,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Reading, Recording
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Revision
@@ -28,7 +28,7 @@ def build():
     revision = store_guide(read_guide(GUIDE), factories.make_designer())
     Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED)
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
-    acknowledge(current_or_new(build), build.revision.stages.get(), None)
+    acknowledge(open_sitting(build), build.revision.stages.get(), None)
     return build
 
 

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Build, MadeSafe, Reading, Tick
 from builds.guides.models import Check, Revision
 from tests import factories
@@ -26,7 +26,7 @@ def issue(revision) -> Revision:
 def open_build(revision):
     build = factories.make_build(revision=revision)
     for stage in revision.stages.all():
-        acknowledge(current_or_new(build), stage, 230.0 if stage.is_powered else None)
+        acknowledge(open_sitting(build), stage, 230.0 if stage.is_powered else None)
     return build
 
 

@@ -2,13 +2,13 @@
 
 import pytest
 
-from checks.entry import in_unit, is_bare, thousand_slip, unit_for, with_unit
+from checks.entry import in_unit, is_bare_number, thousand_slip, unit_for, with_unit
 from checks.quantity import parse_quantity
 
 
 @pytest.mark.parametrize("text", ["99.1", "0,5", " 12 ", "-3.", "−.5", "470"])
 def test_a_number_takes_the_unit_that_was_chosen(text):
-    assert is_bare(text)
+    assert is_bare_number(text)
     assert parse_quantity(in_unit(text, "kΩ"), "Ω").value == pytest.approx(1000 * parse_quantity(text, "Ω").value)
 
 

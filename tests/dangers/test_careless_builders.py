@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.accounts.models import Meter
-from builds.bench.gates.sittings import acknowledge, current, current_or_new
+from builds.bench.gates.sittings import acknowledge, current_sitting, open_sitting
 from builds.bench.models import CheckStatus, MadeSafe, PowerOn, Reading, Sitting, Tick
 from builds.guides.models import Check, Revision, Step
 from checks.band import Band
@@ -51,7 +51,7 @@ def phone_of(build) -> Client:
 
 
 def begin(build) -> None:
-    acknowledge(current_or_new(build), build.revision.stages.get(key="stage-2"), 230.0)
+    acknowledge(open_sitting(build), build.revision.stages.get(key="stage-2"), 230.0)
 
 
 def read(phone, build, check, typed, key=None):
@@ -171,7 +171,7 @@ def test_other_mains_on_the_same_tap_ask_for_the_volts_again(wired):
     read(phone, wired, "check-2-1", "300.0")
     assert settings(phone, wired, 240).status_code == 302
     wired.refresh_from_db()
-    assert (wired.mains_volts, current(wired)) == (240, None)
+    assert (wired.mains_volts, current_sitting(wired)) == (240, None)
 
 
 def test_what_was_typed_twice_without_measuring_confirms_no_reading_that_is_out(wired):

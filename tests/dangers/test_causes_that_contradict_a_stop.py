@@ -6,10 +6,10 @@ from types import SimpleNamespace
 import pytest
 from django.utils import timezone
 
-from builds.bench.diagnosis.advice import advice_on
+from builds.bench.diagnosis.advice import advise_on
 from builds.bench.diagnosis.causes import causes_of
 from builds.bench.gates.facts import facts_of
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
 from checks.circuit import part_from_mapping
@@ -93,9 +93,9 @@ def test_a_bias_with_the_wrong_sign_names_swapped_leads_or_a_reversed_diode_as_a
     )
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
-    acknowledge(current_or_new(build), revision.stages.get(key="stage-2"), 230.0)
+    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
     row = Check.objects.select_related("stage__revision").get(stage__revision=revision, key="check-2-1")
     reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
-    advice = advice_on(build, row, reading, facts_of(build), None)
+    advice = advise_on(build, row, reading, facts_of(build), None)
     assert advice.lead.code is AdviceCode.SWITCH_OFF
     assert (AdviceCode.NEGATIVE_SUPPLY in [one.code for one in advice.folded]) is is_named

@@ -103,18 +103,18 @@ def test_a_charged_reservoir_kept_on_a_phone_counts_where_nobody_knows_what_it_c
 
 def test_cautions_of_a_sitting_that_lies_ahead_are_asked_again(build, clock):
     clock(timedelta(hours=3))
-    sitting = sittings.current_or_new(build)
+    sitting = sittings.open_sitting(build)
     Sitting.objects.filter(pk=sitting.pk).update(seen_at=NOW + timedelta(hours=3))
-    assert sittings.current(build) == sitting
+    assert sittings.current_sitting(build) == sitting
     clock()
-    assert sittings.current(build) is None
+    assert sittings.current_sitting(build) is None
 
 
 def test_a_valve_that_is_changed_makes_the_readings_before_it_outdated(build, live, clock):
     clock(timedelta(hours=1))
     reading = take_reading(build, live, "300 V", by=build.builder)
     clock()
-    fitted = fitting.fit(build, "V1", "Make", "", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
+    fitted = fitting.note_fitted(build, "V1", "Make", "", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
     assert fitted.at > reading.at
 
 
@@ -165,7 +165,7 @@ def test_a_good_reading_kept_on_a_phone_passes_no_valve_that_was_changed_meanwhi
     clock(timedelta(hours=1))
     take_reading(build, live, "200 V", by=build.builder)
     clock()
-    fitting.fit(build, "V1", "Make", "", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
+    fitting.note_fitted(build, "V1", "Make", "", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
     other = Check.objects.filter(stage=live.stage).exclude(pk=live.pk).first()
     take_reading(build, other, "300 V", by=build.builder, at=NOW - timedelta(minutes=10))
     assert not state(build, other).passed
@@ -208,16 +208,18 @@ def test_a_concession_reaches_no_farther_than_the_reading_it_was_given_for(build
 @pytest.mark.parametrize("ahead", [timedelta(hours=1), timedelta(days=400)])
 def test_of_two_valves_the_one_that_was_fitted_last_is_in_the_socket(build, clock, ahead):
     clock(ahead)
-    fitting.fit(build, "V1", "Make", "one", FittedValve.Why.FIRST, entry_key=uuid4(), by=build.builder)
+    fitting.note_fitted(build, "V1", "Make", "one", FittedValve.Why.FIRST, entry_key=uuid4(), by=build.builder)
     clock()
-    fitting.fit(build, "V1", "Make", "two", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
+    fitting.note_fitted(build, "V1", "Make", "two", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
     assert [row.code for row in fitting.by_socket(build)["V1"]] == ["one", "two"]
 
 
 def test_a_reading_after_a_valve_of_the_wrong_hour_is_one_of_that_valve(build, live, clock):
     clock(timedelta(hours=1))
-    fitting.fit(build, "V1", "Make", "one", FittedValve.Why.FIRST, entry_key=uuid4(), by=build.builder)
-    fitted = fitting.fit(build, "V1", "Make", "two", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder)
+    fitting.note_fitted(build, "V1", "Make", "one", FittedValve.Why.FIRST, entry_key=uuid4(), by=build.builder)
+    fitted = fitting.note_fitted(
+        build, "V1", "Make", "two", FittedValve.Why.FAULTY, entry_key=uuid4(), by=build.builder
+    )
     clock()
     assert take_reading(build, live, "300 V", by=build.builder).at > fitted.at
 
@@ -227,7 +229,7 @@ def test_a_valves_test_that_is_taken_back_holds_no_longer(build, clock):
     ahead = NOW + timedelta(hours=1)
     build.valve_tests.create(ref="V1", section="a", at=ahead, **figures)
     clock()
-    valve_tests.take_back(build, "V1", "a", None)
+    valve_tests.withdraw_test(build, "V1", "a", None)
     assert own_valves.tests_of(build) == {}
 
 
@@ -253,7 +255,7 @@ def test_a_tick_of_the_wrong_hour_can_be_taken_back_and_set_again(client, build,
 def measured(build, typed):
     """An extra reading between two points of the circuit."""
     place = Place("", "", Probe("V1.7", "chassis", "resistance"), "off", part="R1")
-    return extras.take(build, place, typed, entry_key=uuid4(), by=build.builder)
+    return extras.take_extra(build, place, typed, entry_key=uuid4(), by=build.builder)
 
 
 def test_what_was_measured_beside_the_guide_after_a_check_of_the_wrong_hour_still_counts(build, live, clock):
@@ -262,7 +264,7 @@ def test_what_was_measured_beside_the_guide_after_a_check_of_the_wrong_hour_stil
     take_reading(build, live, "300 V", by=build.builder)
     clock()
     row = measured(build, "47.0 kΩ")
-    assert extras.counting(build) == [row]
+    assert extras.latest_since_mending(build) == [row]
 
 
 def test_what_was_measured_in_the_wrong_hour_before_the_kit_was_mended_counts_no_more(build, live, clock):
@@ -271,7 +273,7 @@ def test_what_was_measured_in_the_wrong_hour_before_the_kit_was_mended_counts_no
     measured(build, "47.0 kΩ")
     clock()
     take_reading(build, live, "300 V", by=build.builder)
-    assert extras.counting(build) == []
+    assert extras.latest_since_mending(build) == []
 
 
 def test_of_two_readings_of_a_place_the_one_taken_last_counts(build, live, clock):
@@ -279,7 +281,7 @@ def test_of_two_readings_of_a_place_the_one_taken_last_counts(build, live, clock
     measured(build, "47.0 kΩ")
     clock()
     later = measured(build, "100.0 kΩ")
-    assert extras.counting(build) == [later]
+    assert extras.latest_since_mending(build) == [later]
 
 
 def test_a_meter_out_of_trim_is_not_hidden_by_an_older_check_of_the_wrong_hour(clock):

@@ -160,10 +160,10 @@ def test_an_extra_reading_typed_into_a_used_page_is_not_dropped():
     build, other, key = make_build(), make_build(), uuid4()
     place = Place("stage-1", "", Probe("a", "b", "resistance"), "off", "a to b")
     for _tap in range(2):
-        extras.take(build, place, "100 kΩ", entry_key=key, by=build.builder)
+        extras.take_extra(build, place, "100 kΩ", entry_key=key, by=build.builder)
     for where, typed in ((build, "10 Ω"), (other, "100 kΩ")):
         with pytest.raises(UsedKey):
-            extras.take(where, place, typed, entry_key=key, by=where.builder)
+            extras.take_extra(where, place, typed, entry_key=key, by=where.builder)
     assert list(ExtraReading.objects.values_list("typed", flat=True)) == ["100 kΩ"]
 
 

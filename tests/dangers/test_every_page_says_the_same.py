@@ -14,7 +14,7 @@ from pypdf import PdfReader
 
 from builds.accounts.models import Person
 from builds.bench.gates.gating import concede
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import MadeSafe, PowerOn
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
@@ -44,7 +44,7 @@ def make_build(optional=False):
     Check.objects.filter(stage__revision=revision, key="check-2-2").update(optional=optional)
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
-    acknowledge(current_or_new(build), revision.stages.get(key="stage-2"), 230.0)
+    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
     Person.objects.filter(pk=revision.kit.designers.get().pk).update(email="designer@kits.example")
     return build
 

@@ -45,7 +45,7 @@ def read(build, key, typed="300 V"):
 
 
 def acknowledge(build, *stages):
-    sitting = sittings.current_or_new(build)
+    sitting = sittings.open_sitting(build)
     for key in stages:
         stage = build.revision.stages.get(key=key)
         sittings.acknowledge(sitting, stage, 230.0, by=build.builder, entry_key=uuid4(), live=stage.is_powered)

@@ -7,7 +7,7 @@ from django.utils import timezone
 from builds.accounts.models import Meter
 from builds.bench.readings.context import judge_typed
 from builds.guides.circuit.take_figure import as_numbers
-from builds.guides.dangers import meters_unsaid
+from builds.guides.dangers import figures_without_meter
 from builds.guides.figures import band_for, designers_band, expected_text, load_factor
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import read_guide, store_guide
@@ -121,7 +121,7 @@ def test_taking_the_circuits_figure_drops_the_meter_and_moves_the_stop_with_it()
 @pytest.mark.parametrize(("read_with", "codes"), [(None, ["meter-unsaid"]), ("10M", [])])
 def test_a_figure_behind_much_resistance_asks_whether_a_meter_read_it(read_with, codes):
     _build, check = bench("1M", read_with, TEN_MEGOHMS)
-    assert [code for code, _params, _row in meters_unsaid(load_guide(check.stage.revision))] == codes
+    assert [code for code, _params, _row in figures_without_meter(load_guide(check.stage.revision))] == codes
 
 
 def with_check(row: dict) -> bytes:

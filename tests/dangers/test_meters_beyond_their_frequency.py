@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from builds.accounts.forms import MeterForm
 from builds.accounts.models import Meter
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Build, CheckStatus, Reading, Recording
 from builds.bench.offline.judging import key_of, rules_for
 from builds.bench.readings.context import context_of
@@ -149,7 +149,7 @@ def bench(meter: MeterSpec):
     builder = factories.make_builder()
     own = Meter.objects.create(owner=builder, name="Own", spec=meter.as_dict())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk), builder=builder, meter=own)
-    acknowledge(current_or_new(build), build.revision.stages.get(), None)
+    acknowledge(open_sitting(build), build.revision.stages.get(), None)
     return build
 
 

@@ -15,7 +15,7 @@ from django.test import Client
 from django.urls import reverse
 
 from builds.accounts import not_saved
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Photo, Reading, Snag, StageVisit
 from builds.bench.photos.storage import stored_photos
 from builds.operations.checkpoints import keep_log_open
@@ -37,7 +37,7 @@ ERRORS = [
 def build():
     revision = factories.make_revision(stages=1, gate=False)
     build = factories.make_build(revision=revision)
-    sitting = current_or_new(build)
+    sitting = open_sitting(build)
     acknowledge(sitting, revision.stages.first(), None)
     return build
 

@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.accounts.models import Person
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import CheckStatus, MadeSafe, PowerOn, Reading
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
@@ -53,7 +53,7 @@ def build():
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
     Person.objects.filter(pk=revision.kit.designers.get().pk).update(email="designer@kits.example")
-    acknowledge(current_or_new(build), revision.stages.get(key="stage-2"), MAINS)
+    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), MAINS)
     for key, typed, is_slip, _outcome in READINGS:
         row = Check.objects.select_related("stage__revision").get(stage__revision=revision, key=key)
         reading = take_reading(build, row, f"{typed} V", by=build.builder, mains_volts=MAINS, is_slip=is_slip)

@@ -11,7 +11,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import MadeSafe
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
@@ -43,7 +43,7 @@ def build():
     Check.objects.filter(stage__revision=revision, key="check-2-1").update(red="V1.1")
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
-    acknowledge(current_or_new(build), revision.stages.get(key="stage-2"), 230.0)
+    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
     for key, typed in READINGS.items():
         assert take_reading(build, check(build, key), typed, by=build.builder, mains_volts=230.0).outcome == "in band"
     return build
@@ -90,7 +90,7 @@ def places(build):
 def test_every_place_that_says_where_the_check_stands_says_that_the_valve_was_changed(build):
     assert not any(SAID in text_of(build, name, person) for name, person in places(build) if name != "review:deviation")
     change_the_valve(build)
-    acknowledge(current_or_new(build), build.revision.stages.get(key="stage-2"), 230.0)
+    acknowledge(open_sitting(build), build.revision.stages.get(key="stage-2"), 230.0)
     for name, person in places(build):
         text = text_of(build, name, person)
         assert SAID in text, name
@@ -118,7 +118,7 @@ def test_exports_and_programs_are_told(build):
 
 def test_a_new_reading_ends_it(build):
     change_the_valve(build)
-    acknowledge(current_or_new(build), build.revision.stages.get(key="stage-2"), 230.0)
+    acknowledge(open_sitting(build), build.revision.stages.get(key="stage-2"), 230.0)
     take_reading(build, check(build), "301.2 V", by=build.builder, mains_volts=230.0)
     for name, person in places(build):
         if name not in HISTORY:

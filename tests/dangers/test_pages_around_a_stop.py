@@ -68,7 +68,7 @@ class Stopped:
         stages = load_guide(revision).stages
         self.stage = random.choice([stage for stage in stages if stage.is_powered])
         self._do_stages_before(stages)
-        sittings.acknowledge(sittings.current_or_new(self.build), self.stage, 230.0)
+        sittings.acknowledge(sittings.open_sitting(self.build), self.stage, 230.0)
         self._read_some()
         self.check = random.choice([c for c in self.stage.checks.all() if c.is_read and self._limits(c)])
         self._read(self.check, self._past())

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import MadeSafe, PowerOn
 from builds.guides.models import Revision
 from builds.operations.api.tokens import make
@@ -25,7 +25,7 @@ def build():
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
     for stage in revision.stages.all():
-        acknowledge(current_or_new(build), stage, 230.0 if stage.is_powered else None)
+        acknowledge(open_sitting(build), stage, 230.0 if stage.is_powered else None)
     return build
 
 

@@ -5,7 +5,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.recordings.cautions import cautions_beside
 from builds.bench.recordings.set_up import SetUp
 from builds.guides.guide_file import read_guide, store_guide
@@ -25,7 +25,7 @@ def build(client):
     Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    acknowledge(current_or_new(build), build.revision.stages.get(), None)
+    acknowledge(open_sitting(build), build.revision.stages.get(), None)
     return build
 
 

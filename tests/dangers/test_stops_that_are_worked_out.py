@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.gates.gating import power_of
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Build, Reading
 from builds.bench.offline.judging import rules_for
 from builds.bench.readings.context import context_of
@@ -49,7 +49,7 @@ def build(client):
 
 
 def live(build):
-    acknowledge(current_or_new(build), build.revision.stages.get(key="stage-2"), 230.0)
+    acknowledge(open_sitting(build), build.revision.stages.get(key="stage-2"), 230.0)
 
 
 def is_stopped(client, build, answer):

@@ -6,14 +6,14 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Build, FittedValve, ValveTest
 from builds.bench.offline.judging import rules_for
 from builds.bench.readings.context import band_at_line, context_of
 from builds.bench.readings.taking import take_reading
 from builds.bench.valves import fitting, own_valves
 from builds.bench.valves.as_fitted import guide_of
-from builds.bench.valves.followed import followed
+from builds.bench.valves.followed import list_followed
 from builds.guides.circuit import stored
 from builds.guides.circuit.compute import compute
 from builds.guides.figures import band_for
@@ -122,14 +122,14 @@ def measured(build, share, **fields):
 
 
 def settled(build):
-    own_valves.settle(build)
+    own_valves.settle_valves(build)
     if build.own_valves and not build.valve_figures_id:
         own_valves.make_valve_figures(lambda *a: None, build.pk)
     return Build.objects.select_related("revision__kit", "builder", "meter").get(pk=build.pk)
 
 
 def fitted(build, type_="", why="first", make="Kestrel", code="31"):
-    fitting.fit(build, "V1", make, code, why, entry_key=uuid4(), by=build.builder, type_=type_)
+    fitting.note_fitted(build, "V1", make, code, why, entry_key=uuid4(), by=build.builder, type_=type_)
     return settled(build)
 
 
@@ -170,8 +170,8 @@ def test_a_designers_own_figure_is_moved_and_keeps_its_width(build):
 def test_nothing_passes_while_the_figures_are_being_worked_out_and_a_stop_still_stops(build):
     check = check_of(build, "cathode")
     good = f"{band_for(check).expected:.2f} V"
-    fitting.fit(build, "V1", "Kestrel", "31", "first", entry_key=uuid4(), by=build.builder, type_="ECC81")
-    own_valves.settle(build)
+    fitting.note_fitted(build, "V1", "Kestrel", "31", "first", entry_key=uuid4(), by=build.builder, type_="ECC81")
+    own_valves.settle_valves(build)
     assert build.own_valves and build.valve_figures_id is None
     for key, typed in (("cathode", good), ("typed", "160 V"), ("typed", "120 V")):
         with pytest.raises(ChecksError) as caught:
@@ -202,7 +202,7 @@ def test_tested_valves_move_the_figure_and_narrow_the_band(build):
     own = context_of(build, check_of(build, "cathode"), None).guide_band
     assert own.expected < guides.expected
     assert own.high - own.low < 0.7 * (guides.high - guides.low)
-    row = next(row for row in followed(build) if row.check.key == "cathode")
+    row = next(row for row in list_followed(build) if row.check.key == "cathode")
     assert row.width == pytest.approx((own.high - own.low) / (guides.high - guides.low))
     assert outcome(build, "cathode", f"{guides.high * 0.99:.2f} V") == Outcome.OUT_OF_BAND  # the guide's would take it
 
@@ -365,7 +365,7 @@ def test_a_pass_does_not_outlive_a_band_that_test_figures_narrow_past_it(build, 
     assert passed(build) == set()
     first.refresh_from_db()
     assert first.outcome == Outcome.IN_BAND  # what was judged stays on record as it was
-    acknowledge(current_or_new(build), cathode.stage, 230.0)
+    acknowledge(open_sitting(build), cathode.stage, 230.0)
     client.force_login(build.builder, backend=BACKEND)
     page = client.get(reverse("bench:check", args=[build.pk, "valve", "cathode"])).context
     assert page["check_state"].is_outdated and page["shows_form"]

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import MadeSafe
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check
@@ -17,7 +17,7 @@ def build(client):
     valve = {"ref": "V1", "kind": "triode", "detail": {"type": "ECC83", "base": "B9A"}}
     build = factories.make_build(revision=factories.make_revision(gate=False, steps=0, parts=(valve,)))
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    acknowledge(current_or_new(build), build.revision.stages.get(key="stage-2"), 230.0)
+    acknowledge(open_sitting(build), build.revision.stages.get(key="stage-2"), 230.0)
     return build
 
 

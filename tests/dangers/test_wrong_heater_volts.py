@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.guides.circuit.stored import compute_figures
 from builds.guides.models import Revision
 from builds.guides.objections import Level, objections_to
@@ -100,7 +100,7 @@ def test_the_bench_names_the_rating_that_the_guides_own_figure_is_past(client, m
     check.save()
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
-    acknowledge(current_or_new(build), revision.stages.get(key="stage-2"), 230.0)
+    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     page = client.get(reverse("bench:check", args=[build.pk, "stage-2", check.key]))
     stops = [figure for figure in page.context["figures"] if figure.is_stop]

@@ -7,7 +7,7 @@ from unittest.mock import patch
 from django.utils import timezone
 from playwright.sync_api import Error, TimeoutError
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import MadeSafe, Photo, Reading, Snag, Tick
 from tests import factories
 from tests.browser.test_first_screen import SCREEN, sign_in
@@ -47,7 +47,7 @@ def make_bench(*, stages=2, checks=3, steps=2, hands_in=True, live=False, **fiel
     for stage in revision.stages.all():
         if stage.is_powered and not live:
             continue
-        acknowledge(current_or_new(build), stage, 230.0 if stage.is_powered else None)
+        acknowledge(open_sitting(build), stage, 230.0 if stage.is_powered else None)
     return build
 
 

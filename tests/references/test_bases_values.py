@@ -10,8 +10,8 @@ import pytest
 from scipy.optimize import brentq
 
 from checks.circuit import Condition, inrush_currents, predict
-from checks.circuit.valves.pinouts import PINS, published
-from checks.circuit.valves.types import known
+from checks.circuit.valves.pinouts import PINS, published_pinout
+from checks.circuit.valves.types import find_type
 from tests.checks.circuit.kits import bench_supply, parts_of, resistor, transformer
 
 BASES = json.loads((Path(__file__).parent / "bases.json").read_text())["types"]
@@ -23,7 +23,7 @@ NAMES |= {"grid 2": "screen", "grid 1": "grid", "grid 3": "grid_3"}  # of one se
 def listed():
     """(type known here, its row of the list)"""
     for names, row in BASES.items():
-        yield from ((known(name)["name"], row) for name in names.split() if known(name))
+        yield from ((find_type(name)["name"], row) for name in names.split() if find_type(name))
 
 
 LISTED = dict(listed())
@@ -42,7 +42,7 @@ def wanted(row) -> dict[str, set[str]]:
 
 @pytest.mark.parametrize("name", LISTED)
 def test_a_valve_has_the_pins_that_the_list_gives_it(name):
-    row, ours = wanted(LISTED[name]), published()[name]
+    row, ours = wanted(LISTED[name]), published_pinout()[name]
     assert ours["base"] == WORDS[LISTED[name]["base"]]
     assert set(ours["heater"]) == row["heater"] and set(ours.get("heater_centre", ())) == row.get(
         "heater_centre", set()
@@ -61,7 +61,7 @@ def test_a_valve_has_the_pins_that_the_list_gives_it(name):
 
 
 def test_every_type_with_a_published_base_is_held_to_the_list():
-    assert set(published()) == set(LISTED)
+    assert set(published_pinout()) == set(LISTED)
 
 
 def test_a_base_has_the_pins_that_iec_60067_counts():

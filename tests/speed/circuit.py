@@ -13,9 +13,9 @@ import tomllib
 import numpy as np
 
 from checks.circuit import Condition, part_from_mapping
-from checks.circuit.prediction.nominal import prepared
+from checks.circuit.prediction.nominal import solve_nominal
 from checks.circuit.prediction.scatter import CHUNK
-from checks.circuit.solver.operating_point import operate
+from checks.circuit.solver.operating_point import solve_operating_point
 from tests.checks.circuit.independent import Kit
 from tests.checks.circuit.kits import DEMO, demo_rows
 
@@ -33,12 +33,12 @@ def timed(call, rounds=5) -> float:
 
 def main():
     parts = [part_from_mapping(row) for row in demo_rows()]
-    net, nominal = prepared(parts, Condition())
+    net, nominal = solve_nominal(parts, Condition())
     m = net.parameters.draw(SAMPLES, 1)
 
     def ours():
         for n in range(0, SAMPLES, CHUNK):
-            operate(net, m[n : n + CHUNK], line=nominal.line, start=nominal.solution.ports)
+            solve_operating_point(net, m[n : n + CHUNK], line=nominal.line, start=nominal.solution.ports)
 
     rng, size = np.random.default_rng(1), net.size
     matrices = rng.random((CHUNK, size, size)) + size * np.eye(size)

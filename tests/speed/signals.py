@@ -9,9 +9,9 @@ import time
 import numpy as np
 
 from checks.circuit import Condition, Signal
-from checks.circuit.prediction.nominal import prepared
+from checks.circuit.prediction.nominal import solve_nominal
 from checks.circuit.signals.transfer import small_signal, transfer
-from checks.circuit.solver.operating_point import operate
+from checks.circuit.solver.operating_point import solve_operating_point
 from tests.checks.circuit.kits import demo_rows, parts_of
 
 CHUNK, HERTZ = 500, np.geomspace(20, 20e3, 20)
@@ -19,10 +19,10 @@ CHUNK, HERTZ = 500, np.geomspace(20, 20e3, 20)
 
 def main(samples: int) -> None:
     signal = Signal("in.tip", "out.hot", 8.2)
-    net, nominal = prepared(parts_of(*demo_rows()), Condition(signal=signal, settings=(("RV1", 1.0),)))
+    net, nominal = solve_nominal(parts_of(*demo_rows()), Condition(signal=signal, settings=(("RV1", 1.0),)))
     points, m = [], net.parameters.draw(samples, 1)
     for n in range(0, samples, CHUNK):
-        points.append(operate(net, m[n : n + CHUNK], line=nominal.line, start=nominal.solution.ports))
+        points.append(solve_operating_point(net, m[n : n + CHUNK], line=nominal.line, start=nominal.solution.ports))
     red = net.node("out.hot")
     begun = time.perf_counter()
     gains = [transfer(linear, f).at(red) for linear in map(small_signal, points) for f in HERTZ]

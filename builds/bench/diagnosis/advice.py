@@ -2,7 +2,7 @@
 
 from builds.bench.diagnosis.allowed_measurements import is_stopped
 from builds.bench.diagnosis.diagnose import Diagnosis
-from builds.bench.diagnosis.overloads import is_out, may_mean_overload, power_is_to_be_off
+from builds.bench.diagnosis.overloads import is_out, may_mean_overload, must_power_be_off
 from builds.bench.gates.facts import Facts
 from builds.bench.gates.gating import power_of
 from builds.guides.circuit.specs import specs_or_none
@@ -14,7 +14,7 @@ from checks.diagnosis.overload import Point, point_of
 TURNED = 0.5  # of what is wanted below zero, from which as much above it is no stray reading (assumed)
 
 
-def advice_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) -> Advice | None:
+def advise_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) -> Advice | None:
     """None where the reading is not off. `diagnosis` is None where no fault dictionary is there: the rules about power
     and signs need none."""
     if reading is None or not is_out(reading):
@@ -30,7 +30,7 @@ def advice_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) 
         wants_positive=reading.low is not None and reading.low > 0,
         is_turned=check.measure == "dc volts" and _is_turned(reading),
         stopped=is_stopped(facts),
-        off_for_another=not may_overload and power_is_to_be_off(build, facts),
+        off_for_another=not may_overload and must_power_be_off(build, facts),
     )
     return advise(situation, diagnosis.opinions() if diagnosis else ())
 
@@ -45,10 +45,10 @@ def _is_turned(reading) -> bool:
 def order_to_switch_off(build, check, reading, facts: Facts) -> str:
     """The order about the power that leads after a reading, for whoever reads no page; empty where the power may stay.
     Given too while another reading is past its stop limit or may mean an overload."""
-    advice = advice_on(build, check, reading, facts, None)
+    advice = advise_on(build, check, reading, facts, None)
     if advice and advice.power_off:
         return advice_sentence(advice.lead)
-    if is_stopped(facts) or power_is_to_be_off(build, facts):
+    if is_stopped(facts) or must_power_be_off(build, facts):
         return find_the_fault(power_of(build, facts).needs_made_safe)
     return ""
 

@@ -7,7 +7,7 @@ made the kit safe since; nothing behind a gate; nothing of a part that is not fi
 from dataclasses import dataclass
 from functools import cached_property
 
-from builds.bench.diagnosis.overloads import power_is_to_be_off
+from builds.bench.diagnosis.overloads import must_power_be_off
 from builds.bench.gates import gating
 from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build
@@ -42,7 +42,7 @@ class AllowedMeasurements:
     @cached_property
     def live(self) -> bool:
         """May anything be read with the power on?"""
-        return not is_stopped(self.facts) and not power_is_to_be_off(self.build, self.facts)
+        return not is_stopped(self.facts) and not must_power_be_off(self.build, self.facts)
 
     @cached_property
     def reached(self) -> frozenset[str]:

@@ -12,7 +12,7 @@ from builds.guides.circuit.fault_dictionary import load_fault_dictionary
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import Prepared, Ranking, Suggestion, next_reading, rank
 from checks.diagnosis.advice import AdviceCode, Sentence
-from checks.diagnosis.centring import as_corrected
+from checks.diagnosis.centring import correct_for_load
 from checks.diagnosis.codes import Likelihood
 from checks.diagnosis.common_mistakes import MistakeKind
 from checks.diagnosis.likelihood import METER_OHMS
@@ -87,7 +87,7 @@ def diagnose(build: Build, check, facts: Facts | None = None) -> Diagnosis | Non
     ranking = ranking_of(build, prepared, seen)
     ranking = ranking.given_a_fault() if stopped else ranking
     guide, allowed = load_guide(build.revision), allowed_measurements(build, check, facts)
-    prepared = as_corrected(prepared, corrections_of(build.revision))
+    prepared = correct_for_load(prepared, corrections_of(build.revision))
     # A reading that does not fit the others is taken again before any other is asked for.
     ask = not ranking.fits_good_kit
     suggestion = next_reading(prepared, ranking, {o.place for o in seen}, allowed) if ask else None

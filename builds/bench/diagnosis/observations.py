@@ -5,7 +5,7 @@ import math
 
 from builds.bench.models import Build, Carried
 from builds.bench.readings import extras
-from builds.bench.readings.repeats import repeated
+from builds.bench.readings.repeats import find_repeated
 from checks.diagnosis import Observation
 from checks.meter import MeterSpec
 from checks.outcomes import Outcome
@@ -15,13 +15,13 @@ def observations(build: Build) -> list[Observation]:
     """Where the build is on each check, at the guide's mains, and what was measured beside the guide."""
     rows = build.statuses.select_related("latest", "check_row__stage")
     carried = carried_by_build([build]).get(build.pk, [])
-    again = repeated([build])
+    again = find_repeated([build])
     own = [
         observation_of(s.check_row, s.latest, (build.pk, s.check_row_id) in again)
         for s in rows
         if (s.latest.at_reference is not None or s.latest.over_range) and not s.is_outdated
     ]
-    return [*carried, *own, *extras.observed(build)]
+    return [*carried, *own, *extras.extra_observations(build)]
 
 
 def carried_by_build(builds) -> dict[int, list[Observation]]:

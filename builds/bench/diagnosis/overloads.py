@@ -41,6 +41,6 @@ def overloaded(build: Build, facts: Facts) -> CheckStatus | None:
     return max(suspects, key=lambda row: row.latest.at, default=None)
 
 
-def power_is_to_be_off(build: Build, facts: Facts) -> bool:
+def must_power_be_off(build: Build, facts: Facts) -> bool:
     """Is there such a reading?"""
     return overloaded(build, facts) is not None

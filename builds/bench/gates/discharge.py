@@ -13,11 +13,11 @@ def discharge_of(revision, start_volts: float) -> Discharge | None:
     calculated."""
     if revision.is_draft:
         return _of(tuple(specs_or_none(load_guide(revision))), start_volts)
-    return _frozen(revision.pk, revision.issued_at, round(start_volts), revision)
+    return _frozen_discharge(revision.pk, revision.issued_at, round(start_volts), revision)
 
 
 @lru_cache(maxsize=64)
-def _frozen(pk, issued_at, start_volts, revision):
+def _frozen_discharge(pk, issued_at, start_volts, revision):
     return _of(tuple(specs_or_none(load_guide(revision))), start_volts)
 
 

@@ -15,7 +15,7 @@ NOTED = timedelta(minutes=1)  # a sitting's last sign of life is written this of
 RUNNING = "SELECT * FROM bench_sitting WHERE build_id = %s AND ended_at IS NULL ORDER BY begun_at DESC"
 
 
-def current(build: Build) -> Sitting | None:
+def current_sitting(build: Build) -> Sitting | None:
     """Every request at the bench asks this. In SQL, for the ORM takes longer over these words than over the answer. One
     that was seen later than now is of a clock that was set back since, and tells nothing."""
     for sitting in Sitting.objects.raw(RUNNING, [build.pk]):
@@ -28,11 +28,11 @@ def current(build: Build) -> Sitting | None:
 def at_moment(build: Build, at) -> Sitting | None:
     """The sitting that an entry kept on a phone was made in; the current one where there was none then."""
     ran = Q(ended_at=None) | Q(ended_at__gt=at)
-    return build.sittings.filter(ran, begun_at__lte=at, seen_at__gt=at - IDLE).last() or current(build)
+    return build.sittings.filter(ran, begun_at__lte=at, seen_at__gt=at - IDLE).last() or current_sitting(build)
 
 
-def current_or_new(build: Build) -> Sitting:
-    return extend_sitting(build, current(build))
+def open_sitting(build: Build) -> Sitting:
+    return extend_sitting(build, current_sitting(build))
 
 
 def extend_sitting(build: Build, sitting: Sitting | None, at=None) -> Sitting:

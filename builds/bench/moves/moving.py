@@ -233,9 +233,9 @@ def move(offer: MoveOffer) -> Build:
         ]
     )
     PartSwap.objects.bulk_create(plan.parts)
-    fitting.carry(old, new)
+    fitting.carry_valves(old, new)
     own_valves.carry_tests(old, new)
-    own_valves.settle(new)
+    own_valves.settle_valves(new)
     Build.objects.filter(pk=old.pk).update(given_up_at=now)
     MoveOffer.objects.filter(pk=offer.pk).update(taken_at=now)
     return new

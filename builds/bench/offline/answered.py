@@ -13,14 +13,14 @@ REMEMBERED, HOUR = 5, 3600
 KEY = re.compile(r"[0-9a-f-]{36}")
 
 
-def tell_what_was_answered(get_response):
+def mark_answered_forms(get_response):
     """Middleware: name the form that was saved, or whose page says what is wrong with it."""
 
     def respond(request):
         answer = get_response(request)
         posted = getattr(request, "_post", None)  # only where the body was read: reading it now could hang
         key = posted.get("sent_as", "") if posted else ""
-        if KEY.fullmatch(key) and is_dealt_with(answer):
+        if KEY.fullmatch(key) and is_answered(answer):
             before = [each for each in request.COOKIES.get(ANSWERED, "").split(".") if KEY.fullmatch(each)]
             keys = ".".join([*before, key][-REMEMBERED:])
             answer.set_cookie(ANSWERED, keys, max_age=HOUR, samesite="Lax", secure=settings.HTTPS)
@@ -29,7 +29,7 @@ def tell_what_was_answered(get_response):
     return respond
 
 
-def is_dealt_with(answer) -> bool:
+def is_answered(answer) -> bool:
     """Saved, or shown again with its errors; not refused, broken or sent to sign in first."""
     if answer.status_code in (301, 302, 303):
         return not answer["Location"].startswith(reverse("accounts:sign-in"))

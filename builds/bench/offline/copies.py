@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from builds.accounts.access import signed_in
 from builds.bench import access
-from builds.bench.diagnosis.overloads import power_is_to_be_off
+from builds.bench.diagnosis.overloads import must_power_be_off
 from builds.bench.forms import MadeSafeForm, SnagForm
 from builds.bench.gates import gating, sittings, stops
 from builds.bench.gates.discharge import discharge_of
@@ -26,14 +26,14 @@ EDITION = 2  # of what a notebook and a copy hold
 START_VOLTS = 450.0  # V: the wait is worked out from here at least (views.safe)
 
 
-class AtHand:
+class WorkAtHand:
     """A build with all that its copy and notebook are made from."""
 
     def __init__(self, request, pk):
         self.build = access.own_build(request.user, pk)
         self.facts = facts_of(self.build)
         self.power = gating.power_of(self.build, self.facts)
-        self.sitting = sittings.current(self.build)
+        self.sitting = sittings.current_sitting(self.build)
         self.states = gating.stage_states(self.build, self.facts)
 
     @property
@@ -75,7 +75,7 @@ class AtHand:
 
     @cached_property
     def is_to_be_off(self) -> bool:
-        return bool(self.facts.stops) or power_is_to_be_off(self.build, self.facts)
+        return bool(self.facts.stops) or must_power_be_off(self.build, self.facts)
 
     def context_of(self, check, stage):
         mains = self.sitting.mains_volts if self.sitting and stage.is_powered else None
@@ -98,7 +98,7 @@ class AtHand:
 @require_safe
 def notebook(request, pk):
     """What the phone judges and gates by while it has no connection."""
-    at_hand = AtHand(request, pk)
+    at_hand = WorkAtHand(request, pk)
     if request.headers.get("If-None-Match") == at_hand.tag:
         return HttpResponse(status=304)
     build, rules = at_hand.build, {}
@@ -141,7 +141,7 @@ def _pages(build) -> list[tuple]:
 @require_safe
 def copy(request, pk):
     """The whole guide of the build in one page, a part for each address below the build's."""
-    at_hand = AtHand(request, pk)
+    at_hand = WorkAtHand(request, pk)
     build = at_hand.build
     discharge = discharge_of(build.revision, START_VOLTS)
     parts = [stage_part(at_hand, state) for state in at_hand.states]

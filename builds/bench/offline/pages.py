@@ -16,7 +16,7 @@ from builds.bench.readings.mains import tap_share
 from builds.bench.views.figures import figures_of, meter_note_of
 from builds.bench.views.grid import GridRow, ids_of
 from builds.guides.circuit.stored import figure_of
-from builds.guides.feeding import own_volts, to_set
+from builds.guides.feeding import setting_sentences, variac_volts
 from builds.guides.figures import expected_text
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check, Step
@@ -78,7 +78,7 @@ def stage_part(at_hand, state: StageState) -> StagePart:
     """`at_hand`: offline.copies.AtHand."""
     build, stage = at_hand.build, state.stage
     guide = load_guide_in(build.revision, get_language())
-    corrected = errata.active(build, stage)
+    corrected = errata.active_errata(build, stage)
     may_work = at_hand.may_work_on(state)
     statuses = {s.check_row_id: s for s in build.statuses.filter(check_row__stage=stage).select_related("latest")}
     lines, numbers = [], {True: 0, False: 0}
@@ -92,12 +92,12 @@ def stage_part(at_hand, state: StageState) -> StagePart:
         reverse("bench:stage", args=[build.pk, stage.key]),
         reverse("bench:cautions", args=[build.pk, stage.key]),
         cautions_for(stage.cautions),
-        to_set(stage, tap_share(build), guide.parts),
+        setting_sentences(stage, tap_share(build), guide.parts),
         may_work,
         "" if may_work else _why_not(at_hand, state),
         lines,
         guide.parts,
-        errata.of_stage(corrected, stage.steps.all()),
+        errata.errata_of_stage(corrected, stage.steps.all()),
         reverse("bench:grid", args=[build.pk, stage.key]),
         [(s.number, s.step, s.ticked, None, s.after) for s in lines if not s.is_check] if build.fast_track else [],
     )
@@ -122,7 +122,9 @@ def _step_part(at_hand, state, step, number, _may_work, corrected, _guide, _stat
         if item.is_check and not item.optional and not locks.has_passed(item, at_hand.facts)
     ]
     ticked = step.pk in at_hand.facts.ticked
-    return StepPart(step, number, ticked, _keys(stage, [] if ticked else before), errata.of_step(corrected, step))
+    return StepPart(
+        step, number, ticked, _keys(stage, [] if ticked else before), errata.errata_of_step(corrected, step)
+    )
 
 
 def _check_part(at_hand, state, check, number, may_work, corrected, guide, statuses) -> CheckPart:
@@ -130,7 +132,7 @@ def _check_part(at_hand, state, check, number, may_work, corrected, guide, statu
     red, black = guide.probes.pair(check)
     context = at_hand.context_of(check, stage)
     ohms = context.through and context.through.ohms
-    follows = bool(not own_volts(stage) and context.exponent)
+    follows = bool(not variac_volts(stage) and context.exponent)
     before = [
         item
         for item in _before(stage, check)
@@ -155,7 +157,7 @@ def _check_part(at_hand, state, check, number, may_work, corrected, guide, statu
         marked(check, red, guide.pictures),
         figures,
         (figure_of(context.check) or {}).get("settle", []),
-        errata.of_check(corrected, check),
+        errata.errata_of_check(corrected, check),
         _row(
             at_hand,
             check,

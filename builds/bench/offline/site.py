@@ -86,7 +86,7 @@ def _version() -> str:
 
 @anyone
 @require_safe
-def not_sent(request):
+def show_unsent(request):
     """The page of what this phone keeps, and of no connection. Nobody's name is on it: the worker keeps it for all."""
     return render(request, "bench/offline/not-sent.html")
 

@@ -8,7 +8,7 @@ app_name = "offline"
 urlpatterns = [
     path("worker.js", site.worker, name="worker"),
     path("site.webmanifest", site.manifest, name="manifest"),
-    path("not-sent/", site.not_sent, name="not-sent"),
+    path("not-sent/", site.show_unsent, name="not-sent"),
     path("offline-words/", site.script_texts, name="words"),
     path("connected/", site.connected, name="connected"),
 ]

@@ -18,7 +18,7 @@ def place_of(prepared: Prepared, name: str) -> Place | None:
     return next((p for p in prepared.places if not p.check and p.name == name), None)
 
 
-def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReading:
+def take_extra(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReading:
     """Keep one. The same entry sent twice gives back the one it made. Raises UsedKey, and ChecksError for what cannot
     be read."""
     entered = {"build": build, "place": place.name, "typed": typed.strip()[:40], "by": by}
@@ -41,34 +41,36 @@ def read_ohms(typed: str, meter: MeterSpec) -> Measurement:
     return measure(quantity, "resistance", meter)
 
 
-def observed_by_build(builds: list[Build]) -> dict[int, list[Observation]]:
+def extra_observations_by_build(builds: list[Build]) -> dict[int, list[Observation]]:
     """Build id -> what was measured beside the guide while a check was off: `observed`, and of a build that has been
     mended since, what was measured before. For those builds that have any."""
     some = set(ExtraReading.objects.filter(build__in=builds).values_list("build", flat=True))
-    return {build.pk: observed(build) or _of_rows(_before_mending(build)) for build in builds if build.pk in some}
+    return {
+        build.pk: extra_observations(build) or _of_rows(_before_mending(build)) for build in builds if build.pk in some
+    }
 
 
-def _mended_at(build: Build):
+def _last_mended_at(build: Build):
     """When a check that had been off last came in band."""
     mended = build.statuses.filter(outcome=Outcome.IN_BAND.value, attempts__gt=1).exclude(first_outcome=F("outcome"))
     return mended.aggregate(at=Max("latest__at"))["at"]
 
 
-def counting(build: Build) -> list[ExtraReading]:
+def latest_since_mending(build: Build) -> list[ExtraReading]:
     """The latest of each place since something was last mended. What was measured before that told of a kit that is no
     more."""
-    since = _mended_at(build)
+    since = _last_mended_at(build)
     rows = build.extra_readings.filter(at__gt=since) if since else build.extra_readings.all()
     return list({row.place: row for row in rows}.values())
 
 
 def _before_mending(build: Build) -> list[ExtraReading]:
-    since = _mended_at(build)
+    since = _last_mended_at(build)
     return list({row.place: row for row in build.extra_readings.filter(at__lte=since)}.values()) if since else []
 
 
-def observed(build: Build) -> list[Observation]:
-    return _of_rows(counting(build))
+def extra_observations(build: Build) -> list[Observation]:
+    return _of_rows(latest_since_mending(build))
 
 
 def _of_rows(rows) -> list[Observation]:

@@ -1,6 +1,6 @@
 """The builder's mains against the guide's: the taps of the primary, the line a check is read at, what no tap serves."""
 
-from builds.guides.feeding import own_volts
+from builds.guides.feeding import variac_volts
 from builds.guides.guide_cache import load_guide
 from checks.circuit.netlist.regulation import is_primary_name
 from checks.errors import ChecksError
@@ -76,6 +76,6 @@ def line_at(build, check, mains_volts: float | None) -> Line:
     What is left is how well they were set (a meter at the outlet). Through a lamp readings do go with the mains, as the
     model's exponent of that stage has it.
     """
-    if own_volts(check.stage):
+    if variac_volts(check.stage):
         return Line(1.0, standard_uncertainty(PLUG_IN_METER))
     return line_of(build, mains_volts)

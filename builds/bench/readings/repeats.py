@@ -7,7 +7,7 @@ from builds.bench.models import Reading
 ALIKE = 0.01  # of a reading, beyond what both uncertainties allow, that a second look may differ by (a supply drifts)
 
 
-def repeated(builds) -> set[tuple[int, int]]:
+def find_repeated(builds) -> set[tuple[int, int]]:
     """(build id, check id) where the last two attempts agree and neither corrects a slip. One query."""
     rows = (
         Reading.objects.filter(build__in=builds)

@@ -59,7 +59,7 @@ def likely_typing_error(piece: Piece, typed: str, meter: MeterSpec):
     return thousand_slip(shown, lambda meant: self_check(meant, piece, meter).trim is not Trim.OUT_OF_TRIM)
 
 
-def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> MeterCheck:
+def take_self_check(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> MeterCheck:
     """Judge and keep one. The same entry sent twice gives back the one it made. Raises UsedKey, and ChecksError for
     what cannot be read."""
     entered = {"build": build, "part": part, "typed": typed.strip()[:40], "by": by}

@@ -78,7 +78,7 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
         passed = not is_changed_since(build, check, reading.at)
     _update_status(reading, before, passed)
     if reading.outcome == Outcome.SWITCH_OFF:
-        notices.stopped(reading)
+        notices.notify_of_stop(reading)
     facts = facts.with_check_state(
         check.pk, CheckState(reading.attempt, passed, reading.outcome, reading.at, reading.confirms)
     )

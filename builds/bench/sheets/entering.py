@@ -22,7 +22,7 @@ from builds.bench.sheets.lines import CheckLine, Line, SafeLine, StepLine, Typed
 from checks.outcomes import Outcome
 
 
-class Held(StrEnum):
+class HeldLine(StrEnum):
     """Why an entry ended before its last line."""
 
     STOP = "stop"  # a reading said switch off, and no made-safe reading follows
@@ -36,7 +36,7 @@ class Entered:
     """What became of a sheet. `held` says why it ended at `line`; None where all was taken."""
 
     taken: int = 0
-    held: Held | None = None
+    held: HeldLine | None = None
     line: Line | None = None
     stopped: bool = False  # a reading of it said switch off
 
@@ -52,7 +52,7 @@ def newest_on_record(build) -> datetime | None:
     return max((moment for moment in moments if moment), default=None)
 
 
-def too_early(sheet: TypedSheet) -> datetime | None:
+def newest_if_too_early(sheet: TypedSheet) -> datetime | None:
     """The newest moment on record where a line does not lie after it. A sheet has no seconds: within one minute nobody
     knows whether power or the made-safe reading came last."""
     newest = newest_on_record(sheet.build)
@@ -114,7 +114,7 @@ def came_before(sheet: TypedSheet, row: Sheet) -> Entered:
     note_saved(sheet)
     unsaved = next((line for line in sheet.filled if not line.saved), None)
     stopped = row.readings.filter(outcome=Outcome.SWITCH_OFF).exists()
-    return Entered(len(sheet.filled) - _count_left(sheet), Held.BEFORE if unsaved else None, unsaved, stopped)
+    return Entered(len(sheet.filled) - _count_left(sheet), HeldLine.BEFORE if unsaved else None, unsaved, stopped)
 
 
 def _count_left(sheet: TypedSheet) -> int:
@@ -143,23 +143,23 @@ def _power_of_step(sheet: TypedSheet, line: StepLine, facts: Facts, by) -> Facts
     return replace(facts, last_power=line.moment)
 
 
-def _held(sheet: TypedSheet, line: Line, facts: Facts) -> Held | None:
+def _held(sheet: TypedSheet, line: Line, facts: Facts) -> HeldLine | None:
     """Would this line have been refused, at that moment?"""
     if line.is_safe:
         return None  # whatever is shut: making safe is always possible
     power = gating.power_of(sheet.build, facts)
     if power.stop_unanswered:
-        return Held.STOP
+        return HeldLine.STOP
     state = next(s for s in gating.stage_states(sheet.build, facts) if s.stage.pk == sheet.stage.pk)
     if state.is_shut or sheet.stage.pk in facts.errata:
-        return Held.SHUT
+        return HeldLine.SHUT
     if isinstance(line, StepLine):
-        return Held.LOCK if locks.lock_of(line.step, sheet.stage, facts, power) else None
+        return HeldLine.LOCK if locks.lock_of(line.step, sheet.stage, facts, power) else None
     if not sheet.stage.is_powered and power.needs_made_safe:
-        return Held.SHUT
+        return HeldLine.SHUT
     assert isinstance(line, CheckLine)
     lock = locks.lock_of_check(line.check, sheet.stage, facts, power)
-    return Held.LOCK if lock and not lock.is_power else None  # the sheet itself says that the power was on
+    return HeldLine.LOCK if lock and not lock.is_power else None  # the sheet itself says that the power was on
 
 
 def _take(sheet: TypedSheet, line: Line, facts: Facts, by) -> tuple[Facts, Reading | None]:

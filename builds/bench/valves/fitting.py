@@ -22,7 +22,7 @@ def sockets_of(revision) -> list:
     return [part for part in load_guide(revision).parts.values() if part.kind in VALVES]
 
 
-def unnoted(build: Build, stage, fitted: dict[str, list[FittedValve]] | None = None) -> list[str]:
+def sockets_without_note(build: Build, stage, fitted: dict[str, list[FittedValve]] | None = None) -> list[str]:
     """Sockets that hold a valve in this powered stage of which nothing was noted yet. One query unless `fitted` is at
     hand."""
     if not stage.is_powered:
@@ -59,14 +59,16 @@ def at_moment(valves: list[FittedValve], moment: datetime) -> FittedValve | None
     return valves[max(0, bisect_right([v.at for v in valves], moment) - 1)]
 
 
-def fit(build: Build, ref: str, make: str, code: str, why: str, *, entry_key, by, type_: str = "") -> FittedValve:
+def note_fitted(
+    build: Build, ref: str, make: str, code: str, why: str, *, entry_key, by, type_: str = ""
+) -> FittedValve:
     """Note a valve; `type_` is empty for the guide's own. The same entry sent twice gives back the row it made. Raises
     UsedKey."""
     entered = {"build": build, "ref": ref, "type": type_, "make": make, "code": code, "why": why, "by": by}
     return add_once(FittedValve, entry_key, entered, at=facts_of(build).dated())[0]
 
 
-def carry(old: Build, new: Build) -> None:
+def carry_valves(old: Build, new: Build) -> None:
     """The valves of a moved build go along with it, in the order they were fitted."""
     FittedValve.objects.bulk_create(
         [

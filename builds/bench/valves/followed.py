@@ -48,7 +48,7 @@ class Followed:
         return _limits(self.own, self.check.unit)
 
 
-def followed(build) -> list[Followed]:
+def list_followed(build) -> list[Followed]:
     """The checks whose expected value or band is not the guide's; empty while figures are being worked out."""
     if not build.own_valves or build.valve_figures_id is None:
         return []

@@ -19,7 +19,7 @@ KIND = "valve figures"
 MEASURED = ("anode_volts", "screen_volts", "grid_volts", "anode_amps", "transconductance", "accuracy")
 
 
-def settle(build: Build) -> None:
+def settle_valves(build: Build) -> None:
     """Bring a build up to date with its valves, and have its figures worked out. Called wherever a valve or a test is
     noted, by whoever holds the build."""
     now = _find_own_valves(build)

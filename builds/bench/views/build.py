@@ -78,7 +78,7 @@ def _page(request, row, form, status=200):
             "power": power,
             "form": form,
             "stage": (following or states[-1]).stage if states else None,
-            "sitting": sittings.current(row),
+            "sitting": sittings.current_sitting(row),
             "finished": all(s.complete for s in states) and not _news(facts),
             "made_safes": row.made_safes.order_by("-at"),
             "snags": row.snags.select_related("stage")[:20],
@@ -117,7 +117,7 @@ def settings(request, pk):
     if not form.is_valid() or _refuse_rewiring(row, form):
         return _page(request, row, form, 422)
     if form.cleaned_data["mains_volts"] != row.mains_volts:  # what was measured was measured of other mains
-        _end(sittings.current(row))
+        _end(sittings.current_sitting(row))
     for name, value in form.cleaned_data.items():
         setattr(row, name, value)
     row.save(update_fields=list(form.cleaned_data))
@@ -146,7 +146,7 @@ def _end(sitting) -> None:
 @require_POST
 def end_sitting(request, pk):
     row = access.own_build(request.user, pk)
-    _end(sittings.current(row))
+    _end(sittings.current_sitting(row))
     messages.success(
         request, _("Session ended. Next time you will be asked to confirm the cautions and the mains voltage again.")
     )
@@ -167,6 +167,6 @@ def finish(request, pk):
         row.finished_at = timezone.now()
         with transaction.atomic():
             row.save(update_fields=["finished_at"])
-            notices.finished(row)
+            notices.notify_of_sign_off(row)
         messages.success(request, _("Signed off. Thank you. The designer now sees the whole build."))
     return redirect("bench:build", row.pk)

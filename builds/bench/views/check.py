@@ -8,7 +8,7 @@ from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
 from builds.bench import access, errata
 from builds.bench.diagnosis import designer_hints
-from builds.bench.diagnosis.advice import advice_on
+from builds.bench.diagnosis.advice import advise_on
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.diagnosis.overloads import overloaded
@@ -30,7 +30,7 @@ from builds.bench.views.posted_reading import AtCheck, check_of, make_safe_first
 from builds.bench.views.stage import open_stage
 from builds.bench.views.unsaved import stop_first
 from builds.guides.circuit.stored import figure_of
-from builds.guides.feeding import own_volts, to_set
+from builds.guides.feeding import setting_sentences, variac_volts
 from builds.guides.figures import expected_text, rated_limits_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.probes import marked
@@ -102,15 +102,15 @@ def _place(at: AtCheck) -> dict:
     guide = at.opened.guide
     red, black = guide.probes.pair(row)
     checks = list(stage.checks.all())
-    own = own_volts(stage)
+    own = variac_volts(stage)
     return {
         "number": checks.index(row) + 1,
         "of": len(checks),
         "red": red,
         "black": black,
         "shown": marked(row, red, guide.pictures),
-        "errata": errata.of_check(errata.active(build, stage), row),
-        "to_set": to_set(stage, tap_share(build), guide.parts),
+        "errata": errata.errata_of_check(errata.active_errata(build, stage), row),
+        "to_set": setting_sentences(stage, tap_share(build), guide.parts),
         "warm_up": warm_up_of(build, stage, at.opened.facts),
         "settle": (figure_of(reading.check) or {}).get("settle", []),
         "figures": _figures(at, follows_mains=bool(not own and reading.exponent)),
@@ -152,7 +152,7 @@ def _verdict(at: AtCheck) -> dict:
     diagnosis = diagnose(build, row, opened.facts)
     allowed = allowed_measurements(build, row, opened.facts)
     hints, next_check = designer_hints.for_reading(row, last, opened.guide, allowed)
-    advice = advice_text(advice_on(build, row, last, opened.facts, diagnosis))
+    advice = advice_text(advise_on(build, row, last, opened.facts, diagnosis))
     return shown | {"hints": hints, "hint_next": next_check, "found": diagnosis, "advice": advice}
 
 

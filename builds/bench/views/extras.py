@@ -64,7 +64,7 @@ def _check(build, stage, check):
 def _take(request, build, place, form) -> bool:
     data = form.cleaned_data
     try:
-        extras.take(build, place, data["typed"], entry_key=data["entry_key"], by=request.user)
+        extras.take_extra(build, place, data["typed"], entry_key=data["entry_key"], by=request.user)
     except UsedKey as error:
         form.ask_again(error)
         return False

@@ -51,7 +51,7 @@ def tick_steps(request, pk, key):
         if opened.stage.pk not in opened.facts.visits:
             StageVisit.objects.get_or_create(build=build, stage=opened.stage)
         mark_done(opened)
-    _say(request, opened, chosen, held)
+    _report_ticks(request, opened, chosen, held)
     return redirect("bench:grid", build.pk, key)
 
 
@@ -71,17 +71,17 @@ def _tick(opened: OpenStage, chosen: set[str]) -> list[tuple]:
     return held
 
 
-def _say(request, opened: OpenStage, chosen: set[str], held: list[tuple]) -> None:
+def _report_ticks(request, opened: OpenStage, chosen: set[str], held: list[tuple]) -> None:
     steps = [step for step in opened.stage.steps.all() if step.key in chosen]
     done = len(steps) - len(held)
     if done:
         messages.success(request, ngettext("%(n)d step ticked.", "%(n)d steps ticked.", done) % {"n": done})
     numbers = {step.pk: n for n, step in enumerate(opened.stage.steps.all(), 1)}
     for step, lock in held:
-        messages.error(request, _held_back(numbers[step.pk], lock))
+        messages.error(request, _why_held_back(numbers[step.pk], lock))
 
 
-def _held_back(number: int, lock: locks.Lock) -> str:
+def _why_held_back(number: int, lock: locks.Lock) -> str:
     if lock.is_power:
         return _(
             "Step %(n)d was not ticked. Make the kit safe first: this step puts your hands inside, and the kit has "

@@ -9,8 +9,8 @@ from django.views.decorators.http import require_POST, require_safe
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
 from builds.bench import access
-from builds.bench.diagnosis.advice import advice_on
-from builds.bench.diagnosis.overloads import power_is_to_be_off
+from builds.bench.diagnosis.advice import advise_on
+from builds.bench.diagnosis.overloads import must_power_be_off
 from builds.bench.forms import SwitchOnForm
 from builds.bench.gates import gating, locks, stops
 from builds.bench.gates.locks import CheckLock
@@ -23,7 +23,7 @@ from builds.bench.views.next_up import next_up
 from builds.bench.views.posted_reading import AtCheck, make_safe_first, post_reading, says_stop
 from builds.bench.views.stage import open_stage
 from builds.bench.views.unsaved import stop_first
-from builds.guides.feeding import own_volts, to_set
+from builds.guides.feeding import setting_sentences, variac_volts
 from builds.guides.figures import expected_text
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check
@@ -82,7 +82,7 @@ def _where(at: AtCheck) -> tuple[str, str]:
 def _figures(at: AtCheck) -> list:
     reading = at.reading
     ohms = reading.through.ohms if reading.through else None
-    follows = bool(not own_volts(at.opened.stage) and reading.exponent)
+    follows = bool(not variac_volts(at.opened.stage) and reading.exponent)
     return figures_of(
         at.check, reading.band, ohms, expected_text(reading.check), follows, meter_note=meter_note_of(reading)
     )
@@ -96,7 +96,7 @@ def grid(request, pk, key):
     if answer:
         return answer
     build, stage = opened.build, opened.stage
-    if opened.facts.stops or (stage.is_powered and power_is_to_be_off(build, opened.facts)):  # first find the cause
+    if opened.facts.stops or (stage.is_powered and must_power_be_off(build, opened.facts)):  # first find the cause
         return redirect("bench:stage", build.pk, stage.key)
     statuses = {
         s.check_row_id: s.latest for s in build.statuses.filter(check_row__stage=stage).select_related("latest")
@@ -115,7 +115,7 @@ def grid(request, pk, key):
             "power": opened.power,
             "switch_on": SwitchOnForm(),
             "needs_switch_on": any(row.lock and row.lock.is_power for row in rows),
-            "to_set": to_set(stage, tap_share(build), load_guide_in(build.revision, get_language()).parts),
+            "to_set": setting_sentences(stage, tap_share(build), load_guide_in(build.revision, get_language()).parts),
             "mains": opened.sitting.mains_volts if opened.sitting else None,
             "steps": _steps(opened) if build.fast_track and not build.finished_at else [],
         },
@@ -142,7 +142,7 @@ def grid_reading(request, pk, key, check):
         return htmx_redirect(request, posted.answer)
     if posted.taken and says_stop(posted.at, posted.taken):
         return htmx_redirect(request, redirect("bench:stop", opened.build.pk))
-    if posted.taken and (_wants_power_off(posted) or _is_to_be_off(opened)):
+    if posted.taken and (_wants_power_off(posted) or _must_be_off(opened)):
         return htmx_redirect(request, redirect("bench:check", opened.build.pk, key, check))
     if not request.htmx:
         return redirect("bench:grid", opened.build.pk, key) if posted.taken else _alone(request, posted)
@@ -150,16 +150,16 @@ def grid_reading(request, pk, key, check):
     return render(request, "bench/_grid_answer.html", _row_context(posted), status=status)
 
 
-def _is_to_be_off(opened) -> bool:
+def _must_be_off(opened) -> bool:
     """May another reading mean an overload? It was taken while this page stood open, on another phone say."""
-    return opened.stage.is_powered and power_is_to_be_off(opened.build, opened.facts)
+    return opened.stage.is_powered and must_power_be_off(opened.build, opened.facts)
 
 
 def _wants_power_off(posted) -> bool:
     if posted.taken.outcome not in OFF:
         return False
     opened = posted.at.opened
-    advice = advice_on(opened.build, posted.at.check, posted.taken, opened.facts, None)
+    advice = advise_on(opened.build, posted.at.check, posted.taken, opened.facts, None)
     return bool(advice and advice.power_off)
 
 

@@ -52,7 +52,7 @@ def _take(request, build, part, piece, form) -> bool:
         if meant:
             form.put_question(meant, data["typed"])
             return False
-        self_checks.take(build, part, piece, data["typed"], entry_key=data["entry_key"], by=request.user)
+        self_checks.take_self_check(build, part, piece, data["typed"], entry_key=data["entry_key"], by=request.user)
     except UsedKey as error:
         form.ask_again(error)
         return False

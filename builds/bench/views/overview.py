@@ -20,7 +20,7 @@ MOST_LETTERS = 80  # of what is looked for
 def readings(request, pk):
     """Every check with its attempts. `show` and `stage` filter, and stand in the address."""
     build = access.own_build(request.user, pk)
-    sitting = sittings.current(build)
+    sitting = sittings.current_sitting(build)
     stages = rows.all_readings(
         build, gating.guide_stages(build), facts_of(build), sitting.mains_volts if sitting else None
     )

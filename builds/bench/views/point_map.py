@@ -27,7 +27,7 @@ def point_map(request, pk):
     build = access.visible_build(request.user, pk)
     guide = load_guide_in(build.revision, get_language())
     stage, name, zoom = (request.GET.get(key, "") for key in ("stage", "picture", "zoom"))
-    sitting = sittings.current(build)
+    sitting = sittings.current_sitting(build)
     rows = point_rows(build, map_points(guide, stage), sitting.mains_volts if sitting else None)
     chips = {row.point.number: row.chip for row in rows}
     points = [row.point for row in rows]

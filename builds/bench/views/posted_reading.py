@@ -125,7 +125,7 @@ def _first(request, at: AtCheck, form):
 
 def _open_anyway(opened: OpenStage) -> OpenStage:
     """The same stage for showing what was stored, whether or not it may still be worked on."""
-    opened.sitting = opened.sitting or sittings.current(opened.build)
+    opened.sitting = opened.sitting or sittings.current_sitting(opened.build)
     return opened
 
 

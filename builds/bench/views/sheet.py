@@ -20,7 +20,7 @@ from builds.bench.models import Sheet
 from builds.bench.offline import receipts
 from builds.bench.offline.arrival import arrival_of, mark_entry_saved
 from builds.bench.readings.entry_keys import UsedKey, posted_key
-from builds.bench.sheets.entering import Entered, enter, note_saved, too_early
+from builds.bench.sheets.entering import Entered, enter, newest_if_too_early, note_saved
 from builds.bench.sheets.lines import TypedSheet, read_sheet
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.stage import open_stage
@@ -115,7 +115,7 @@ def _against(typed: TypedSheet) -> str:
     """What stands against the sheet as a whole; empty where nothing does."""
     if not typed.filled:
         return _("Nothing is filled in yet. Type at least one reading with its time.")
-    newest = too_early(typed)
+    newest = newest_if_too_early(typed)
     return texts.too_early(newest) if newest else ""
 
 

@@ -71,7 +71,7 @@ def _report(request, build, stage, form) -> Snag | None:
             for photo in photos if new else ():
                 photo.add_row(build=build, stage=stage, snag=snag, by=request.user)
             if new:
-                notices.reported(snag)
+                notices.notify_of_snag(snag)
     except UsedKey as error:
         form.ask_again(error)
         return None
@@ -113,7 +113,7 @@ def _write(request, row, form) -> bool:
         with transaction.atomic():
             message, is_new = form.save(row, request.user)
             if is_new:
-                notices.written(message)
+                notices.notify_of_message(message)
     except UsedKey as error:
         form.ask_again(error)
         return False

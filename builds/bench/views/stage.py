@@ -32,7 +32,7 @@ from builds.bench.valves import fitting
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
 from builds.bench.views.stage_lines import lines_of, step_line
-from builds.guides.feeding import to_set
+from builds.guides.feeding import setting_sentences
 from builds.guides.guide_cache import Guide
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Stage
@@ -109,7 +109,7 @@ def open_stage(request, build, key, facts=None) -> OpenStage:
         opened.answer = redirect("bench:errata", build.pk, opened.stage.key)
         return opened
     arrival = arrival_of(request)
-    opened.sitting = sittings.at_moment(build, arrival.at) if arrival.is_late else sittings.current(build)
+    opened.sitting = sittings.at_moment(build, arrival.at) if arrival.is_late else sittings.current_sitting(build)
     if not build.finished_at and not sittings.ready_for(opened.sitting, opened.stage, opened.facts):
         opened.wants_cautions = True
         opened.answer = redirect("bench:cautions", build.pk, opened.stage.key)
@@ -129,7 +129,7 @@ def stage(request, pk, key):
         photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None)),
     )
     statuses = {s.check_row_id: s for s in build.statuses.filter(check_row__stage=row).select_related("latest")}
-    corrected = errata.active(build, row)
+    corrected = errata.active_errata(build, row)
     return render(
         request,
         "bench/stage.html",
@@ -140,7 +140,7 @@ def stage(request, pk, key):
             "lines": lines_of(opened, photos, statuses, corrected),
             "next": next_up(build, row, opened.facts, power=opened.power),
             "stopped": stops.active_stop(build, opened.power),
-            "errata": errata.of_stage(corrected, row.steps.all()),
+            "errata": errata.errata_of_stage(corrected, row.steps.all()),
             "photo_form": PhotoForm(),
             "has_examples": any(step.picture and step.photo != step.Photo.NONE for step in row.steps.all()),
             "stage_photos": photos.get(None, []),
@@ -150,8 +150,8 @@ def stage(request, pk, key):
             "switch_on": SwitchOnForm(),
             "needs_switch_on": _needs_switch_on(opened),
             "overload": None if opened.facts.stops else overloaded(build, opened.facts),
-            "to_set": to_set(row, tap_share(build), guide.parts),
-            "unnoted": fitting.unnoted(build, row),
+            "to_set": setting_sentences(row, tap_share(build), guide.parts),
+            "unnoted": fitting.sockets_without_note(build, row),
             "derived": derived_of(guide, [(c, statuses.get(c.pk)) for c in row.checks.all()]) if row.is_powered else [],
             "parts": guide.parts,
         },
@@ -197,7 +197,7 @@ def cautions(request, pk, key):
     form = CautionsForm(request.POST or None, nominal=build.mains_volts)
     if request.method == "POST" and form.is_valid() and _acknowledged(request, opened, form):
         return redirect("bench:stage", build.pk, row.key)
-    setting = to_set(row, tap_share(build), load_guide_in(build.revision, get_language()).parts)
+    setting = setting_sentences(row, tap_share(build), load_guide_in(build.revision, get_language()).parts)
     return render(
         request,
         "bench/cautions.html",
@@ -215,7 +215,7 @@ def cautions(request, pk, key):
 
 def _acknowledged(request, opened: OpenStage, form) -> bool:
     volts, key = form.cleaned_data["mains"], form.cleaned_data["entry_key"]
-    sitting = sittings.current_or_new(opened.build)
+    sitting = sittings.open_sitting(opened.build)
     try:
         with transaction.atomic():
             live = not locks.is_stopped_elsewhere(None, opened.facts)
@@ -291,7 +291,7 @@ def _note_tick(opened: OpenStage, step, done: bool, arrival: Arrival) -> None:
 def _ticked(request, opened: OpenStage, step, lock: locks.Lock | None):
     """The step as it is now (`lock`: why it was not ticked), and the page's pointer to what is next."""
     build, stage = opened.build, opened.stage
-    photos, corrected = list(build.photos.filter(step=step)), errata.active(build, stage)
+    photos, corrected = list(build.photos.filter(step=step)), errata.active_errata(build, stage)
     number = list(stage.steps.all()).index(step) + 1
     return render(
         request,

@@ -49,7 +49,7 @@ def step_line(opened, step, number, photos, corrected) -> StepLine:
     ticked = step.pk in opened.facts.ticked
     power = opened.power or gating.power_of(opened.build, opened.facts)
     lock = None if ticked else locks.lock_of(step, opened.stage, opened.facts, power)
-    return StepLine(step, number, ticked, photos, errata.of_step(corrected, step), lock)
+    return StepLine(step, number, ticked, photos, errata.errata_of_step(corrected, step), lock)
 
 
 def lines_of(opened, photos: dict, statuses: dict, corrected) -> list[StepLine | CheckLine]:

@@ -61,7 +61,7 @@ def judge_only(request, pk: int, key: str, check: str) -> ReadingContext | None:
         build = access.own_build(request.user, pk)
         stage = stage_of(build, key)
         row = next(row for row in stage.checks.all() if row.key == check)
-        sitting = sittings.current(build)
+        sitting = sittings.current_sitting(build)
         mains = sitting.mains_volts if sitting and stage.is_powered else None
         context = context_of(build, row, mains)
         form = ReadingForm(request.POST, context=context)

@@ -12,7 +12,7 @@ from builds.bench import access
 from builds.bench.gates import gating, stops
 from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.valves import fitting, own_valves
-from builds.bench.valves.followed import followed
+from builds.bench.valves.followed import list_followed
 from builds.bench.valves.forms import ValveForm
 from builds.bench.valves.replaced import SWAPS, changed_with, reopen_checks
 from builds.guides.alternatives import permitted_types
@@ -53,7 +53,7 @@ def _page(request, build, form, power, known, status):
         "power": power,
         "stopped": stops.active_stop(build, power),
         "sockets": rows,
-        "followed": followed(build),
+        "followed": list_followed(build),
         "is_waiting": bool(build.own_valves) and build.valve_figures_id is None,
     }
     return render(request, "bench/valves.html", context, status=status)
@@ -73,12 +73,12 @@ def _form(request, build) -> ValveForm:
 
 def _save(request, build, form):
     try:
-        row = fitting.fit(build, by=request.user, **form.cleaned_data)
+        row = fitting.note_fitted(build, by=request.user, **form.cleaned_data)
     except UsedKey as error:
         form.ask_again(error)
         return None
     was = build.own_valves
-    own_valves.settle(build)
+    own_valves.settle_valves(build)
     if row.why in SWAPS or build.own_valves != was:
         refs = changed_with(build, row.ref, row.why)
         _ask_again(request, reopen_checks(build, *refs), listed(refs))

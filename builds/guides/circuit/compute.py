@@ -15,11 +15,11 @@ from checks.circuit import (
     component_stresses,
     condition_of,
     inrush_currents,
+    list_unrated,
     part_from_mapping,
     predict,
     predict_scatter,
     stated_signal,
-    unrated,
 )
 from checks.circuit.netlist.remark import RemarkCode, remark
 from checks.errors import ChecksError
@@ -62,7 +62,7 @@ def compute(content: dict, report=lambda done, total, step="", **params: None, s
         "no_stresses": why_not,
         "responses": [] if hopeless else responses_of(parts, stages, content["mains"]),
         "inrush": [] if hopeless else _inrush(parts, stages, content["mains"]),
-        "unrated": unrated(parts),
+        "unrated": list_unrated(parts),
         "assumed": [asdict(row) for row in assumed_tolerances(parts)],
         "assumed_figures": [asdict(row) for row in assumed_figures(parts)],
         "problems": problems,

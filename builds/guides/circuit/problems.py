@@ -22,7 +22,7 @@ from checks.circuit import (
     solving_errors,
 )
 from checks.circuit.assemble.network import network_of
-from checks.circuit.prediction.probes import probe_of, why_not
+from checks.circuit.prediction.probes import probe_of, why_unpredicted
 from checks.errors import ChecksError
 
 MANY = 4  # checks named one by one in a problem
@@ -214,7 +214,11 @@ def _network(parts, stage, mains):
 
 def _unread(check, net) -> str:
     """Why the model cannot read a check at all; what only solving tells is left to the computation."""
-    reason = why_not(probe_of((check["red"], check.get("black") or "chassis", check["measure"])), net) if net else None
+    reason = (
+        why_unpredicted(probe_of((check["red"], check.get("black") or "chassis", check["measure"])), net)
+        if net
+        else None
+    )
     if not reason:
         return ""
     return _("It takes its figure from the circuit model, which has none. %(reason)s") % {

@@ -61,8 +61,8 @@ def as_numbers(check) -> Taken:
     check.expected, check.figure_from = format_quantity(figure["value"], unit), "model"
     low, high = model_limits(figure, unit)
     check.low, check.high = (
-        format_quantity(outward(low, math.floor), unit),
-        format_quantity(outward(high, math.ceil), unit),
+        format_quantity(round_outward(low, math.floor), unit),
+        format_quantity(round_outward(high, math.ceil), unit),
     )
     check.save()
     sentence = _("%(check)s: %(expected)s, from %(low)s to %(high)s, taken from the circuit model.")
@@ -80,8 +80,8 @@ def as_prototype(check) -> Taken:
     read = parse_quantity(check.prototype, check.unit).value
     if is_left_to_model and figure and read is not None and not has_own_limits:  # the model's band is widened to it
         low, high = model_limits(figure, check.unit)
-        check.low = format_quantity(outward(min(low, read), math.floor), check.unit)
-        check.high = format_quantity(outward(max(high, read), math.ceil), check.unit)
+        check.low = format_quantity(round_outward(min(low, read), math.floor), check.unit)
+        check.high = format_quantity(round_outward(max(high, read), math.ceil), check.unit)
     try:
         designers_band(check)
     except ChecksError as error:
@@ -93,7 +93,7 @@ def as_prototype(check) -> Taken:
     return Taken(True, sentence % {"check": check.title, "expected": check.expected})
 
 
-def outward(value: float, way) -> float:
+def round_outward(value: float, way) -> float:
     if not value:
         return 0.0
     step = 10.0 ** (math.floor(math.log10(abs(value))) - 2)

@@ -15,7 +15,7 @@ from builds.guides.editor.edits import one_edit, tables_key
 from builds.guides.editor.judging import changed_rows, judge_tables
 from builds.guides.editor.wiring_table import wire_message
 from builds.guides.guide_file.apply import apply_tables
-from builds.guides.parts_import.preview import gist
+from builds.guides.parts_import.preview import part_on_one_line
 from builds.guides.row_labels import field_label
 from checks.errors import ChecksError
 
@@ -36,7 +36,7 @@ def lines_of(block, parts: list[dict], post=None, errors=None) -> tuple[list[Lin
     """(roles, asks), as posted, or as the parts list suggests."""
     errors = errors or {}
     refs = {role.name: post.get(f"ref-{role.name}", "") for role in block.roles} if post else guess_refs(block, parts)
-    gists = {row["ref"]: gist(row) for row in parts}
+    gists = {row["ref"]: part_on_one_line(row) for row in parts}
     roles = [
         Line(
             role.name,

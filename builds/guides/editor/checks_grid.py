@@ -36,7 +36,7 @@ def save_grid(draft, person, post):
     return state, rows
 
 
-def standing_errors(tables: dict, pictures: frozenset[str]) -> dict[str, dict[str, list[str]]]:
+def present_errors(tables: dict, pictures: frozenset[str]) -> dict[str, dict[str, list[str]]]:
     """What is wrong with the checks as they are: name -> column -> sentences."""
     names = [name_of(stage, check) for stage in tables["stage"] for check in stage.get("check", [])]
     errors: dict[str, dict[str, list[str]]] = {}

@@ -5,7 +5,7 @@ from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.pictures.saving import make_picture
-from builds.guides.text_import.stages import slug
+from builds.guides.text_import.stages import make_key
 from builds.guides.unused_pictures import free_name
 
 
@@ -48,7 +48,7 @@ def _with(before: dict, theirs: dict, names: set[str], target: str) -> tuple[dic
             if rows and home is not None and stage["key"] not in keys:
                 _into(home, kind, rows)
                 count += len(rows)
-    added = [stage | {"key": slug(stage["key"], taken)} for stage in whole]
+    added = [stage | {"key": make_key(stage["key"], taken)} for stage in whole]
     return before | {"part": [*before["part"], *parts], "stage": [*stages, *added]}, count
 
 
@@ -72,7 +72,7 @@ def _named_by(row: dict) -> list[str]:
 
 def _into(stage: dict, kind: str, rows: list[dict]) -> None:
     inner = {row["key"] for name in ("step", "check") for row in stage.get(name, [])}
-    made = [row | {"key": slug(row["key"], inner)} for row in rows]
+    made = [row | {"key": make_key(row["key"], inner)} for row in rows]
     stage[kind] = [*stage.get(kind, []), *made]
     if stage.get("order"):
         stage["order"] = [*stage["order"], *(row["key"] for row in made)]

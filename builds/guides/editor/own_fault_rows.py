@@ -5,7 +5,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from builds.guides.editor.table_field import Column, TableField
-from builds.guides.guide_file.plain import odd
+from builds.guides.guide_file.plain import find_unstorable
 
 BECOMES = ("open", "short", "cold", "leaky", "dead", "weak", "gassy", "heater", "pin 7 dry", "ht open", "1k8")
 
@@ -30,7 +30,7 @@ class FaultsField(TableField):
 
     def clean(self, value):
         rows = [self._fault(row) for row in super().clean(value)]
-        if wrong := odd(rows):
+        if wrong := find_unstorable(rows):
             raise forms.ValidationError(wrong, code="fault")
         return rows
 

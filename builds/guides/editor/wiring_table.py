@@ -13,7 +13,7 @@ from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.delimited import read_delimited
 from builds.guides.wiring.ends import End, ends_of
-from builds.guides.wiring.wires import meeting, wire
+from builds.guides.wiring.wires import ends_by_point, wire
 from builds.ui.messages.errors import message_for
 from builds.ui.messages.parts_list import circuit_message, part_message
 from checks.circuit import part_from_mapping, parts_list_errors
@@ -114,7 +114,7 @@ def _carry_out(draft, person, state: Wiring, change) -> None:
 def _follow_points(draft, before: dict, after: dict, state: Wiring) -> dict:
     """Checks and words of a point that has another name now go with it; who is left at a point that nothing joins is
     told."""
-    old, new = (dict(meeting(data["part"])) for data in (before, after))
+    old, new = (dict(ends_by_point(data["part"])) for data in (before, after))
     taken = {row["node"] for row in before["point"]}
     at = {f"{end.ref}.{end.terminal}": point for point, ends in new.items() for end in ends}
     for point in old.keys() - new.keys():
@@ -221,7 +221,7 @@ def unwired(row: dict) -> list[str]:
 def circuit_overview(draft) -> dict:
     """What meets where, ends that meet nothing, and parts that have no wire yet."""
     parts = as_tables(draft)["part"]
-    points = meeting(parts)
+    points = ends_by_point(parts)
     return {
         "parts": parts,
         "points": points,

@@ -8,7 +8,7 @@ from builds.guides.parts_import.valve_book import valve_keys
 from checks.circuit import part_from_mapping
 from checks.circuit.validation.pins import pin_warnings
 from checks.circuit.valves.pinouts import plain_base
-from checks.circuit.valves.types import heater_of, known, koren_of
+from checks.circuit.valves.types import find_type, heater_of, koren_of
 from checks.errors import ChecksError
 
 KEYS = {"type": shape.TEXT, "limits": shape.TABLE, "model": shape.TABLE, "note": shape.TEXT}
@@ -74,7 +74,9 @@ def _unknown(kind: str, chosen: Alternative) -> str:
     """A valve of which nothing is known could pass with figures of another."""
     try:
         if kind == "rectifier valve":
-            is_known = bool(known(chosen.type)) or "perveance" in chosen.model or {"volts", "amps"} <= {*chosen.model}
+            is_known = (
+                bool(find_type(chosen.type)) or "perveance" in chosen.model or {"volts", "amps"} <= {*chosen.model}
+            )
         else:
             is_known = bool(koren_of(chosen.type, chosen.model))
     except ChecksError:

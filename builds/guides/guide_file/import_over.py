@@ -4,7 +4,7 @@ from builds.guides.editor.edits import one_edit, tables_key
 from builds.guides.editor.kept_files import kept_files
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.compare import by_figure, table_differences
-from builds.guides.guide_file.read import name_in, read_guide
+from builds.guides.guide_file.read import read_guide, read_kit_and_revision
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import Revision
 from builds.guides.pictures.saving import replace_picture
@@ -12,7 +12,7 @@ from builds.guides.pictures.saving import replace_picture
 
 def draft_of(raw: bytes, person) -> Revision | None:
     """The designer's draft that a file is of; None where there is none. Raises GuideErrors."""
-    key, letter = name_in(raw)
+    key, letter = read_kit_and_revision(raw)
     drafts = Revision.objects.designed_by(person).drafts().select_related("kit")
     return drafts.filter(kit__key=key, letter=letter).first()
 

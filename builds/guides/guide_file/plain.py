@@ -25,10 +25,10 @@ def wrong_value(table: str, key: str, value) -> str:
             "low": low,
             "high": high,
         }
-    most = longest(table, key)
+    most = most_characters(table, key)
     if isinstance(value, str) and most and len(value) > most:
         return _("This is %(count)d characters long. Accepted: up to %(most)d.") % {"count": len(value), "most": most}
-    return odd(value)
+    return find_unstorable(value)
 
 
 def are_shares(values) -> bool:
@@ -36,14 +36,14 @@ def are_shares(values) -> bool:
     return all(isinstance(v, int | float) and not isinstance(v, bool) and 0 <= v <= 1 for v in values)
 
 
-def longest(table: str, key: str) -> int | None:
+def most_characters(table: str, key: str) -> int | None:
     """How many characters the database keeps of a key; None when it keeps all."""
     model = MODELS.get(table)
     field = next((f for f in model._meta.fields if f.name == key), None) if model else None
     return None if field is None else field.max_length
 
 
-def odd(value, depth: int = 0) -> str:
+def find_unstorable(value, depth: int = 0) -> str:
     """A date, a number without end, a character that is no text, or tables too deep within each other."""
     if depth > DEEPEST:
         return _("Tables and lists may be nested up to %(count)d deep.") % {"count": DEEPEST}
@@ -59,5 +59,5 @@ def odd(value, depth: int = 0) -> str:
         return "" if is_good else _("This number is too large, or not a number.")
     if isinstance(value, list | dict):
         inner = [*value, *value.values()] if isinstance(value, dict) else value
-        return next((wrong for item in inner if (wrong := odd(item, depth + 1))), "")
+        return next((wrong for item in inner if (wrong := find_unstorable(item, depth + 1))), "")
     return _("Dates and times are written here as text in quotes.")

@@ -13,10 +13,10 @@ from builds.guides.guide_file.bombs import refuse_deep_keys
 from builds.guides.guide_file.control_positions import position_warnings
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
 from builds.guides.guide_file.lines import Lines
-from builds.guides.guide_file.plain import odd
+from builds.guides.guide_file.plain import find_unstorable
 from builds.guides.guide_file.translations import read_translations
 from builds.guides.guide_file.unpack import unpack
-from builds.guides.guide_file.unsaid_meters import meter_warnings
+from builds.guides.guide_file.unsaid_meters import unstated_meter_warnings
 from builds.guides.guide_file.walk import Place, Walker
 from builds.guides.wiring.ends import is_unwired
 from builds.ui.messages.errors import message_for
@@ -42,7 +42,7 @@ def read_guide(raw: bytes, filename: str = "guide.toml", known: frozenset[str] =
     return {**tables, "pictures": file.pictures, "translations": read_translations(file.translations, tables)}
 
 
-def name_in(raw: bytes) -> tuple[str, str]:
+def read_kit_and_revision(raw: bytes) -> tuple[str, str]:
     """(key, revision) of the kit that a file says it is; ("", "") where it says none. Raises GuideErrors."""
     kit = _parsed(raw).data.get("kit")
     kit = kit if isinstance(kit, dict) else {}
@@ -99,7 +99,7 @@ class _File:
         """What is wrong with the designer's own faults, of a guide whose parts are good."""
         specs, seen = [spec for spec in map(spec_or_none, self.data.get("part", [])) if spec], []
         for n, row in enumerate(self.data.get("fault", [])):
-            line, wrong = self.lines.of("fault", n), odd(row)
+            line, wrong = self.lines.of("fault", n), find_unstorable(row)
             key = row.get("key") if isinstance(row, dict) else None
             if key in seen:
                 yield FileProblem(line, "fault", _("Another fault has the key %(key)s already.") % {"key": key})
@@ -134,7 +134,7 @@ class _File:
             for check in stage.get("check", [])
         }
         stages = self.data.get("stage", [])
-        doubts = [*position_warnings(stages, self.data.get("part", [])), *meter_warnings(stages)]
+        doubts = [*position_warnings(stages, self.data.get("part", [])), *unstated_meter_warnings(stages)]
         for stage, check, message in doubts:
             yield FileProblem(at[stage, check], f"stage {stage}, check {check}", message)
 

@@ -28,7 +28,7 @@ from django.utils.translation import gettext as _
 
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
 from builds.guides.guide_file.picture_rules import LONGEST
-from builds.guides.guide_file.plain import longest, odd
+from builds.guides.guide_file.plain import find_unstorable, most_characters
 from builds.guides.guide_file.rules import not_accepted
 from builds.guides.guide_file.surroundings import Surroundings, mains_message
 
@@ -49,7 +49,7 @@ LONGEST_WORDS = LONGEST["words"]
 def texts_of(data: dict) -> dict[tuple, str | list]:
     """{("stage", "first-power", "step", "lamp", "text"): text} of everything in a guide that may be translated."""
     texts: dict[tuple, str | list | None] = {("kit", key): data["kit"].get(key) for key in TEXTS["kit"]}
-    texts |= {("picture", row["name"], "words"): words_on(row) for row in data.get("picture", [])}
+    texts |= {("picture", row["name"], "words"): words_drawn(row) for row in data.get("picture", [])}
     for table, name in (("point", "node"), ("part", "ref"), ("fault", "key")):
         for row in data.get(table, []):
             texts |= {(table, row[name], key): row.get(key) for key in TEXTS[table]}
@@ -62,7 +62,7 @@ def texts_of(data: dict) -> dict[tuple, str | list]:
     return {path: text for path, text in texts.items() if text}
 
 
-def words_on(changes: dict) -> list[str]:
+def words_drawn(changes: dict) -> list[str]:
     """The words drawn on a picture, in order."""
     return [mark["text"] for mark in changes.get("mark", []) if mark["what"] == "words"]
 
@@ -123,12 +123,12 @@ def _wrong(path: tuple, value, sources: dict) -> str:
     if not isinstance(value, str) or not value.strip():
         return _("This must be text in quotes.")
     table = path[-3] if len(path) > 2 else path[0]
-    most = longest(table, path[-1])
+    most = most_characters(table, path[-1])
     if most and len(value) > most:
         return _("This is %(count)d characters long. Accepted: up to %(most)d.") % {"count": len(value), "most": most}
     if path[-1] in PROBES and not value.startswith("="):
         return _("A probe point in words begins with an equals sign, such as =the tag of C1.")
-    return odd(value)
+    return find_unstorable(value)
 
 
 def _wrong_list(path: tuple, value, source: list) -> str:
@@ -144,7 +144,7 @@ def _wrong_list(path: tuple, value, source: list) -> str:
 
 
 def _is_text(value) -> bool:
-    return isinstance(value, str) and bool(value.strip()) and not odd(value)
+    return isinstance(value, str) and bool(value.strip()) and not find_unstorable(value)
 
 
 def _on_mains(path: tuple, value, data: dict, around: Surroundings) -> str:

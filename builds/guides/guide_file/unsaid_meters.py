@@ -12,7 +12,7 @@ OF_BAND = 0.25  # of a band's half-width, from which a meter's load matters
 FIGURES = ("expected", "band", "low", "high", "at_least", "at_most", "stop_above", "stop_below")
 
 
-def meter_warnings(stages: list[dict]):
+def unstated_meter_warnings(stages: list[dict]):
     """Yield (stage key, check key, message) where the file's own source resistance makes a meter's load matter."""
     for stage in stages:
         for row in stage.get("check", []) if stage.get("power") == "on" else ():

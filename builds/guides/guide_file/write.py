@@ -74,7 +74,7 @@ def _picture(row: dict) -> dict:
     return shape.without_defaults("picture", row)
 
 
-def normal(data: dict) -> dict:
+def normalise(data: dict) -> dict:
     """Guide data with defaults and empty keys left out, so that two guides can be compared."""
     stages = []
     for stage in data["stage"]:

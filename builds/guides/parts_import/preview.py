@@ -107,7 +107,7 @@ class Preview:
 
     @property
     def added(self) -> list[dict]:
-        return [{"ref": c.ref, "row": c.row, "words": gist(c.row)} for c in self.of("added")]
+        return [{"ref": c.ref, "row": c.row, "words": part_on_one_line(c.row)} for c in self.of("added")]
 
     @property
     def changed(self) -> list[dict]:
@@ -123,7 +123,7 @@ class Preview:
         ]
 
 
-def gist(row: dict) -> str:
+def part_on_one_line(row: dict) -> str:
     """A part on one line: "4k7 1% 0.6 W"."""
     keys = ("value", "type", "tolerance", "power", "volts", "amps", "base")
     return " ".join(str(row[key]) for key in keys if row.get(key))

@@ -1,15 +1,15 @@
 """What the book of valves fills in for a type: its kind, base and pins."""
 
-from checks.circuit.valves.pinouts import published
-from checks.circuit.valves.types import data, known
+from checks.circuit.valves.pinouts import published_pinout
+from checks.circuit.valves.types import data, find_type
 
 
 def valve_keys(type_: str) -> dict:
     """{"kind", "base", "pins"} of the guide file, as far as the book knows them; empty for an unknown type."""
-    row = known(type_) if type_ else None
+    row = find_type(type_) if type_ else None
     if row is None:
         return {}
-    sheet = published().get(row["name"])
+    sheet = published_pinout().get(row["name"])
     kind = _kind(row, sheet)
     return {"kind": kind} | ({"base": sheet["base"], "pins": _pins(kind, sheet)} if sheet else {})
 

@@ -3,7 +3,7 @@
 from builds.guides.editor.edits import one_edit, row_version
 from builds.guides.editor.meanwhile import EditedMeanwhile
 from builds.guides.models import Check, Picture
-from builds.guides.pictures.geometry import Frame, is_inside, moved, within
+from builds.guides.pictures.geometry import Frame, is_inside, move_place, within
 from builds.guides.pictures.saving import row_of, show_as
 
 
@@ -53,7 +53,7 @@ def _now(draft, name: str, version: str) -> Picture:
 
 
 def _move(place, before: Frame, after: Frame, name: str, lost: list[str]) -> list[float]:
-    spot = moved(place, before, after)
+    spot = move_place(place, before, after)
     if not is_inside(spot):
         lost.append(name)
     return within(spot)

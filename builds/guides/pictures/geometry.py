@@ -49,7 +49,7 @@ class Frame:
         return Frame((self.turn + 90) % 360, (round(1 - bottom, 4), left, round(1 - top, 4), right))
 
 
-def moved(place, before: Frame, after: Frame) -> tuple[float, float]:
+def move_place(place, before: Frame, after: Frame) -> tuple[float, float]:
     """The same spot of the subject, once the frame is another."""
     x, y = after.shown(*before.uploaded(*place))
     return round(x, 4), round(y, 4)

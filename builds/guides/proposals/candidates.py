@@ -116,7 +116,7 @@ def _other_points(row: dict, points: set[str]) -> set[str]:
     return {p for p in ends if p and p not in points and p != CHASSIS} if points & {*ends} else set()
 
 
-def cold(kit: Kit) -> list[Candidate]:
+def cold_candidates(kit: Kit) -> list[Candidate]:
     """The mains earth, then resistances before power."""
     candidates = (
         [
@@ -139,7 +139,7 @@ def cold(kit: Kit) -> list[Candidate]:
     return candidates
 
 
-def no_valves(kit: Kit) -> list[Candidate]:
+def candidates_without_valves(kit: Kit) -> list[Candidate]:
     """Heaters and rails, then what the sockets have before a valve is in them: the bias first."""
     candidates = _first(kit)
     candidates += [_at(end, "pin-volts", "dc volts") for end in kit.biased(kit.rails())]
@@ -150,7 +150,7 @@ def no_valves(kit: Kit) -> list[Candidate]:
     return candidates
 
 
-def full(kit: Kit) -> list[Candidate]:
+def candidates_with_valves(kit: Kit) -> list[Candidate]:
     """Heaters and rails, each electrode, and the current of each cathode resistor."""
     candidates = _first(kit)
     for row in kit.valves:

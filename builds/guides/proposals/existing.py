@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass, field, replace
 
 from builds.guides.circuit.content import can_compute
-from builds.guides.circuit.take_figure import outward
+from builds.guides.circuit.take_figure import round_outward
 from builds.guides.editor.edits import row_version
 from builds.guides.figures import FIGURES, band_of, model_limits
 from builds.guides.proposals.candidates import Candidate
@@ -164,7 +164,7 @@ def _prototypes(row: dict, model: dict, unit: str) -> tuple[dict, float, float]:
     """The model's band, widened to hold what the prototype read, rounded outward to three figures."""
     read = parse_quantity(row["expected"], unit).value
     ends = (*model_limits(model, unit), *([] if read is None else [read]))
-    low, high = outward(min(ends), math.floor), outward(max(ends), math.ceil)
+    low, high = round_outward(min(ends), math.floor), round_outward(max(ends), math.ceil)
     then = {name: "" for name in OWN if row.get(name)}
     return then | {"low": format_quantity(low, unit), "high": format_quantity(high, unit)}, low, high
 

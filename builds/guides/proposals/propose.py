@@ -34,9 +34,9 @@ def propose(tables: dict, with_signals: bool = False) -> Set:
     by_key = {stage["key"]: stage for stage in stages}
     proposals: list[Proposal] = []
     unread: list[tuple[str, Remark]] = []
-    by_stage = {places.cold: candidates.cold(kit)}
-    by_stage[places.no_valves] = candidates.no_valves(kit) if places.no_valves != places.full else []
-    by_stage[places.full] = candidates.full(kit)
+    by_stage = {places.cold: candidates.cold_candidates(kit)}
+    by_stage[places.no_valves] = candidates.candidates_without_valves(kit) if places.no_valves != places.full else []
+    by_stage[places.full] = candidates.candidates_with_valves(kit)
     for key, asked_here in by_stage.items() if error is None else ():  # without a part it is another circuit
         try:
             made, without = _of_stage(specs, by_key[key], mains, asked_here)

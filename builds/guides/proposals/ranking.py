@@ -11,7 +11,7 @@ from builds.guides.proposals.proposal import Set
 from builds.guides.proposals.signals import MOST
 from checks.band import Band, parse_band
 from checks.diagnosis import Prepared, prepare
-from checks.diagnosis.coverage import shown_by
+from checks.diagnosis.coverage import places_that_show
 from checks.diagnosis.reading_scale import from_scale
 from checks.errors import ChecksError
 from checks.measures import UNITS
@@ -47,7 +47,7 @@ def ranked(tables: dict, proposal_set: Set) -> Set:
 def _best(proposal_set: Set, book: Prepared, names: list[str], most: int = 999):
     """([(proposal, how many faults it adds)] the best first, the faults that nothing shows). What the guide's own
     checks show is seen already; each next one adds most of what is left."""
-    shows = shown_by(book, _bands(proposal_set, book))
+    shows = places_that_show(book, _bands(proposal_set, book))
     columns = {place.name: n for n, place in enumerate(book.places) if place.check}
     weights = np.array([fault.weight for fault in book.faults])
     seen = shows[:, [n for name, n in columns.items() if name not in names]].any(axis=1)

@@ -34,12 +34,12 @@ def outline_of(html: str, pictures: dict[str, bytes] | None = None) -> Outline:
     return Outline(pieces[:MOST], pictures or {}, notes=["cut"] if len(pieces) > MOST else [])
 
 
-def escaped(text: str) -> str:
+def escape(text: str) -> str:
     """Text as Markdown that says just that."""
     return _SPECIAL.sub(r"\\\1", text)
 
 
-def raised(text: str) -> str:
+def raise_figures(text: str) -> str:
     """Raised figures: "10" and a raised "3" are not 103."""
     return text.translate(_RAISED) if re.fullmatch(r"[-+−]?\d+", text.strip()) else text
 
@@ -135,7 +135,7 @@ class _Reader(HTMLParser):
             self._close("~~")
         elif tag == "sup" and self.raised:
             began = self.raised.pop()
-            self.text = self.text[:began] + raised(self.text[began:])
+            self.text = self.text[:began] + raise_figures(self.text[began:])
         elif tag == "table" and self.tables:
             self._end_table()
         elif self.tables:
@@ -166,7 +166,7 @@ class _Reader(HTMLParser):
         self._begin_text(table.outer)
         pieces = [Piece("table", rows=rows)] if rows else []
         if rows and all(len(row) == 1 for row in rows):  # a frame round a paragraph
-            pieces = [Piece("text", escaped(row[0])) for row in rows]
+            pieces = [Piece("text", escape(row[0])) for row in rows]
         home = self.tables[-1].after if self.tables else self.pieces
         home += pieces + table.after
 
@@ -174,7 +174,7 @@ class _Reader(HTMLParser):
         """What was read since the last cell of a table ended: in the table, but in none of its cells."""
         text = " ".join(clean(self.text).split())
         self._begin_text()
-        return [Piece("text", escaped(text))] if text else []
+        return [Piece("text", escape(text))] if text else []
 
     def _end_link(self, address: str, began: int) -> None:
         """The words with their address; of a footnote its mark, to be filled in when it is read."""
@@ -199,7 +199,7 @@ class _Reader(HTMLParser):
     def handle_data(self, data):
         if not self.skip:
             data = data.replace(_BEGIN, "").replace(_END, "")
-            self.text += data if self.tables else escaped(data)
+            self.text += data if self.tables else escape(data)
 
     def _picture(self, name: str) -> None:
         if not self.tables:

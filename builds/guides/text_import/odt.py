@@ -10,7 +10,7 @@ from odf.text import ListLevelStyleNumber, ListStyle
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.text_import.cleaning import clean
 from builds.guides.text_import.images import Pictures
-from builds.guides.text_import.markup import MOST, escaped, raised
+from builds.guides.text_import.markup import MOST, escape, raise_figures
 from builds.guides.text_import.outline import Outline, Piece, with_tables_of_tabs
 from builds.guides.text_import.table_grid import LONGEST, Cell, rows_of_cells, span
 
@@ -127,7 +127,7 @@ class _Walker:
         if kind not in ("text", "title"):
             text = text.replace("\t", " ")
         if text:
-            plain = text if kind in ("heading", "title") else escaped(text)
+            plain = text if kind in ("heading", "title") else escape(text)
             is_bold = kind == "text" and "\t" not in text and _is_bold(node, self.bold)
             self.pieces.append(Piece(kind, f"**{plain}**" if is_bold else plain, level))
         self._frames(node)
@@ -212,7 +212,7 @@ def _words(node, raised_styles: set[str]) -> str:
         return " "
     text = "".join(_words(child, raised_styles) for child in node.childNodes)
     if name == "span" and node.getAttribute("stylename") in raised_styles:
-        return raised(text)
+        return raise_figures(text)
     if name == "note":
         return f" ({' '.join(text.split())})" if text.strip() else ""
     if name == "a" and (href := str(node.getAttribute("href") or "")).startswith(("http://", "https://")):

@@ -68,7 +68,7 @@ def save_plan(draft, person, plan: Plan, pictures: dict[str, bytes], shown: str)
     with one_edit(draft, person, "text-import", plan.title) as before:
         if shown != draft_key(before):
             return draft_key(before)
-        _name_anew(draft, plan, pictures)
+        _rename_pictures(draft, plan, pictures)
         after = after_import(before, plan)
         if problems := problems_of(draft, before, after, pictures):
             raise Refused(problems)
@@ -81,7 +81,7 @@ def draft_key(tables: dict) -> str:
     return tables_key(tables)[:16]
 
 
-def _name_anew(draft, plan: Plan, pictures: dict[str, bytes]) -> None:
+def _rename_pictures(draft, plan: Plan, pictures: dict[str, bytes]) -> None:
     """Pictures of the document get names that the draft has not yet; the same picture keeps the one it has."""
     taken = {picture.name: picture for picture in draft.pictures.all()}
     renamed = {}

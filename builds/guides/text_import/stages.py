@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.stages import LIVE
-from builds.guides.text_import.markup import escaped
+from builds.guides.text_import.markup import escape
 from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.part_ends import point_named
 from builds.guides.text_import.pin_charts import VALVE
@@ -89,13 +89,13 @@ def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
     _gates(plan.stages)
     valves = {row["ref"] for row in parts if row.get("base")}
     for stage in plan.stages:
-        stage.is_bare = stage.is_bare or _says_bare(stage, valves)
+        stage.is_bare = stage.is_bare or _leaves_valves_out(stage, valves)
     find_heaters(plan, parts)
     find_ends(plan, parts)
     return plan
 
 
-def _says_bare(stage: StagePlan, valves: set[str]) -> bool:
+def _leaves_valves_out(stage: StagePlan, valves: set[str]) -> bool:
     """Do the words of a powered stage leave the valves out, and no step fit one?"""
     texts = [step["text"] for step in stage.steps]
     fits = any(_FITS.search(text) and valves & {*re.findall(r"[^\W\d_]+\d+", text)} for text in texts)
@@ -163,15 +163,15 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
         if is_of_readings(piece.rows):
             stage.checks += checks_of(piece.rows, places, stage.power == "on")
         else:
-            _say(stage, _markdown_table(piece.rows))
+            _add_text(stage, _markdown_table(piece.rows))
     elif piece.kind == "picture":
         _picture(plan, stage, piece.text)
     else:
         mark = "  " * max(0, piece.level - 2) + "- " if piece.kind == "bullet" else ""
-        _say(stage, mark + piece.text, is_bullet=bool(mark))
+        _add_text(stage, mark + piece.text, is_bullet=bool(mark))
 
 
-def _say(stage: StagePlan, text: str, is_bullet: bool = False) -> None:
+def _add_text(stage: StagePlan, text: str, is_bullet: bool = False) -> None:
     """Under a heading of its own a text waits for the step that follows; else it belongs to the step before."""
     if stage.lead:
         is_list = is_bullet and stage.lead.rpartition("\n")[2].lstrip().startswith("- ")
@@ -208,7 +208,7 @@ def _picture(plan: Plan, stage: StagePlan, name: str) -> None:
 
 
 def _markdown_table(rows) -> str:
-    head, *body = (tuple(escaped(cell).replace("|", "\\|") for cell in row) for row in rows)
+    head, *body = (tuple(escape(cell).replace("|", "\\|") for cell in row) for row in rows)
     lines = ["| " + " | ".join(head) + " |", "|" + " --- |" * len(head)]
     return "\n".join(lines + ["| " + " | ".join(row) + " |" for row in body])
 
@@ -258,7 +258,7 @@ def rows_of(plan: Plan, parts: list[dict]) -> list[dict]:
 
 def _row(stage: StagePlan, refs, valves, taken: set[str], had_power: bool) -> dict:
     inner: set[str] = set()
-    row: dict = {"key": slug(stage.title, taken), "title": stage.title}
+    row: dict = {"key": make_key(stage.title, taken), "title": stage.title}
     if stage.intro:
         row["intro"] = stage.intro
     if stage.power == "on":
@@ -272,13 +272,13 @@ def _row(stage: StagePlan, refs, valves, taken: set[str], had_power: bool) -> di
     if stage.video:
         row["video"] = stage.video
     steps = [_step(step, refs, inner, had_power) for step in stage.steps if step["text"].strip()]
-    checks = [check.row | {"key": slug(check.row["title"], inner)} for check in stage.checks]
+    checks = [check.row | {"key": make_key(check.row["title"], inner)} for check in stage.checks]
     return row | ({"step": steps} if steps else {}) | ({"check": checks} if checks else {})
 
 
 def _step(step: dict, refs: list[str], taken: set[str], had_power: bool) -> dict:
     text = step["text"].strip()
-    row = {"key": slug(" ".join(_WORDS.findall(text.lower())[:5]), taken), "text": text}
+    row = {"key": make_key(" ".join(_WORDS.findall(text.lower())[:5]), taken), "text": text}
     if step.get("picture"):
         row["picture"] = step["picture"]
     if step.get("video"):
@@ -309,7 +309,7 @@ def _in_plain_letters(text: str) -> str:
     return "".join(c for c in unicodedata.normalize("NFKD", spelled) if not unicodedata.combining(c))
 
 
-def slug(text: str, taken: set[str]) -> str:
+def make_key(text: str, taken: set[str]) -> str:
     """A key from words, unlike those taken so far."""
     plain = "-".join(_WORDS.findall(_in_plain_letters(text)))[:50].strip("-") or "step"
     key = next(name for name in (plain, *(f"{plain}-{n}" for n in range(2, 999))) if name not in taken)

@@ -34,7 +34,7 @@ def proposals(request, kit, letter):
         ticked = set(request.POST.getlist("add")), set(request.POST.getlist("change"))
         try:
             seen = request.POST.get("version", "")
-            _say_applied(request, *apply_ticked(draft, request.user, *ticked, seen=seen))
+            _report_applied(request, *apply_ticked(draft, request.user, *ticked, seen=seen))
             return redirect("guides:revision", kit, letter)
         except Refused as error:
             refused = error.args[0]
@@ -56,7 +56,7 @@ def proposals(request, kit, letter):
     return render(request, "guides/proposals.html", context, status=422 if refused else 200)
 
 
-def _say_applied(request, added: int, changed: int) -> None:
+def _report_applied(request, added: int, changed: int) -> None:
     if added or not changed:
         done = ngettext("Added %(n)d check.", "Added %(n)d checks.", added) % {"n": added}
         messages.success(request, done)
@@ -108,7 +108,7 @@ def grid(request, kit, letter):
             return redirect("guides:checks-grid", kit, letter)
     guide = load_guide(draft)
     tables = as_tables(draft, guide)
-    standing = checks_grid.standing_errors(tables, frozenset(guide.pictures)) if posted is None else {}
+    standing = checks_grid.present_errors(tables, frozenset(guide.pictures)) if posted is None else {}
     context = {
         "revision": draft,
         "state": state,

@@ -19,7 +19,7 @@ from builds.guides.editor import conflicts, meanwhile, rows
 from builds.guides.editor.edits import one_edit, row_version
 from builds.guides.editor.forms import FORMS, HeadForm
 from builds.guides.editor.renaming import NAMED, follow_name
-from builds.guides.feeding import to_set
+from builds.guides.feeding import setting_sentences
 from builds.guides.figures import band_for
 from builds.guides.guide_file.write import as_tables
 from builds.guides.probes import ProbeMap, marked
@@ -168,7 +168,7 @@ def preview(request, kit, letter, stage):
             "stage": row,
             "items": _previews(row.items, probes, pictures),
             "cautions": cautions_for(row.cautions),
-            "to_set": to_set(row, parts=parts),
+            "to_set": setting_sentences(row, parts=parts),
         },
     )
 

@@ -36,7 +36,7 @@ def add_picture(request, kit, letter):
         made = add_uploads(draft, files, seen) if files else Uploads(wrong=[gettext("Choose a picture first.")])
         if made.names:
             keep_picture_edit(draft, request.user, "picture-add", listed(made.names), before)
-            _say_uploaded(request, made)
+            _report_uploaded(request, made)
         wrong = made.wrong
         if not wrong:
             return redirect("guides:revision", kit, letter)
@@ -44,7 +44,7 @@ def add_picture(request, kit, letter):
     return render(request, "guides/picture.html", context, status=422 if wrong else 200)
 
 
-def _say_uploaded(request, made: Uploads) -> None:
+def _report_uploaded(request, made: Uploads) -> None:
     if made.added:
         done = ngettext("Added the picture %(names)s.", "Added the pictures %(names)s.", len(made.added))
         messages.success(request, done % {"names": listed(made.added)})

@@ -18,7 +18,7 @@ from builds.guides.pictures.editing import frame_version
 from builds.guides.points_map.drawing import picture_map
 from builds.guides.points_map.places import Reframed, Replaced, Seen, places_of, put_point, seen_now
 from builds.guides.points_map.points import MapPoint
-from builds.guides.wiring.wires import meeting
+from builds.guides.wiring.wires import ends_by_point
 from builds.ui.drawings.chips import Chip
 from builds.ui.formatting import number
 
@@ -146,7 +146,7 @@ def _placed(request, draft, guide, picture, nodes: list[str], form: PlaceForm) -
 def _nodes(draft, guide) -> list[str]:
     """What may be placed: points that checks probe first, then the other points and nets."""
     probed = [p for stage in guide.stages for c in stage.checks.all() for p in (c.red, c.black)]
-    nets = [net for net, _ends in meeting(as_tables(draft, guide)["part"])]
+    nets = [net for net, _ends in ends_by_point(as_tables(draft, guide)["part"])]
     return [n for n in dict.fromkeys([*probed, *guide.probes.points, *nets]) if n and not n.startswith("=")]
 
 

@@ -48,7 +48,7 @@ def _objections_to(row, guide) -> dict:
     """What stands against issuing a draft; of an issued guide, what it was issued over."""
     if row.is_draft:
         objections = [(o, objection_sentence(o.code, o.params)) for o in objections_to(row, guide)]
-        _tell_at_rows(guide, objections)
+        _attach_objections(guide, objections)
         return {
             "blocking": [(o, sentence) for o, sentence in objections if o.level is Level.BLOCKS],
             "serious": [(o, sentence) for o, sentence in objections if o.level is Level.SERIOUS],
@@ -59,7 +59,7 @@ def _objections_to(row, guide) -> dict:
     return {"issued_over": {"reason": over.get("reason", ""), "sentences": sentences} if over else None}
 
 
-def _tell_at_rows(guide, objections) -> None:
+def _attach_objections(guide, objections) -> None:
     """Give each row of a draft what stands against issuing because of it, to be read there (`against`)."""
     inner = (item for stage in guide.stages for item in stage.items)
     rows = [*guide.parts.values(), *guide.probes.points.values(), *guide.stages, *inner]

@@ -11,7 +11,7 @@ from builds.guides import access
 from builds.guides.editor.wiring_table import posted_ends, trial_parts
 from builds.guides.guide_file.write import as_tables
 from builds.guides.wiring.drawn import schematic_of
-from builds.guides.wiring.wires import meeting
+from builds.guides.wiring.wires import ends_by_point
 from builds.ui.drawings.schematic import ZOOMS, drawing_of, schematic_file
 
 
@@ -28,7 +28,7 @@ def schematic(request, kit, letter):
             "revision": revision,
             "drawing": drawing_of(drawn, request.GET.get("zoom")),
             "zooms": ZOOMS,
-            "points": meeting(parts),
+            "points": ends_by_point(parts),
             "left_out": drawn.left_out if drawn else (),
         },
     )

@@ -27,7 +27,7 @@ def wiring(request, kit, letter):
         typed = {name: to for name, _was, to in posted}
         state = save_table(draft, request.user, posted)
         if state.is_good:
-            _say_saved(request, state, _("Saved the wiring."))
+            _report_saved(request, state, _("Saved the wiring."))
             return redirect("guides:wiring", kit, letter)
     return _page(request, draft, state, typed, "")
 
@@ -39,12 +39,12 @@ def wire_list(request, kit, letter):
     text = request.POST.get("wires", "")
     state = save_list(draft, request.user, text)
     if state.is_good:
-        _say_saved(request, state, _("Added the wires."))
+        _report_saved(request, state, _("Added the wires."))
         return redirect("guides:wiring", kit, letter)
     return _page(request, draft, state, {}, text)
 
 
-def _say_saved(request, state: Wiring, done: str) -> None:
+def _report_saved(request, state: Wiring, done: str) -> None:
     messages.success(request, done)
     for old, new in state.renamed.items():
         messages.info(request, _("%(old)s is now %(new)s, in the checks too.") % {"old": old, "new": new})

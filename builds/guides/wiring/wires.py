@@ -121,7 +121,7 @@ def _wired(row: dict, groups: Groups, names: dict) -> dict:
     return with_joins(row, flat) if flat != flat_joins(row) else row
 
 
-def meeting(parts: list[dict]) -> list[tuple[str, list[End]]]:
+def ends_by_point(parts: list[dict]) -> list[tuple[str, list[End]]]:
     """[(point, the ends that meet there)], by name, the chassis last."""
     by_point: dict[str, list[End]] = {}
     for row in parts:

@@ -22,9 +22,9 @@ class Line:
 
     def __init__(self, database: str):
         self.database = Path(database)
-        self._begin_anew()
+        self._reset()
 
-    def _begin_anew(self) -> None:
+    def _reset(self) -> None:
         self._pid = os.getpid()
         self._guard = Lock()
         self._taken = False
@@ -35,7 +35,7 @@ class Line:
         """Wait for one's turn. False where it does not come in time, or there can be no line here; the database may be
         tried all the same."""
         if self._pid != os.getpid():  # forked: neither threads nor locks came along
-            self._begin_anew()
+            self._reset()
         until = time.monotonic() + seconds
         if not self._first_in_process(seconds):
             return False

@@ -9,14 +9,14 @@ from django.db.models import BinaryField, FileField, ForeignKey, JSONField
 from builds.operations.transfer.errors import TransferError
 
 
-def written(value):
+def write_cell(value):
     """A value for JSON: moments to the microsecond, keys in words."""
     if isinstance(value, datetime):
         return value.isoformat()
     return str(value) if isinstance(value, UUID) else value
 
 
-def read(field, value, where: str):
+def read_cell(field, value, where: str):
     """A value for a column, checked as a form would: its type, length, range and choices. Raises TransferError."""
     if isinstance(field, (ForeignKey, FileField, BinaryField)):
         raise TypeError(f"{field} is not a plain column")

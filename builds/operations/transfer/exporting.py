@@ -74,7 +74,7 @@ class Export:
             self.people.add(value)
         if isinstance(field, FileField):
             return self._entry(value)
-        return cells.written(value)
+        return cells.write_cell(value)
 
     def _entry(self, name: str) -> str | None:
         """The entry that a file goes to; None for one that is missing, "" where the row has none."""

@@ -95,7 +95,7 @@ class Import:
         if isinstance(field, FileField):
             return self.files.put(label, value)
         if not isinstance(field, ForeignKey):
-            return cells.read(field, value, where)
+            return cells.read_cell(field, value, where)
         if value is None and field.null:
             return None
         if field.related_model is Person:

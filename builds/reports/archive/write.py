@@ -12,10 +12,10 @@ from builds.bench.models import Photo
 from builds.reports.archive.names import photo_name, safe
 from builds.reports.as_json import json_lines
 from builds.reports.gather import gather
-from builds.reports.sheets import sheets
+from builds.reports.sheets import stage_sheets
 from builds.reports.sheets_pdf import write_sheet
 from builds.reports.summary_pdf import write_summary
-from builds.reports.tabular import change_lines, csv_lines, harmless
+from builds.reports.tabular import change_lines, csv_lines, defuse
 
 BLOCK = 64 * 1024
 INDEX = ("file", "build", "stage", "step", "check", "snag", "taken")
@@ -112,7 +112,7 @@ def _papers(archive, summary, report, total) -> int:
         archive.texts(name, lines())
         report(done, total, "file", name=name)
     archive.made("fault-summary.pdf", lambda file: write_summary(file, summary))
-    for number, sheet in enumerate(sheets(summary), 1):
+    for number, sheet in enumerate(stage_sheets(summary), 1):
         done += 1
         report(done, total, "sheet", stage=sheet.stage.title)
         archive.made(
@@ -133,7 +133,7 @@ def _photos(archive, photos, report, done: int, total: int) -> int:
             name = photo_name(photo, number)
             there = _photo(archive, name, photo)
             written += there
-            index.writerow(map(harmless, _photo_row(photo, name if there else "gone")))
+            index.writerow(map(defuse, _photo_row(photo, name if there else "gone")))
             report(done + number, total, "photos", serial=photo.build.serial)
         text.flush()
         listed.seek(0)

@@ -61,14 +61,14 @@ def band_scale(scale: Scale, width: float) -> Drawing:
     for x, half in ((scale.low_x, 4), (scale.high_x, 4), (scale.expected_x, 6)):
         if x is not None:
             drawing.add(Line(x * by, 6 - half, x * by, 6 + half, strokeColor=INK, strokeWidth=0.9))
-    for start, end in stopped(scale):
+    for start, end in stopped_ranges(scale):
         drawing.add(Rect(start * by, 2, (end - start) * by, 8, fillColor=None, strokeColor=INK, strokeWidth=0.8))
         for x1, x2 in hatches(start, end):
             drawing.add(Line(x1 * by, 2, x2 * by, 10, strokeColor=INK, strokeWidth=0.6))
     return drawing
 
 
-def stopped(scale: Scale) -> list[tuple[float, float]]:
+def stopped_ranges(scale: Scale) -> list[tuple[float, float]]:
     """From where to where the scale is past a stop limit."""
     stretches = [] if scale.stop_from is None else [(scale.stop_from, RIGHT)]
     return stretches + ([] if scale.stop_low_to is None else [(LEFT, scale.stop_low_to)])

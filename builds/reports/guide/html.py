@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from builds.guides.guide_file.write import as_tables
 from builds.guides.wiring.drawn import schematic_of
 from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_text, video_text
-from builds.reports.guide.drawings import COLOURS, hatches, scale_of, stopped
+from builds.reports.guide.drawings import COLOURS, hatches, scale_of, stopped_ranges
 from builds.reports.guide.pictures import print_copies
 from builds.ui.drawings.qr import qr_svg
 from builds.ui.drawings.schematic import schematic_file, undrawn_sentence
@@ -205,7 +205,7 @@ def _ticks(places):
 
 
 def _crossed(scale):
-    ends = (pair for start, end in stopped(scale) for pair in hatches(start, end))
+    ends = (pair for start, end in stopped_ranges(scale) for pair in hatches(start, end))
     return ((f"{foot:.1f}", f"{head:.1f}") for foot, head in ends)
 
 

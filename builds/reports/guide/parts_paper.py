@@ -6,7 +6,7 @@ from reportlab.platypus import KeepTogether, Table, TableStyle
 
 from builds.reports.guide.content import gather, part_text
 from builds.reports.guide.drawings import box, resistor
-from builds.reports.pdf_base import H1, H2, INK, SMALL, build_pdf, headed, para, table
+from builds.reports.pdf_base import H1, H2, INK, SMALL, build_pdf, keep_heading, para, table
 
 WIDE, HIGH = 87 * mm, 62 * mm  # two labels beside each other on A4
 MOST = 9  # lines of one label; a fuller bag has several
@@ -23,7 +23,7 @@ def parts_pdf(revision, serial: str = "") -> bytes:
             [box(), part.ref, part_text(part), resistor(colours) if colours else "", str(part.quantity), part.note]
             for part, colours in rows
         ]
-        story += headed(_bag(bag), table(lines, (8, 18, 46, 26, 18, 58)))
+        story += keep_heading(_bag(bag), table(lines, (8, 18, 46, 26, 18, 58)))
     return build_pdf(story, title=_("Parts list: %(name)s") % names, footer=_footer(names))
 
 

@@ -17,7 +17,7 @@ from builds.reports.guide.document import CHAPTER, SECTION, GuideDocument, conte
 from builds.reports.guide.drawings import band_scale, box, code, resistor, scale_of
 from builds.reports.guide.pictures import print_copies
 from builds.reports.guide.schematic import PictureMap, points_map, schematic_pages
-from builds.reports.marked import marked
+from builds.reports.marked import mark_up
 from builds.reports.pdf_base import BODY, BOLD, CELL, H1, H2, SMALL, marked_para, para, style, table
 from builds.ui.drawings.schematic import undrawn_sentence
 from builds.ui.moments import format_day
@@ -159,7 +159,7 @@ class _Writer:
         yield PageBreak()
 
     def _step(self, number: int, step):
-        paragraphs = [Paragraph(marked(step.text), STEP)]
+        paragraphs = [Paragraph(mark_up(step.text), STEP)]
         if step.parts:
             paragraphs.append(para(_("Parts: %(refs)s") % {"refs": ", ".join(step.parts)}, SMALL))
         if step.hands_in:

@@ -5,7 +5,7 @@ from django.utils.translation import gettext as _
 from checks.tone.harmonics import ORDER
 
 
-def explained(measures: list[str]) -> list[tuple[str, str]]:
+def explain_measures(measures: list[str]) -> list[tuple[str, str]]:
     """(term, its line) for the measures that occur, each term once."""
     texts = {
         "output power": (_("W"), _("Watts into the stated load: RMS volts squared over ohms.")),

@@ -7,7 +7,7 @@ from reportlab.platypus import KeepTogether, Spacer
 
 from builds.reports.pdf_base import H1, H2, SMALL, build_pdf, para, table
 from builds.reports.plot_pdf import plot_drawing
-from builds.reports.specification.abbreviations import explained
+from builds.reports.specification.abbreviations import explain_measures
 from builds.ui.formatting import format_figure, on_one_line
 from builds.ui.moments import format_day
 
@@ -32,7 +32,7 @@ def specification_pdf(sheet) -> bytes:
             marks = "; ".join(f"{SHAPES.get(shape, shape)} {text}" for shape, text in plot.legend)
             caption = f"{plot.description} {marks}".strip()
             story += [KeepTogether([plot_drawing(plot, 150 * mm), para(caption, SMALL)]), Spacer(1, 4 * mm)]
-    if terms := [list(row) for row in explained(sheet.measured)]:
+    if terms := [list(row) for row in explain_measures(sheet.measured)]:
         story += [para(_("Terms"), H2), table(terms, (42, 132), header=False)]
     return build_pdf(story, title=title, footer=title)
 

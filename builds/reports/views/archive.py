@@ -10,7 +10,7 @@ from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.guides.access import designers_revision
 from builds.reports.archive import storing
-from builds.reports.views.named import named
+from builds.reports.views.named import name_download
 
 
 @may_design
@@ -49,4 +49,4 @@ def fetch(request, kit, letter):
         raise Http404(_("This archive has not been made."))
     file, job = opened
     answer = FileResponse(file, content_type="application/zip")
-    return named(answer, f"{kit}-{letter}-archive-{job.result['made_at'][:10]}.zip")
+    return name_download(answer, f"{kit}-{letter}-archive-{job.result['made_at'][:10]}.zip")

@@ -10,7 +10,7 @@ from builds.guides.access import designers_revision
 from builds.reports.guide.html import guide_html
 from builds.reports.guide.parts_paper import labels_pdf, parts_pdf
 from builds.reports.guide.pdf import guide_pdf
-from builds.reports.views.named import named, pdf_answer
+from builds.reports.views.named import name_download, pdf_answer
 
 
 @may_design
@@ -27,7 +27,7 @@ def pdf(request, kit, letter):
 def html(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     answer = StreamingHttpResponse(guide_html(revision), content_type="text/html; charset=utf-8")
-    return named(answer, f"{kit}-{letter}-guide.html")
+    return name_download(answer, f"{kit}-{letter}-guide.html")
 
 
 @may_design

@@ -4,7 +4,7 @@ from django.http import HttpResponse
 from django.utils.http import content_disposition_header
 
 
-def named(answer, name):
+def name_download(answer, name):
     """A download of this name, kept by nobody on the way."""
     answer["Content-Disposition"] = content_disposition_header(True, name)
     answer["Cache-Control"] = "private, no-store"
@@ -12,4 +12,4 @@ def named(answer, name):
 
 
 def pdf_answer(raw, name):
-    return named(HttpResponse(raw, content_type="application/pdf"), name)
+    return name_download(HttpResponse(raw, content_type="application/pdf"), name)

@@ -14,12 +14,12 @@ from builds.guides.access import designers_revision
 from builds.reports.as_json import json_lines
 from builds.reports.executive import executive
 from builds.reports.gather import gather
-from builds.reports.sheets import sheet
+from builds.reports.sheets import stage_sheet
 from builds.reports.sheets_pdf import write_sheet
 from builds.reports.summary_pdf import summary_pdf
 from builds.reports.tabular import change_lines, csv_lines
 from builds.reports.texts import method_text
-from builds.reports.views.named import named, pdf_answer
+from builds.reports.views.named import name_download, pdf_answer
 
 A_PAGE = 10  # findings; the executive page's links lead to the first of them
 
@@ -72,7 +72,7 @@ def stage_pdf(request, kit, letter, stage):
 
 
 def _sheet(gathered, key):
-    filled = sheet(gathered, key)
+    filled = stage_sheet(gathered, key)
     if filled is None:
         raise Http404(_("This guide has no such stage."))
     return filled
@@ -95,7 +95,7 @@ def changes_csv(request, kit, letter):
 
 
 def _csv(lines, name):
-    return named(StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8; header=present"), name)
+    return name_download(StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8; header=present"), name)
 
 
 @may_design
@@ -103,7 +103,7 @@ def _csv(lines, name):
 @limited("paper")
 def as_json(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
-    return named(
+    return name_download(
         StreamingHttpResponse(json_lines(gather(revision)), content_type="application/json"),
         f"{kit}-{letter}-fault-summary.json",
     )

@@ -6,13 +6,13 @@ from django.urls import reverse
 from django.utils.translation import get_language
 
 from builds.accounts.cautions import cautions_for
-from builds.bench.gates.sittings import current
+from builds.bench.gates.sittings import current_sitting
 from builds.bench.models import Build
 from builds.bench.readings.context import context_of
 from builds.bench.readings.mains import tap_share
 from builds.bench.recordings.cautions import caution_on_paper
 from builds.bench.views.figures import Figure, figures_of, meter_note_of
-from builds.guides.feeding import own_volts, to_set
+from builds.guides.feeding import setting_sentences, variac_volts
 from builds.guides.figures import expected_text
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check, Stage, Step
@@ -73,7 +73,7 @@ class SheetStage:
 def worksheet(build: Build, keys: tuple[str, ...] | None, absolute) -> list[SheetStage]:
     """The stages named by `keys`, or all of them, in the guide's order. `absolute` makes an address of a path."""
     guide = load_guide_in(build.revision, get_language())
-    sitting = current(build)
+    sitting = current_sitting(build)
     mains = sitting.mains_volts if sitting else None
     return [_stage(build, guide, stage, mains, absolute) for stage in guide.stages if keys is None or stage.key in keys]
 
@@ -96,7 +96,7 @@ def _stage(build, guide, stage: Stage, mains, absolute) -> SheetStage:
         power_label(stage.is_powered, stage.not_fitted),
         tuple(lines),
         [*cautions_for(keys), *([("recordings", *recorded)] if recorded else ())],
-        to_set(stage, tap_share(build), guide.parts),
+        setting_sentences(stage, tap_share(build), guide.parts),
         absolute(reverse("bench:stage", args=[build.pk, stage.key])),
     )
 
@@ -105,7 +105,7 @@ def _check(build, guide, stage: Stage, check: Check, number: int, mains) -> Shee
     """The band stands at the mains voltage of this session where it was measured, else as wide as the supply may be."""
     reading = context_of(build, check, mains if stage.is_powered else None)
     ohms = reading.through and reading.through.ohms
-    follows = bool(not own_volts(stage) and reading.exponent)
+    follows = bool(not variac_volts(stage) and reading.exponent)
     red, black = guide.probes.pair(check)
     figures = figures_of(
         check, reading.band, ohms, expected_text(reading.check), follows, meter_note=meter_note_of(reading)

@@ -96,7 +96,7 @@ def _answer(issued, decision, snag) -> int:
     text = _answer_text(issued, decision)
     if snag.messages.filter(words=text).exists():
         return 0
-    notices.answered(snag, Message.objects.create(snag=snag, by=decision.by, words=text))
+    notices.notify_of_answer(snag, Message.objects.create(snag=snag, by=decision.by, words=text))
     both = Q(pk=snag.pk) | Q(merged_into=snag.pk)
     Snag.objects.filter(both, state=Snag.State.OPEN).update(state=Snag.State.ANSWERED)
     return 1

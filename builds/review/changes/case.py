@@ -43,7 +43,7 @@ class Case:
         return bool(self.serials_of(Cause.FIGURE))
 
     @property
-    def blamed(self) -> set[str]:
+    def otherwise_faulty(self) -> set[str]:
         """Builds whose trouble was found to be something else than the guide's figure."""
         faulty = {serial for cause, serial in self.causes if cause not in (Cause.FIGURE, Cause.UNKNOWN)}
         return faulty.union(*(serials for _side, _words, serials in self.confirmed))
@@ -57,9 +57,11 @@ class Case:
         """May the builds' readings be written into the guide? Not after a stop or danger, unless the figure itself was
         found to be the cause; and a band is never widened for builds that something else was wrong with."""
         if self.sense.kind == "figure off":
-            return self.figure_named or not (self.is_grave or 2 * len(self.blamed) >= max(1, self.missed.successes))
+            return self.figure_named or not (
+                self.is_grave or 2 * len(self.otherwise_faulty) >= max(1, self.missed.successes)
+            )
         if self.sense.kind == "band too tight":
-            return not (self.is_grave or self.blamed) and self.is_wider
+            return not (self.is_grave or self.otherwise_faulty) and self.is_wider
         return False
 
     @property

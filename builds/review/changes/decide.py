@@ -20,7 +20,7 @@ from builds.review.changes.targets import (
 )
 from builds.review.models import Decision
 
-__all__ = ["Refused", "accept", "accept_check", "accept_snag", "decline"]
+__all__ = ["Refused", "accept_change", "accept_check", "accept_snag", "decline_change"]
 
 
 def _before(revision, check, snag) -> Decision | None:
@@ -41,7 +41,7 @@ def _before(revision, check, snag) -> Decision | None:
 
 
 @transaction.atomic
-def decline(
+def decline_change(
     revision, state: str, *, check=None, snag=None, reason: str, by, finding="", evidence="", basis=None
 ) -> Decision:
     """Reject or defer, with a reason. An edit made before is taken out of the draft again."""
@@ -67,7 +67,7 @@ def decline(
 
 
 @transaction.atomic
-def accept(
+def accept_change(
     revision,
     edits_of: dict[Target, dict[str, str]],
     *,
@@ -117,13 +117,13 @@ def accept(
 
 def accept_check(revision, check, figures: dict, **more) -> Decision:
     """Accept a check's finding with figures, or words, of the check itself."""
-    return accept(revision, {target_of(check): figures}, check=check, **more)
+    return accept_change(revision, {target_of(check): figures}, check=check, **more)
 
 
 def accept_snag(revision, snag, text: str | dict, **more) -> Decision:
     """Answer a snag with new words for its step, or with fields of whatever it is about."""
     fields = {"text": text} if isinstance(text, str) else text
-    return accept(revision, {target_of_snag(snag): fields}, snag=snag, evidence=snag.words[:500], **more)
+    return accept_change(revision, {target_of_snag(snag): fields}, snag=snag, evidence=snag.words[:500], **more)
 
 
 def _write(draft, target, fields, marks) -> list[dict]:

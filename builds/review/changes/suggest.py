@@ -73,7 +73,7 @@ def _figures(case: Case):
         yield Advice(_of_groups(case.sense.label), description(case.sense))
     elif kind == Kind.UNCLEAR and not case.serials_of(Cause.WORDING):
         yield Advice(AdviceCode.SAY_MORE)
-    elif not (case.is_grave or case.blamed):
+    elif not (case.is_grave or case.otherwise_faulty):
         yield _quiet(case)
 
 
@@ -85,7 +85,7 @@ def _of_figures(case: Case):
         if case.agreement and case.agreement.verdict is Verdict.BUILDS_APART:
             first, then = then, first  # guide and circuit know nothing of each other: the builds are looked at first
         yield from (*first, *then)
-    elif not (case.is_grave or case.blamed):
+    elif not (case.is_grave or case.otherwise_faulty):
         yield Advice(AdviceCode.KEEP_BAND)
 
 

@@ -9,7 +9,7 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision
 from builds.review.demo.plan import BATCH, BATCH_FAULT, FAULTS
 from checks.diagnosis import fault_list
-from checks.diagnosis.dictionary import one_build
+from checks.diagnosis.dictionary import simulate_build
 
 
 class DrawnBuilds:
@@ -33,7 +33,7 @@ class DrawnBuilds:
         for number in numbers:
             faults = [BATCH_FAULT] if number in BATCH else [listed[FAULTS[number]]] if number in FAULTS else []
             self._begun[revision.pk, number] = self._pool.submit(
-                one_build, parts, content["stages"], content["mains"], number, faults
+                simulate_build, parts, content["stages"], content["mains"], number, faults
             )
 
     def readings(self, revision: Revision, number: int) -> dict[str, float]:

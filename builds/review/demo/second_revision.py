@@ -3,7 +3,7 @@
 from builds.bench.models import Snag
 from builds.guides.models import Revision
 from builds.guides.revisions import issue
-from builds.review.changes.decide import accept_check, accept_snag, decline
+from builds.review.changes.decide import accept_check, accept_snag, decline_change
 from builds.review.changes.open_findings import open_findings
 from builds.review.demo.plan import C9_TEXT
 from builds.review.demo.triage import triage_demo
@@ -27,7 +27,7 @@ def issue_second_revision(first: Revision, designer) -> Revision:
         for s in Snag.objects.filter(build__revision=first).select_related("build", "stage", "step")
     }
     accept_snag(first, snags["FW-002", "r10c9"], C9_TEXT, by=designer, reason="It never said which end of C9 is plus.")
-    decline(
+    decline_change(
         first,
         "rejected",
         snag=snags["FW-011", "c1"],
@@ -35,7 +35,7 @@ def issue_second_revision(first: Revision, designer) -> Revision:
         reason="One can out of round; the clip opens with a finger.",
     )
     batch = next(r for r in open_findings(first) if r.check.key == "o-v1-3")
-    decline(
+    decline_change(
         first,
         "deferred",
         check=batch.check,

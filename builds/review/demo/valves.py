@@ -83,7 +83,7 @@ def pack_tested_valves(revision, designer) -> None:
                 transconductance=slope,
                 by=designer,
             )
-        own_valves.settle(build)
+        own_valves.settle_valves(build)
 
 
 def note_batches(revision, designer) -> None:

@@ -11,7 +11,7 @@ from builds.guides.models import Stage
 
 
 @dataclass(frozen=True)
-class HeldUp:
+class Hold:
     code: str  # "halt" or "erratum"
     build: Build
     why: str
@@ -28,7 +28,7 @@ class Place:
     since: datetime
 
 
-def held_up(going: dict[int, Build]) -> list[HeldUp]:
+def list_holds(going: dict[int, Build]) -> list[Hold]:
     """Halts before errata, oldest first. `going`: builds under way by id. Two queries; up to three more where there is
     a halt or an erratum."""
     revisions = {b.revision_id for b in going.values()}
@@ -46,12 +46,12 @@ def held_up(going: dict[int, Build]) -> list[HeldUp]:
         ErratumSeen.objects.filter(erratum__in=errata, build__in=list(places)).values_list("erratum_id", "build_id")
     )
     return [
-        HeldUp("halt", going[pk], _halt_text(halt), max(halt.at, place.since))
+        Hold("halt", going[pk], _halt_text(halt), max(halt.at, place.since))
         for halt in halts
         for pk, place in places.items()
         if place.at == halt.stage_id
     ] + [
-        HeldUp("erratum", going[pk], _erratum_text(row), max(row.at, place.since))
+        Hold("erratum", going[pk], _erratum_text(row), max(row.at, place.since))
         for row in errata
         for pk, place in places.items()
         if (row.stage_id == place.at or row.stage_id in place.been) and (row.pk, pk) not in seen

@@ -12,7 +12,7 @@ from builds.guides.models import Check
 from builds.review.coverage import coverage_of
 from builds.review.models import ReleaseCriteria
 from builds.review.programme.stages import StageLine
-from checks.statistics.programme import Ahead, builds_ahead
+from checks.statistics.programme import Forecast, forecast_builds
 from checks.statistics.proportions import wilson
 
 
@@ -91,11 +91,13 @@ def _yield(lines, criteria) -> Criterion:
     }
     if low >= criteria.first_pass / 100:
         return Criterion("first-pass", title, status, True)
-    ahead = builds_ahead(weakest.right.successes, weakest.right.n, criteria.first_pass / 100, criteria.confidence / 100)
+    ahead = forecast_builds(
+        weakest.right.successes, weakest.right.n, criteria.first_pass / 100, criteria.confidence / 100
+    )
     return Criterion("first-pass", title, status, False, describe_ahead(ahead))
 
 
-def describe_ahead(ahead: Ahead) -> str:
+def describe_ahead(ahead: Forecast) -> str:
     """How many more builds it takes, if they are clean and if they miss as often as those so far."""
     if ahead.clean is None:
         return _("Even without a miss, this takes more builds than a test programme has. Improve the stage first.")

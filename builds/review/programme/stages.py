@@ -9,7 +9,7 @@ from builds.bench.models import CheckStatus, StageVisit
 from builds.guides.models import Stage
 from builds.review.programme.times import minutes_by_stage
 from checks.outcomes import Outcome
-from checks.statistics.programme import Rolled, rolled_through
+from checks.statistics.programme import FirstPassYield, first_pass_yield
 from checks.statistics.proportions import Share, wilson
 
 
@@ -89,8 +89,8 @@ def _first_time(revisions) -> tuple[dict, dict]:
     return {key: missed for key, missed, _n in outcomes}, {key: n for key, _missed, n in outcomes}
 
 
-def rolled(lines: list[StageLine]) -> Rolled:
+def programme_yield(lines: list[StageLine]) -> FirstPassYield:
     """The share of builds that would go through every stage right at first; not known before each stage with checks was
     done once."""
     known = [line for line in lines if line.right or line.checks]
-    return rolled_through([(line.right.successes, line.right.n) if line.right else (0, 0) for line in known])
+    return first_pass_yield([(line.right.successes, line.right.n) if line.right else (0, 0) for line in known])

@@ -31,7 +31,7 @@ def minutes_by_stage(revisions) -> dict[str, list[float]]:
     )
     minutes = defaultdict(list)
     for build, key, opened in done:
-        spent = at_work([opened, *acts[build, key]])
+        spent = minutes_at_work([opened, *acts[build, key]])
         if spent:
             minutes[key].append(spent)
     return minutes
@@ -42,7 +42,7 @@ def medians_by_stage(revision) -> dict[str, float]:
     return {key: median(minutes) for key, minutes in minutes_by_stage([revision]).items()}
 
 
-def at_work(moments) -> float:
+def minutes_at_work(moments) -> float:
     """Minutes between first and last act, breaks left out."""
     moments = sorted(moments)
     gaps = (later - earlier for earlier, later in zip(moments, moments[1:], strict=False))

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy
 
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Message, Sitting, Snag
 from builds.review.models import Cause, Triage
-from builds.review.programme.held_up import held_up
+from builds.review.programme.held_up import list_holds
 from checks.outcomes import Outcome
 
 CLOSE = Outcome.TOO_CLOSE
@@ -25,7 +25,7 @@ QUIET = timedelta(days=7)  # without an act for so long, somebody should ask
 
 
 @dataclass(frozen=True)
-class Stuck:
+class WaitingBuild:
     """A build that does not go on: `code` and `why` say what for, since when, and `link` leads there if it is one
     thing."""
 
@@ -36,7 +36,7 @@ class Stuck:
     link: str = ""
 
 
-def stuck(revisions) -> list[Stuck]:
+def list_waiting(revisions) -> list[WaitingBuild]:
     """Unfinished builds that wait for something, the longest first: one line a build, the gravest reason. Six queries;
     up to three more where there is a halt or an erratum."""
     going = {
@@ -45,13 +45,13 @@ def stuck(revisions) -> list[Stuck]:
             revision__in=revisions, started_at__isnull=False, finished_at=None, given_up_at=None
         ).select_related("builder", "revision__kit")
     }
-    builds: dict[int, Stuck] = {}
+    builds: dict[int, WaitingBuild] = {}
     for snag in Snag.objects.filter(
         build__in=list(going), state=Snag.State.OPEN, severity__in=("danger", "stopped")
     ).order_by("at"):
         why = _("Waits for an answer: %(severity)s") % {"severity": snag.get_severity_display()}
         link = reverse("review:snag", args=[snag.pk])
-        builds.setdefault(snag.build_id, Stuck("answer", going[snag.build_id], why, snag.at, link))
+        builds.setdefault(snag.build_id, WaitingBuild("answer", going[snag.build_id], why, snag.at, link))
     missed = list(
         CheckStatus.objects.filter(build__in=list(going), passed=False, outcome__in=MISSED)
         .select_related("check_row", "latest")
@@ -59,19 +59,21 @@ def stuck(revisions) -> list[Stuck]:
     )
     for row in (row for row in missed if row.outcome != CLOSE):
         builds.setdefault(row.build_id, _at_check(going[row.build_id], row))
-    for held in held_up(going):
-        builds.setdefault(held.build.pk, Stuck(held.code, held.build, held.why, held.since))
+    for held in list_holds(going):
+        builds.setdefault(held.build.pk, WaitingBuild(held.code, held.build, held.why, held.since))
     for row in (row for row in missed if row.outcome == CLOSE):
         builds.setdefault(row.build_id, _at_check(going[row.build_id], row))
     for pk, seen in Sitting.objects.filter(build__in=list(going)).values_list("build").annotate(at=Max("seen_at")):
         if timezone.now() - seen > QUIET:
-            builds.setdefault(pk, Stuck("quiet", going[pk], _("No activity for a week or more"), seen))
+            builds.setdefault(pk, WaitingBuild("quiet", going[pk], _("No activity for a week or more"), seen))
     return sorted(builds.values(), key=lambda s: s.since)
 
 
-def _at_check(build, row) -> Stuck:
+def _at_check(build, row) -> WaitingBuild:
     why = MISSED[row.outcome] % {"check": row.check_row.title}
-    return Stuck(row.outcome, build, why, row.latest.at, reverse("review:deviation", args=[build.pk, row.check_row_id]))
+    return WaitingBuild(
+        row.outcome, build, why, row.latest.at, reverse("review:deviation", args=[build.pk, row.check_row_id])
+    )
 
 
 @dataclass(frozen=True)

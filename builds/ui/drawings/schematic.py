@@ -89,14 +89,14 @@ def text(one: Text, css: str) -> SafeString:
     )
 
 
-def undrawn_words(schematic: Schematic) -> list[str]:
+def list_undrawn(schematic: Schematic) -> list[str]:
     """Each unit that found no room in the drawing, with the points it joins."""
     return [f"{unit.label} ({', '.join(sorted(unit.nets))})" for unit in schematic.undrawn]
 
 
 def undrawn_sentence(schematic: Schematic) -> str:
     """For papers; "" where everything is drawn."""
-    parts = "; ".join(undrawn_words(schematic))
+    parts = "; ".join(list_undrawn(schematic))
     sentence = _("There was no room to draw these parts. In brackets: the points they join. %(parts)s.")
     return sentence % {"parts": parts} if parts else ""
 
@@ -115,7 +115,7 @@ def drawing_of(schematic: Schematic | None, zoom: str | None = "") -> dict | Non
         "tall": number(box.bottom),
         "zoom": zoom if zoom in ZOOMS else "1",
         "parts": sum(len(section.symbols) for section in schematic.sections),
-        "undrawn": undrawn_words(schematic),
+        "undrawn": list_undrawn(schematic),
     }
 
 

@@ -160,7 +160,9 @@ def mistake_sentence(kind: MistakeKind) -> str:
 
 def pointer_range(pointer: Pointer) -> str:
     """Where a next reading would lie: "below 3.2 V", "12 to 14 V", "above 200 V"."""
-    low, high = (about(value, pointer.unit) if value is not None else None for value in (pointer.low, pointer.high))
+    low, high = (
+        round_predicted(value, pointer.unit) if value is not None else None for value in (pointer.low, pointer.high)
+    )
     if low is None:
         return _("below %(high)s") % {"high": high}
     if high is None:
@@ -176,11 +178,11 @@ def pointer_meaning(pointer: Pointer) -> str:
     return _("%(faults)s; or another fault") % {"faults": named} if pointer.more else named
 
 
-def about(value: float, unit: str) -> str:
+def round_predicted(value: float, unit: str) -> str:
     """A predicted figure to two places; what no meter tells from nothing is 0."""
     return f"0 {unit}" if abs(value) < nothing_below(unit) else format_figure(value, unit, 2)
 
 
 def predicted_reading(value: float | None, unit: str) -> str:
     """What a check would read: "about 12 V"; `value` None is over range."""
-    return _("over range") if value is None else _("about %(figure)s") % {"figure": about(value, unit)}
+    return _("over range") if value is None else _("about %(figure)s") % {"figure": round_predicted(value, unit)}

@@ -51,7 +51,7 @@ def trim_text(trim: str, params: dict, unit: str) -> str:
     ) % figures
     if trim == Trim.TOO_CLOSE:
         return f"{deviation} {_tolerance()}"
-    return " ".join([deviation, *_allowed(params, unit), _what_to_do()])
+    return " ".join([deviation, *_allowed(params, unit), _next_action()])
 
 
 def _tolerance() -> str:
@@ -68,7 +68,7 @@ def _allowed(params: dict, unit: str) -> list[str]:
     ]
 
 
-def _what_to_do() -> str:
+def _next_action() -> str:
     return _(
         "Put a fresh battery into the meter, clean the leads and try again. If that does not help, use another meter "
         "or ask the designer."

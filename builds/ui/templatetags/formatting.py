@@ -9,7 +9,7 @@ from builds.ui.drawings.descriptions import caption_socket, describe_scale, desc
 from builds.ui.drawings.scale import make_scale
 from builds.ui.drawings.scale_marks import figures_on, marks_of
 from builds.ui.drawings.socket import base_of, pins_of
-from builds.ui.file_names import words_of
+from builds.ui.file_names import words_in_name
 from builds.ui.formatting import figure_or_text, format_figure, number, signed_number
 from builds.ui.messages import findings as findings_messages
 from builds.ui.messages.outcomes import NOT_READ, STYLES, outcome_label
@@ -27,7 +27,7 @@ def markdown(text):
     return mark_safe(rich_text.to_html(text))  # noqa: S308
 
 
-register.filter("words_of", words_of)
+register.filter("words_of", words_in_name)
 
 
 @register.filter
@@ -102,7 +102,7 @@ def signed_percent(share):
 
 @register.filter
 def quoted(text):
-    return rich_text.quoted(text)
+    return rich_text.quote(text)
 
 
 @register.filter

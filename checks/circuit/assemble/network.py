@@ -10,7 +10,7 @@ from checks.circuit.devices.transistors import transistor_of
 from checks.circuit.devices.valves import Pentode, Triode
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import COLD, Network, Resistive, winding_ohms
-from checks.circuit.netlist.parts import PartSpec, Winding, given
+from checks.circuit.netlist.parts import PartSpec, Winding, require_figure
 from checks.circuit.netlist.sources import SUPPLIES
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
 from checks.circuit.netlist.tolerances import parameters_of
@@ -75,7 +75,7 @@ def network_of(parts, condition: Condition) -> Network:
 
 
 def _zener(part: PartSpec, nodes: dict[str, int], parameters) -> Junction:
-    volts, ohms = zener_law(given(part.value), part.power)
+    volts, ohms = zener_law(require_figure(part.value), part.power)
     ends = nodes[part.joins["anode"]], nodes[part.joins["cathode"]]
     return Junction(part.ref, *ends, volts, parameters.index(part.ref, "value"), breakdown_ohms=ohms)
 
@@ -125,16 +125,18 @@ def _two_ended(part: PartSpec, warmth: float):
         return part.ohms or FUSE_VOLTS / (part.value or 1.0), "ohms"
     if part.kind == "lamp":
         return part.ohms or (
-            given(part.volts) / part.amps if part.amps else given(part.volts) ** 2 / given(part.power)
+            require_figure(part.volts) / part.amps
+            if part.amps
+            else require_figure(part.volts) ** 2 / require_figure(part.power)
         ), "ohms"
     if part.kind == "inductor":
-        return given(part.ohms) * warmth, "ohms"
-    return (part.volts or 100.0) / given(part.leakage), "leakage"
+        return require_figure(part.ohms) * warmth, "ohms"
+    return (part.volts or 100.0) / require_figure(part.leakage), "leakage"
 
 
 def _track(part: PartSpec, setting: float):
     top, wiper, bottom = (part.joins[t] for t in ("top", "wiper", "bottom"))
-    ohms = given(part.value)
+    ohms = require_figure(part.value)
     return [("value", top, wiper, ohms * (1 - setting)), ("value", wiper, bottom, ohms * setting)]
 
 

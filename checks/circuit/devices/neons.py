@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import expit
 
-from checks.circuit.netlist.parts import given
+from checks.circuit.netlist.parts import require_figure
 from checks.circuit.valves.koren import softplus
 from checks.finite import refuse_unreal
 
@@ -69,7 +69,12 @@ def _neon(part, nodes: dict, parameters) -> Neon:
     one, other = (nodes[n] for n in part.joins.values())
     places = (parameters.index(part.ref, what) for what in ("value", "lit"))
     return Neon(
-        part.ref, one, other, given(part.value), part.model.get("strike") or STRIKE * given(part.value), *places
+        part.ref,
+        one,
+        other,
+        require_figure(part.value),
+        part.model.get("strike") or STRIKE * require_figure(part.value),
+        *places,
     )
 
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.parameters import Parameters
-from checks.circuit.netlist.parts import PartSpec, Winding, given
-from checks.circuit.netlist.regulation import open_share
+from checks.circuit.netlist.parts import PartSpec, Winding, require_figure
+from checks.circuit.netlist.regulation import no_load_rise
 from checks.circuit.netlist.remark import Remark
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.wires import CHASSIS
@@ -114,9 +114,9 @@ def winding_ohms(part: PartSpec, winding: Winding, warmth: float = 1.0) -> float
     if winding.ohms:
         return winding.ohms * warmth
     halves = len(winding.nodes) - 1
-    return halves * given(part.regulation) * given(winding.volts) / given(winding.amps)
+    return halves * require_figure(part.regulation) * require_figure(winding.volts) / require_figure(winding.amps)
 
 
 def peak_volts(part: PartSpec, winding: Winding) -> float:
     """Open-circuit peak of a winding (per half, when centre-tapped) at the reference line."""
-    return math.sqrt(2) * given(winding.volts) * (1 + open_share(part, winding))
+    return math.sqrt(2) * require_figure(winding.volts) * (1 + no_load_rise(part, winding))

@@ -146,7 +146,7 @@ def _wrong(ref: str, line: int | None, key: str, why: str, code: str, **params) 
     return ChecksError(f"{ref}{place}: {key} {why}", argument=key, code=code, ref=ref, line=line, key=key, **params)
 
 
-def given(figure: float | None) -> float:
+def require_figure(figure: float | None) -> float:
     """A figure that must be there for a part to have been read at all. Raises ChecksError where it is not."""
     if figure is None:
         raise ChecksError("A figure of this part is missing.", code="missing-figure")
@@ -269,7 +269,7 @@ def _sheet(kind, mapping, model, ref, line) -> dict:
     if kind == OP_AMP:
         return op_amp_model(model, wrong)
     if kind in sources.REGULATORS:
-        return sources.regulator_model(kind, given(_value(mapping, ref, line)), model, wrong)
+        return sources.regulator_model(kind, require_figure(_value(mapping, ref, line)), model, wrong)
     return {}
 
 
@@ -323,10 +323,10 @@ def _refuse_incomplete(part: PartSpec):
         )
     if part.kind == "thermistor" and not (part.ohms and part.amps):
         raise part.wrong("ohms", "is missing: give its hot ohms and the amps they hold at.", "thermistor-hot")
-    if part.kind == "thermistor" and given(part.ohms) >= given(part.value):
+    if part.kind == "thermistor" and require_figure(part.ohms) >= require_figure(part.value):
         raise part.wrong("ohms", "is not below the cold resistance.", "thermistor-cold")
     strike = part.model.get("strike")
-    if part.kind == "neon" and strike is not None and not given(part.value) < strike < 1000:
+    if part.kind == "neon" and strike is not None and not require_figure(part.value) < strike < 1000:
         raise part.wrong("model.strike", "is not above the maintaining voltage.", "neon-strike", typed=f"{strike:g}")
     if part.kind == "inductor" and not part.ohms:
         raise part.wrong("ohms", "is missing: an inductor needs its DC resistance.", "choke-ohms-missing")

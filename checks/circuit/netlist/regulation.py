@@ -37,7 +37,7 @@ def secondaries_of(part: PartSpec) -> list[Winding]:
     return [w for w in part.windings if w not in mains]
 
 
-def open_share(part: PartSpec, winding: Winding) -> float:
+def no_load_rise(part: PartSpec, winding: Winding) -> float:
     """By what share of its volts a winding rises without load; 0 where nothing says."""
     return part.regulation if part.regulation is not None else _copper_share(part, winding) or 0.0
 
@@ -58,7 +58,7 @@ def usual_regulation(part: PartSpec) -> float | None:
     return next(share for most, share in USUAL if watts <= most)
 
 
-def for_ratings(part: PartSpec) -> PartSpec:
+def assume_regulation(part: PartSpec) -> PartSpec:
     """The part as ratings are judged: with the regulation assumed where none is known."""
     share = usual_regulation(part)
     return part if share is None else replace(part, regulation=share)

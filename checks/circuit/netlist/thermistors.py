@@ -5,7 +5,7 @@ and what limits the current at switch-on. With the power on the resistance goes 
 the two (sheets of the usual disc types print exponents of -1.2 to -1.4: common practice).
 """
 
-from checks.circuit.netlist.parts import PartSpec, given
+from checks.circuit.netlist.parts import PartSpec, require_figure
 
 OHMS_EXPONENT = -1.3
 HOTTER = 0.7  # of the hot resistance, which it does not fall below
@@ -13,5 +13,5 @@ HOTTER = 0.7  # of the hot resistance, which it does not fall below
 
 def hot_share(part: PartSpec, amps):
     """Ohms at `amps` (any array) over the hot ohms."""
-    share = (abs(amps) / given(part.amps) + 1e-12) ** OHMS_EXPONENT
-    return share.clip(HOTTER, given(part.value) / given(part.ohms))
+    share = (abs(amps) / require_figure(part.amps) + 1e-12) ** OHMS_EXPONENT
+    return share.clip(HOTTER, require_figure(part.value) / require_figure(part.ohms))

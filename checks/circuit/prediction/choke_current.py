@@ -7,7 +7,7 @@ from checks.circuit.rectifiers.choke_input import ChokeFed
 from checks.circuit.solver.operating_point import Operating
 
 
-def below_critical(net: Network, operating: Operating) -> dict[int, Remark]:
+def find_dry_chokes(net: Network, operating: Operating) -> dict[int, Remark]:
     """Node -> why its DC is not given, for all that hangs on a choke that runs dry in the nominal build."""
     refusals, solution = {}, operating.solution
     m, drive = solution.reduced.m, solution.drive

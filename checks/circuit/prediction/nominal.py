@@ -9,7 +9,7 @@ from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.signal import TONE
-from checks.circuit.prediction.choke_current import below_critical
+from checks.circuit.prediction.choke_current import find_dry_chokes
 from checks.circuit.prediction.feedback import refuse_positive_feedback
 from checks.circuit.prediction.heaters import HeaterVolts, off_rating
 from checks.circuit.prediction.misuse import misused_devices
@@ -19,7 +19,7 @@ from checks.circuit.signals.large_signal import Clipping
 from checks.circuit.signals.reading import clipped
 from checks.circuit.solver.conductances import conductances, floating
 from checks.circuit.solver.newton import flows
-from checks.circuit.solver.operating_point import Operating, operate, settle
+from checks.circuit.solver.operating_point import Operating, solve_operating_point, solve_reservoirs
 from checks.circuit.validation.dc_paths import electrode_errors
 from checks.finite import refuse_unreal
 
@@ -49,7 +49,7 @@ class Predicted:
         refuse_unreal(self, "value", "mains_exponent", "source_ohms")
 
 
-def prepared(parts, condition: Condition) -> tuple[Network, Operating | None]:
+def solve_nominal(parts, condition: Condition) -> tuple[Network, Operating | None]:
     """(network, nominal operating point or None with the power off). Raises ChecksError for circuits that cannot be
     solved."""
     net = network_of(parts, condition)
@@ -57,9 +57,9 @@ def prepared(parts, condition: Condition) -> tuple[Network, Operating | None]:
         return net, None
     for error in electrode_errors(net):
         raise error
-    net, operating = settle(net)
+    net, operating = solve_reservoirs(net)
     refuse_positive_feedback(net, operating)
-    return replace(net, undefined=_undefined(net, operating), below_critical=below_critical(net, operating)), operating
+    return replace(net, undefined=_undefined(net, operating), below_critical=find_dry_chokes(net, operating)), operating
 
 
 def _undefined(net: Network, operating: Operating) -> frozenset:
@@ -74,14 +74,14 @@ def _undefined(net: Network, operating: Operating) -> frozenset:
 
 def heaters_off_rating(parts, condition: Condition) -> list[HeaterVolts]:
     """The heaters that get more than a tenth too much or too little. Raises ChecksError as `predict`."""
-    net, operating = prepared(parts, condition)
+    net, operating = solve_nominal(parts, condition)
     return [] if operating is None else off_rating(net, operating)
 
 
 def devices_misused(parts, condition: Condition) -> list[Remark]:
     """The regulators that do not hold their output, and what conducts the wrong way round. Raises ChecksError as
     `predict`."""
-    net, operating = prepared(parts, condition)
+    net, operating = solve_nominal(parts, condition)
     return [] if operating is None else misused_devices(net, operating)
 
 
@@ -93,7 +93,7 @@ def predict(parts, condition: Condition, probes) -> list[Predicted]:
     settle.
     """
     probes = [probe_of(p) for p in probes]
-    net, operating = prepared(parts, condition)
+    net, operating = solve_nominal(parts, condition)
     m = net.parameters.nominal()
     exponents = _exponents(net, operating, probes)
     misused = misused_devices(net, operating) if operating else ()
@@ -109,7 +109,7 @@ def _predicted(probe, net, operating, m, exponent, notes) -> Predicted:
         and operating
         and (clip := clipped(operating, probe.level, probe.hertz))
     ):
-        values, reason = None, too_large(probe, clip)
+        values, reason = None, clipping_remark(probe, clip)
     if values is None:
         return Predicted(probe, None, probe.unit, reason, notes=notes)
     red, black = net.node(probe.red), net.node(probe.black)
@@ -118,7 +118,7 @@ def _predicted(probe, net, operating, m, exponent, notes) -> Predicted:
     return Predicted(probe, float(values[0]), probe.unit, None, exponent, source, settle_, notes)
 
 
-def too_large(probe: Probe, clip: Clipping) -> Remark:
+def clipping_remark(probe: Probe, clip: Clipping) -> Remark:
     return remark(RemarkCode.SIGNAL_CLIPS, ref=clip.ref, level=probe.level, most=clip.input_volts)
 
 
@@ -158,7 +158,11 @@ def _exponents(net: Network, operating, probes) -> list[float]:
     sides = []
     for factor in (1 + LINE_STEP, 1 - LINE_STEP):
         moved = replace(net, condition=net.condition.at_line(factor))
-        point = settle(moved)[1] if net.condition.lamp_watts else operate(moved, m, start=operating.solution.ports)
+        point = (
+            solve_reservoirs(moved)[1]
+            if net.condition.lamp_watts
+            else solve_operating_point(moved, m, start=operating.solution.ports)
+        )
         sides.append([read(p, moved, point, m)[0] for p in probes])
     span = np.log((1 + LINE_STEP) / (1 - LINE_STEP))
     return [_exponent(high, low, span) for high, low in zip(*sides, strict=True)]

@@ -55,7 +55,7 @@ def is_on(net: Network, probe: Probe) -> bool:
     return True
 
 
-def why_not(probe: Probe, net: Network) -> Remark | None:
+def why_unpredicted(probe: Probe, net: Network) -> Remark | None:
     """Why a probe's reading cannot be computed under a network's condition; None when it can."""
     if probe.measure in ("temperature", "frequency"):
         return remark(RemarkCode.NOT_ELECTRICAL, measure=probe.measure)
@@ -99,7 +99,7 @@ def _floats(probe: Probe, net: Network) -> Remark | None:
 
 def read(probe: Probe, net: Network, operating: Operating | None, m) -> tuple[np.ndarray | None, Remark | None]:
     """(readings of shape (samples,) or None, why not). `operating` is None with the power off."""
-    reason = why_not(probe, net)
+    reason = why_unpredicted(probe, net)
     if reason:
         return None, reason
     red, black = net.node(probe.red), net.node(probe.black)

@@ -12,10 +12,10 @@ from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark
 from checks.circuit.netlist.signal import TONE
-from checks.circuit.prediction.nominal import prepared, too_large
+from checks.circuit.prediction.nominal import clipping_remark, solve_nominal
 from checks.circuit.prediction.probes import Probe, probe_of, read
 from checks.circuit.signals.reading import clipped
-from checks.circuit.solver.operating_point import Operating, operate
+from checks.circuit.solver.operating_point import Operating, solve_operating_point
 from checks.errors import ChecksError
 from checks.finite import finite_figures
 
@@ -61,7 +61,7 @@ def predict_scatter(parts, condition: Condition, probes, samples: int = 10_000, 
     if not 100 <= samples <= 1_000_000:
         raise ChecksError("A scatter needs from 100 to 1,000,000 samples.", argument="samples")
     probes = [probe_of(p) for p in probes]
-    net, nominal = prepared(parts, condition)
+    net, nominal = solve_nominal(parts, condition)
     middle = _readings(net, nominal, probes, net.parameters.nominal())
     middle = [_unclipped(nominal, p, row) for p, row in zip(probes, middle, strict=True)]
     apart = _readings(net, nominal, probes, net.parameters.one_at_a_time())
@@ -74,7 +74,7 @@ def _unclipped(nominal: Operating | None, probe: Probe, row: tuple) -> tuple:
     clip = (
         clipped(nominal, probe.level, probe.hertz) if probe.under == TONE and nominal and row[0] is not None else None
     )
-    return (None, too_large(probe, clip)) if clip else row
+    return (None, clipping_remark(probe, clip)) if clip else row
 
 
 def _settled(rows: list[tuple]) -> list[tuple]:
@@ -104,7 +104,7 @@ def _readings(net: Network, nominal: Operating | None, probes, m, strict: bool =
 def _chunk(net, nominal, probes, m, strict):
     operating = None
     if nominal is not None and len(m):
-        operating = operate(net, m, line=nominal.line, start=nominal.solution.ports, strict=strict)
+        operating = solve_operating_point(net, m, line=nominal.line, start=nominal.solution.ports, strict=strict)
     return [read(p, net, operating, m) for p in probes]
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.signal import Signal
 from checks.circuit.netlist.wires import CHASSIS
-from checks.circuit.prediction.nominal import prepared
+from checks.circuit.prediction.nominal import solve_nominal
 from checks.circuit.prediction.probes import LEAST_AC
 from checks.circuit.signals.elements import linear_of
 from checks.circuit.signals.large_signal import onset
@@ -77,7 +77,9 @@ class _Bench:
     def at(self, settings: dict[str, float], signal: Signal | None = None):
         """The nominal operating point; `signal` may bring a load along."""
         own = Signal() if signal is None else signal
-        net, operating = prepared(self.parts, replace(self.condition, settings=tuple(settings.items()), signal=own))
+        net, operating = solve_nominal(
+            self.parts, replace(self.condition, settings=tuple(settings.items()), signal=own)
+        )
         if operating is None:
             raise ChecksError("A signal passes with the power on.", argument="power", code="power-is-off")
         return operating

@@ -14,15 +14,15 @@ import numpy as np
 from checks.circuit.devices.valves import Pentode
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
-from checks.circuit.netlist.regulation import for_ratings
-from checks.circuit.prediction.nominal import prepared
+from checks.circuit.netlist.regulation import assume_regulation
+from checks.circuit.prediction.nominal import solve_nominal
 from checks.circuit.ratings.circumstances import BUILDS, EVERYWHERE, HIGH_MAINS, JUDGED_AT, NOMINAL, SWITCH_ON
 from checks.circuit.ratings.op_amp_stress import op_amp_stresses
-from checks.circuit.ratings.pulses import doubler_capacitors, pulsed
+from checks.circuit.ratings.pulses import doubler_capacitors, list_pulsed
 from checks.circuit.ratings.rectifier_stress import diode_stresses, heater_cathode, rectifier_stresses
 from checks.circuit.ratings.source_stress import source_stresses
 from checks.circuit.ratings.transistor_stress import transistor_stresses
-from checks.circuit.solver.operating_point import Operating, operate
+from checks.circuit.solver.operating_point import Operating, solve_operating_point
 from checks.circuit.valves.types import limits_of
 from checks.errors import ChecksError
 from checks.finite import finite_figures
@@ -49,7 +49,7 @@ def component_stresses(parts, condition: Condition, samples: int = 2000, seed: i
     if condition.power != "on":
         raise ChecksError("Ratings are checked with the power on.", argument="power")
     stresses = []
-    parts = tuple(for_ratings(part) for part in parts)
+    parts = tuple(assume_regulation(part) for part in parts)
     for at, net, operating in _circumstances(parts, condition, samples, seed):
         blind = {p.ref for p in net.parts if any(net.nodes[n] in net.not_calculated for n in p.joins.values())}
         blind |= {
@@ -78,25 +78,25 @@ def component_stresses(parts, condition: Condition, samples: int = 2000, seed: i
 
 def _circumstances(parts, condition: Condition, samples: int, seed: int):
     """Yield (name, network, operating point)."""
-    net, nominal = prepared(parts, condition)
+    net, nominal = solve_nominal(parts, condition)
     yield NOMINAL, net, nominal
     high = condition.at_highest_line()
-    wide, middle = prepared(parts, high)
+    wide, middle = solve_nominal(parts, high)
     yield HIGH_MAINS, wide, middle
     yield BUILDS, wide, _builds(wide, middle, samples, seed)
     cold = replace(high, winding_rise=0.0, not_fitted=condition.not_fitted | {v.ref for v in net.valves})
-    empty, idle = prepared(parts, cold)
+    empty, idle = solve_nominal(parts, cold)
     yield SWITCH_ON, empty, _builds(empty, idle, samples, seed)
 
 
 def _builds(net: Network, middle: Operating | None, samples: int, seed: int) -> Operating:
     assert middle is not None  # the power is on
-    return operate(net, net.parameters.draw(samples, seed), line=middle.line, start=middle.solution.ports)
+    return solve_operating_point(net, net.parameters.draw(samples, seed), line=middle.line, start=middle.solution.ports)
 
 
 def _resistors(net: Network, operating: Operating):
     rated = {p.ref: p.power for p in net.parts if p.kind in ("resistor", "potentiometer") and p.power}
-    m, squares = operating.solution.reduced.m, pulsed(net, operating)
+    m, squares = operating.solution.reduced.m, list_pulsed(net, operating)
     for r in net.resistives:
         if r.ref in squares and r.ref in rated:
             yield r.ref, "dissipation", squares[r.ref] * r.ohms * m[:, r.parameter], rated[r.ref], "W", EVERYWHERE

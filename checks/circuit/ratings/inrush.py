@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
-from checks.circuit.netlist.parts import given
+from checks.circuit.netlist.parts import require_figure
 from checks.finite import finite_figures
 
 
@@ -34,7 +34,7 @@ def inrush_currents(parts, condition: Condition) -> list[Inrush]:
         rest = sum(others) + sum(ohms for ohms, _ in feed.ohms) / net.condition.winding_factor
         if limiters and rest > 0 and not feed.broken:
             peak = math.sqrt(2) * feed.volts * net.condition.line_factor
-            cold = sum(given(p.value) for p in limiters)
+            cold = sum(require_figure(p.value) for p in limiters)
             refs = tuple(p.ref for p in limiters)
             inrushes.append(Inrush(feed.ref, refs, peak / (rest + cold), peak / rest))
     return inrushes

@@ -32,7 +32,7 @@ def mean_square(v, peak, rs, law):
     return angle * 0.5 / np.pi * (current**2 @ WEIGHTS)
 
 
-def square_of(rectifier: Rectifier, volts, m, drive):
+def mean_square_of(rectifier: Rectifier, volts, m, drive):
     """`mean_square` of a rectifier of a network: (samples,) in A²."""
     if isinstance(rectifier, ChokeFed):
         return rectifier.mean_square(rectifier.one(volts, m, drive)[0])
@@ -45,12 +45,12 @@ def square_of(rectifier: Rectifier, volts, m, drive):
     return k**2 * mean_square(v, peak, rs * k, rectifier.law_of)
 
 
-def pulsed(net: Network, operating: Operating) -> dict:
+def list_pulsed(net: Network, operating: Operating) -> dict:
     """Reference -> mean of i² (samples,) in A², of every resistor in a winding's lead or before a reservoir."""
     m = operating.solution.reduced.m
     powers: dict = {}
     for n, rectifier in enumerate(net.rectifiers):
-        square = square_of(rectifier, operating.solution.ports[:, n], m, operating.solution.drive)
+        square = mean_square_of(rectifier, operating.solution.ports[:, n], m, operating.solution.drive)
         for ref in {*rectifier.series, *_leads(net, rectifier)}:
             powers[ref] = powers.get(ref, 0.0) + square  # the two halves' pulses never overlap
     return powers

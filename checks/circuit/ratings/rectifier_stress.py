@@ -11,7 +11,7 @@ from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.ratings.circumstances import EVERYWHERE, JUDGED_AT
 from checks.circuit.ratings.pulses import reverse_volts
 from checks.circuit.solver.operating_point import Operating
-from checks.circuit.valves.types import known, limits_of
+from checks.circuit.valves.types import find_type, limits_of
 
 # Kind -> the key of its rating in a parts list; valves have tables of limits.
 RATING = {
@@ -30,7 +30,7 @@ RATING = {
 
 def rectifier_limits(type_: str, own: dict) -> dict:
     """A rectifier valve's limits: the guide's own, else those of the type. SI but for mean_milliamps."""
-    row = known(type_)
+    row = find_type(type_)
     listed = row["limits"] if row and row["group"] == "rectifiers" else {}
     limits = {"mean_milliamps": 1e3 * listed["amps"]} if listed.get("amps") else {}
     limits |= {k: listed[k] for k in ("peak_inverse_volts", "heater_cathode_volts") if listed.get(k)}
@@ -103,7 +103,7 @@ def _mean_amps(net: Network, operating: Operating) -> dict:
     return amps
 
 
-def unrated(parts) -> list[str]:
+def list_unrated(parts) -> list[str]:
     """References of the parts, in the list's order, of whose stresses nothing can be judged: their list states no
     limit."""
     return [part.ref for part in parts if _has_none(part)]

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from checks.circuit.netlist.parts import PartSpec, given
+from checks.circuit.netlist.parts import PartSpec, require_figure
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.netlist.wires import CHASSIS
 from checks.circuit.prediction.probes import Probe
@@ -85,7 +85,9 @@ def _limits(parts: dict[str, PartSpec], red: str, black: str, probe: Probe) -> I
     if probe.measure == "current":
         ohms = [p.value for p in parts.values() if p.kind == "resistor" and {*p.joins.values()} == {red, black}]
         if len(ohms) == 1:
-            yield from (RatedLimit(limit.value / given(ohms[0]), limit.sign, limit.ref, limit.of) for limit in volts)
+            yield from (
+                RatedLimit(limit.value / require_figure(ohms[0]), limit.sign, limit.ref, limit.of) for limit in volts
+            )
         return
     yield from volts
     for part in parts.values():
@@ -126,11 +128,11 @@ def _resistors(parts: dict[str, PartSpec], red: str, black: str) -> Iterator[Rat
     across = [p for p in parts.values() if p.kind == "resistor" and {*p.joins.values()} == {red, black}]
     for part in across:
         if part.power:
-            volts = math.sqrt(part.power * given(part.value))
+            volts = math.sqrt(part.power * require_figure(part.value))
             yield RatedLimit(volts, 1, part.ref, LimitOf.DISSIPATION)
             yield RatedLimit(-volts, -1, part.ref, LimitOf.DISSIPATION)
     if len(across) == 1:
-        yield from _cathode_currents(parts, given(across[0].value), red, black)
+        yield from _cathode_currents(parts, require_figure(across[0].value), red, black)
 
 
 def _cathode_currents(parts: dict[str, PartSpec], ohms: float, red: str, black: str) -> Iterator[RatedLimit]:

@@ -24,11 +24,11 @@ from checks.circuit.rectifiers.banks import Rectifier, banks_of
 from checks.circuit.rectifiers.choke_input import ChokeFed, choke_fed
 from checks.circuit.rectifiers.conduction import in_series
 from checks.circuit.rectifiers.diodes import Diode, diodes_of
-from checks.circuit.rectifiers.passengers import RECTIFYING, passengers
+from checks.circuit.rectifiers.passengers import RECTIFYING, find_unrectified_coils
 from checks.circuit.rectifiers.reservoirs import Loop, Loops
 from checks.circuit.rectifiers.secondaries import Coil, End, Group, across, coils_of, ends_of
 from checks.circuit.rectifiers.through_capacitors import through_capacitors
-from checks.circuit.rectifiers.unsupported import before_choke, coupled, unfilled
+from checks.circuit.rectifiers.unsupported import before_choke, fed_with_ac, without_reservoir
 
 CARRIES = 1e6  # Ω; more than this carries no alternating current worth a name (common practice)
 NO_PATH = 1e12  # Ω; a resistor of more is the place of one that a fault may put there, and no part
@@ -87,7 +87,7 @@ class _Finder:
         self.net, self.coils, self.touched = net, coils, touched
         self.fitted = fitted
         self.kinds = {p.ref: p.kind for p in fitted}
-        riding = passengers(net, fitted, coils)
+        riding = find_unrectified_coils(net, fitted, coils)
         self.drivers = [coil for coil in coils if coil not in riding]
         self.loops = Loops(net, fitted, riding, coils)
         self.ends = defaultdict(list)
@@ -254,10 +254,10 @@ class _Finder:
             nodes = {diode.anode, diode.cathode} - {self.net.size}
             if ways:
                 choke = next((ref for w in ways if (ref := self.loops.choke(w[1], w[2]))), "")
-                unsupported.append(unfilled(diode, nodes | ({ways[0][0].back} - {self.net.size}), choke))
+                unsupported.append(without_reservoir(diode, nodes | ({ways[0][0].back} - {self.net.size}), choke))
             elif nodes & live:
                 ends = {n for n in nodes & live if n not in self.ends}
-                unsupported.append(coupled("+".join(diode.refs), nodes, ends, through))
+                unsupported.append(fed_with_ac("+".join(diode.refs), nodes, ends, through))
             else:
                 junctions.append(diode.junction())
         unsupported += self._on_live(live, through)
@@ -275,7 +275,7 @@ class _Finder:
                 or (part.kind in VALVES and t.rpartition(".")[2] in ("anode", "screen"))
             }
             if fed & live:
-                yield coupled(part.ref, fed - {self.net.size}, fed & live, through)
+                yield fed_with_ac(part.ref, fed - {self.net.size}, fed & live, through)
 
     def _live(self) -> tuple[set[int], str]:
         """(nodes that follow a winding's alternating volts, the capacitor through which some do)."""

@@ -7,7 +7,7 @@ from checks.circuit.netlist.forward_drop import forward_drop
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.rectifiers.conduction import SILICON_DROP, SILICON_OHMS, Law, in_series, perveance_of
-from checks.circuit.valves.types import known
+from checks.circuit.valves.types import find_type
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ def _valve_law(part: PartSpec) -> Law:
     own = part.model
     if "perveance" in own:
         return Law(0.0, own["perveance"])
-    drop = own if "volts" in own and "amps" in own else ((known(part.type) or {}).get("drop"))
+    drop = own if "volts" in own and "amps" in own else ((find_type(part.type) or {}).get("drop"))
     if not drop:
         raise part.wrong(
             "type",

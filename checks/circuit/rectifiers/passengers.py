@@ -14,7 +14,7 @@ from checks.circuit.netlist.terminals import groups_of_pins, is_heater
 RECTIFYING = ("diode", "bridge", "rectifier valve")
 
 
-def passengers(net: Network, fitted, coils) -> tuple:
+def find_unrectified_coils(net: Network, fitted, coils) -> tuple:
     """The coils, of `coils`, that drive no rectifier. One with an end left open is none: it is meant to drive
     something."""
     ways, ends = _ways(net, fitted), _diode_ends(net, fitted)
@@ -22,7 +22,7 @@ def passengers(net: Network, fitted, coils) -> tuple:
     return tuple(
         c
         for c in coils
-        if _heats_its_cathode(net, fitted, c) or ({*c.nodes} <= used and _hangs_by_one_node(net, c, ways, ends))
+        if _heats_its_cathode(net, fitted, c) or ({*c.nodes} <= used and _has_one_node_joined(net, c, ways, ends))
     )
 
 
@@ -59,7 +59,7 @@ def _heats_its_cathode(net: Network, fitted, coil) -> bool:
     return False
 
 
-def _hangs_by_one_node(net: Network, coil, ways: dict, ends: set[int]) -> bool:
+def _has_one_node_joined(net: Network, coil, ways: dict, ends: set[int]) -> bool:
     return any(not _escapes(net, coil, joint, ways, ends) for joint in range(net.size + 1))
 
 

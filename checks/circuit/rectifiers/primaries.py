@@ -3,7 +3,7 @@ mains."""
 
 from dataclasses import dataclass
 
-from checks.circuit.netlist.parts import PartSpec, given
+from checks.circuit.netlist.parts import PartSpec, require_figure
 from checks.circuit.netlist.regulation import primaries_of
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.wires import Groups
@@ -139,7 +139,7 @@ def _chain(ref: str, start: int, other: int, net):
 
 
 def _far(part: PartSpec, node: int, net):
-    if part.kind in LEADS and not (part.kind == "resistor" and given(part.value) > LEAD_OHMS):
+    if part.kind in LEADS and not (part.kind == "resistor" and require_figure(part.value) > LEAD_OHMS):
         a, b = (net.nodes[n] for n in part.joins.values())
         if a != b and node in (a, b):
             yield b if node == a else a

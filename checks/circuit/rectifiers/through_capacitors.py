@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from checks.circuit.netlist.parts import PartSpec, given
+from checks.circuit.netlist.parts import PartSpec, require_figure
 from checks.circuit.rectifiers.capacitor_fed import BiasFed, Doubler, through_capacitor
 from checks.circuit.rectifiers.diodes import Diode
 from checks.circuit.rectifiers.secondaries import End
@@ -50,7 +50,7 @@ def _rectifier(finder, fed: Fed, loop):
     source, sink = (start, fed.far) if fed.sign > 0 else (fed.far, start)
     made = finder.rectifier(fed.end, both, loop, fed.sign, source, sink, ())
     own = {"hertz": finder.net.condition.hertz, "capacitor": fed.capacitor.ref}
-    farads = given(fed.capacitor.value)
+    farads = require_figure(fed.capacitor.value)
     if not fed.clamp:
         return through_capacitor(made, BiasFed, farads, **own, return_ohms=fed.ohms, return_at=fed.parameter)
     return through_capacitor(made, Doubler, 1 / (1 / farads + 1 / (4 * loop.farads)), **own)

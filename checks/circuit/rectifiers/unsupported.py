@@ -4,7 +4,7 @@ from checks.circuit.netlist.remark import RemarkCode, remark
 from checks.circuit.netlist.unsupported import Unsupported
 
 
-def unfilled(diode, nodes, choke: str) -> Unsupported:
+def without_reservoir(diode, nodes, choke: str) -> Unsupported:
     """A supply without a reservoir before its choke, or without any."""
     refs = "+".join(diode.refs)
     why = (
@@ -24,7 +24,7 @@ def inside_doubler(refs: str, node: int, charged: bool) -> Unsupported:
     return Unsupported(refs, frozenset({node} if charged else ()), frozenset({node}), why)
 
 
-def coupled(refs: str, nodes, alternating, through: str) -> Unsupported:
+def fed_with_ac(refs: str, nodes, alternating, through: str) -> Unsupported:
     """What gets alternating volts, by way of a capacitor or not, as in a multiplier."""
     why = (
         remark(RemarkCode.FED_THROUGH_CAPACITOR, refs=refs, capacitor=through)

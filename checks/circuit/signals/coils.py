@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 
 from checks.circuit.netlist.network import Network, winding_ohms
-from checks.circuit.netlist.parts import PartSpec, given
+from checks.circuit.netlist.parts import PartSpec, require_figure
 from checks.finite import finite_figures
 
 
@@ -66,13 +66,13 @@ def _cores(part: PartSpec, net: Network):
     index, warmth = net.parameters.index, net.condition.winding_factor
     if part.kind == "inductor":
         a, b = (net.nodes[n] for n in part.joins.values())
-        ohms = given(part.ohms) * warmth
-        coil = Coil(a, b, 0.0, ohms, index(part.ref, "ohms"), given(part.value), index(part.ref, "henries"))
+        ohms = require_figure(part.ohms) * warmth
+        coil = Coil(a, b, 0.0, ohms, index(part.ref, "ohms"), require_figure(part.value), index(part.ref, "henries"))
         yield Core(part.ref, (coil,))
     elif part.kind == "output transformer" and any(w.impedance for w in part.windings):
         coils = tuple(coil for w in part.windings for coil in _pieces(part, w, net))
         known = next((w for w in part.windings if w.inductance and w.impedance), None)
-        magnetising = given(known.impedance) / given(known.inductance) if known else 0.0
+        magnetising = require_figure(known.impedance) / require_figure(known.inductance) if known else 0.0
         yield Core(part.ref, coils, magnetising, index(part.ref, "henries"))
 
 

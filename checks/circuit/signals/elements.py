@@ -12,7 +12,7 @@ import numpy as np
 
 from checks.circuit.devices.op_amps import OpAmp
 from checks.circuit.netlist.network import Network
-from checks.circuit.netlist.parts import given
+from checks.circuit.netlist.parts import require_figure
 from checks.circuit.netlist.wires import Groups
 from checks.circuit.signals.coils import Core, cores_of
 from checks.circuit.solver.conductances import siemens
@@ -116,7 +116,7 @@ def _capacitances(net: Network, m):
     """Yield (node, node, F (samples,)): capacitors, and between valves' electrodes."""
     for part, a, b in net.capacitors:
         if a != b:
-            yield a, b, given(part.value) * m[:, net.parameters.index(part.ref, "farads")]
+            yield a, b, require_figure(part.value) * m[:, net.parameters.index(part.ref, "farads")]
     parts = {p.ref: p for p in net.parts}
     for valve in net.valves:
         part = parts[valve.ref]

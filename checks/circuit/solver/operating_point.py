@@ -7,7 +7,7 @@ import numpy as np
 from checks.circuit.devices.neons import Neon, light
 from checks.circuit.netlist.conditions import LAMP_EXPONENT
 from checks.circuit.netlist.network import Network
-from checks.circuit.netlist.parts import given
+from checks.circuit.netlist.parts import require_figure
 from checks.circuit.rectifiers.conduction import reservoir_share
 from checks.circuit.solver.heaters import NOMINAL_STEP, ROUNDS, SAMPLES_STEP, hot_multipliers
 from checks.circuit.solver.newton import Solution, reduce, solve
@@ -33,7 +33,7 @@ class Operating:
         return self.solution.volts
 
 
-def operate(
+def solve_operating_point(
     net: Network, m, *, line: float | None = None, start=None, strict: bool = True, rungs=(20, 100)
 ) -> Operating:
     """Solve `net` for multipliers m. `line` (of the reference, at the primary) is the condition's unless given.
@@ -46,7 +46,7 @@ def operate(
     hot = m * np.array(net.heater_factors) if net.heater_factors else m
     point = _at(net, hot, line, start, strict, rungs)
     for _ in range(ROUNDS):
-        next_hot = _as_found(net, m, hot, point)
+        next_hot = _with_heat_of(net, m, hot, point)
         if np.abs(next_hot / hot - 1).max(initial=0.0) < (NOMINAL_STEP if len(m) == 1 else SAMPLES_STEP):
             break
         hot = next_hot
@@ -54,7 +54,7 @@ def operate(
     return point
 
 
-def _as_found(net: Network, m, hot, point: Operating):
+def _with_heat_of(net: Network, m, hot, point: Operating):
     """Multipliers with heaters, thermistors and neon lamps as an operating point found with `hot` leaves them."""
     next_hot = hot_multipliers(net, m, point.volts, point.ac)
     for thermistor in (p for p in net.parts if p.kind == "thermistor"):
@@ -112,16 +112,16 @@ def feed_amps(operating: Operating):
     return load.amps * solution.drive + pulses
 
 
-def settle(net: Network) -> tuple[Network, Operating]:
+def solve_reservoirs(net: Network) -> tuple[Network, Operating]:
     """(the network with its reservoirs' shares, its nominal operating point), through the lamp where there is one."""
     m = net.parameters.nominal()
-    point = _through_lamp(net, m) if net.condition.lamp_watts else operate(net, m)
+    point = _through_lamp(net, m) if net.condition.lamp_watts else solve_operating_point(net, m)
     net = _with_heaters(net, point, m)
     point = replace(point, net=net)
     shared = _with_shares(point)
     if shared is net:
         return net, point
-    return shared, operate(shared, m, line=point.line, start=point.solution.ports)
+    return shared, solve_operating_point(shared, m, line=point.line, start=point.solution.ports)
 
 
 def _with_heaters(net: Network, point: Operating, m) -> Network:
@@ -135,10 +135,10 @@ def _with_heaters(net: Network, point: Operating, m) -> Network:
 def _through_lamp(net: Network, m) -> Operating:
     """Share the line between lamp and primary: the lamp's I ~ V^0.55 against the primary's current, by bisection."""
     condition, low, high = net.condition, 0.0, net.condition.line_factor
-    rated, start = given(condition.lamp_watts) / condition.reference_volts, None
+    rated, start = require_figure(condition.lamp_watts) / condition.reference_volts, None
     for _ in range(LAMP_ROUNDS):
         middle = (low + high) / 2
-        point = operate(net, m, line=middle, start=start)
+        point = solve_operating_point(net, m, line=middle, start=start)
         start, net = point.solution.ports, _with_heaters(net, point, m)
         lamp = rated * (condition.line_factor - middle) ** LAMP_EXPONENT
         low, high = (middle, high) if primary_amps(point) < lamp else (low, middle)

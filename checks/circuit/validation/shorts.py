@@ -25,20 +25,20 @@ TWO_ENDED += WIRES
 
 def shorts(parts):
     """Yield an error for every short that wires, links, closed switches and fuses make."""
-    ways = _ways(parts, WIRES)
+    ways = _links_by_node(parts, WIRES)
     for part in parts:
         if part.kind in TWO_ENDED and len(set(part.joins.values())) == 1:
             node = next(iter(part.joins.values()))
             yield part.wrong("joins", f"joins node {node} to itself.", "joined-to-itself", node=node)
         elif part.kind in ("capacitor", "electrolytic"):
-            yield from _across(part, _ways(parts, ("link",)))
+            yield from _across(part, _links_by_node(parts, ("link",)))
         elif part.kind == "mains transformer":
             yield from _windings(part, ways)
             yield from _diodes_across(part, parts)
             yield from _mains(part, parts, ways)
 
 
-def _ways(parts, kinds) -> dict:
+def _links_by_node(parts, kinds) -> dict:
     """Node -> [(node at the other end, reference)] of the parts of those kinds."""
     ways = defaultdict(list)
     for part in parts:
@@ -49,7 +49,7 @@ def _ways(parts, kinds) -> dict:
     return ways
 
 
-def way(ways: dict, start: str, goal: str) -> list[str] | None:
+def find_shortest_path(ways: dict, start: str, goal: str) -> list[str] | None:
     """References of the parts on the shortest way from node to node; None where there is none."""
     seen = {start}
     ahead: deque = deque([(start, [])])
@@ -70,7 +70,7 @@ def _by(refs: list[str]) -> str:
 
 def _across(part, links):
     one, other = part.joins.values()
-    refs = way(links, one, other)
+    refs = find_shortest_path(links, one, other)
     if refs is not None:
         yield part.wrong(
             "joins",
@@ -84,7 +84,7 @@ def _across(part, links):
 def _windings(part, ways):
     for winding in part.windings:
         for one, other in combinations(winding.nodes, 2):
-            refs = way(ways, one, other)
+            refs = find_shortest_path(ways, one, other)
             if refs is not None:
                 yield part.wrong(
                     f"winding {winding.name}: joins",
@@ -100,14 +100,14 @@ def _windings(part, ways):
 def _diodes_across(part, parts):
     """Diodes one after the other from a winding's node to another of its nodes: no load lies between, half of each
     cycle."""
-    ways, by_ref = _ways(parts, WIRES), {p.ref: p for p in parts}
+    ways, by_ref = _links_by_node(parts, WIRES), {p.ref: p for p in parts}
     for diode in parts:
         for into, out in one_way(diode):
             if into in diode.joins and out in diode.joins and diode.kind in RECTIFIERS:
                 ways[diode.joins[into]].append((diode.joins[out], diode.ref))
     for winding in part.windings:
         for one, other in permutations(dict.fromkeys(winding.nodes), 2):
-            refs = [ref for ref in way(ways, one, other) or [] if by_ref[ref].kind in RECTIFIERS]
+            refs = [ref for ref in find_shortest_path(ways, one, other) or [] if by_ref[ref].kind in RECTIFIERS]
             if refs:
                 passing = f"{' and '.join(refs)} {'pass' if len(refs) > 1 else 'passes'}"
                 yield by_ref[refs[0]].wrong(
@@ -129,7 +129,7 @@ def _mains(part, parts, ways):
     others = [CHASSIS, *(n for p in parts for w in p.windings for n in w.nodes if n not in mains)]
     for live in mains:
         for other in dict.fromkeys(others):
-            refs = way(ways, live, other)
+            refs = find_shortest_path(ways, live, other)
             if refs is not None:
                 yield part.wrong(
                     "winding primary: joins",

@@ -29,6 +29,6 @@ DATA = Path(__file__).with_name("pinouts.json")
 
 
 @cache
-def published() -> dict:
+def published_pinout() -> dict:
     """Type -> {"base", "sections": [{electrode: [pins]}], "heater": [pins], "heater_centre": [pins], "source"}."""
     return json.loads(DATA.read_text(encoding="utf-8"))["types"]

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass, replace
 
 from checks.circuit.valves.koren import Koren, pentode_current, triode_current
-from checks.circuit.valves.types import known
+from checks.circuit.valves.types import find_type
 from checks.errors import ChecksError
 from checks.quantity import Tolerance
 
@@ -104,7 +104,7 @@ def _scaled(koren: Koren, factor: float) -> Koren:
 
 def _slopes_miss(koren: Koren, type_: str) -> float:
     """The sheet's transconductance over the curve's, at the sheet's own point; 1 where no sheet is at hand."""
-    for point in (known(type_) or {}).get("points", ())[:1] if type_ else ():
+    for point in (find_type(type_) or {}).get("points", ())[:1] if type_ else ():
         if "gm" in point:
             at = MeasuredPoint(float(point["va"]), float(point["vg1"]), 1.0, screen_volts=point.get("vg2"))
             return float(point["gm"]) / _at(koren, at)[1]

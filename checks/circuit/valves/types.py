@@ -43,7 +43,7 @@ def _names() -> dict[str, tuple[str, str]]:
     }
 
 
-def known(type_: str) -> dict | None:
+def find_type(type_: str) -> dict | None:
     """The row of a type by any of its names; None when it is not known."""
     name = _names().get(type_.strip().upper().replace("-", ""))
     return data()[name[0]][name[1]] | {"name": name[1], "group": name[0]} if name else None
@@ -60,7 +60,7 @@ def koren_of(type_: str, own: dict) -> Koren:
                 argument="model",
                 code="valve-parameters",
             ) from error
-    row = known(type_)
+    row = find_type(type_)
     if not row or row["name"] not in FITTED:
         raise ChecksError(
             f"No model of a {type_} is known here; give the part a model of its own, or use one of "
@@ -77,13 +77,13 @@ def heater_of(type_: str, own: dict | None = None) -> Heater | None:
     """The heater of a type, None when it is not known and `own` limits do not give heater_volts and heater_amps."""
     if own and "heater_volts" in own and "heater_amps" in own:
         return Heater(own["heater_volts"], own["heater_amps"], bool(own.get("heater_centre")))
-    row = known(type_)
+    row = find_type(type_)
     return Heater(*(row["heater"][k] for k in ("volts", "amps", "centre"))) if row else None
 
 
 def is_spread_published(type_: str) -> bool:
     """Does a sheet state acceptance limits of the type's anode current?"""
-    return bool((known(type_) or {}).get("spread"))
+    return bool((find_type(type_) or {}).get("spread"))
 
 
 @cache
@@ -93,7 +93,7 @@ def spread_of(type_: str) -> tuple[float, float]:
 
     From the sheet's acceptance limits at its test point, else the usual ±30 %.
     """
-    row = (known(type_) or {}).get("spread")
+    row = (find_type(type_) or {}).get("spread")
     if not row:
         return USUAL_SPREAD, USUAL_SPREAD
     koren = koren_of(type_, {})
@@ -119,13 +119,13 @@ class Capacitances:
 def capacitances_of(type_: str, own: dict) -> Capacitances | None:
     """A guide's own (limits grid_anode_picofarads and so on), else the type's; None where neither is known. A pentode's
     input capacitance counts to the cathode, and so does its output's."""
-    row = (known(type_) or {}).get("capacitances", {})
+    row = (find_type(type_) or {}).get("capacitances", {})
     picofarads = {name: own.get(f"{name}_picofarads", row.get(f"{name}_picofarads")) for name in PAIRS}
     return None if None in picofarads.values() else Capacitances(*(1e-12 * picofarads[name] for name in PAIRS))
 
 
 def limits_of(type_: str, own: dict) -> dict:
     """Limits with their rating system (IEC 60134): the guide's own where given, else the first listed for the type."""
-    row = known(type_)
+    row = find_type(type_)
     listed = row["limits"][0] if row and row["group"] == "valves" else {}
     return {"system": "design centre"} | {k: v for k, v in listed.items() if k not in ("of", "sureness")} | own

@@ -6,17 +6,17 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from builds.bench.diagnosis.advice import advice_on
+from builds.bench.diagnosis.advice import advise_on
 from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.gates.facts import facts_of
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import MadeSafe
 from builds.bench.readings.taking import take_reading
 from builds.bench.views.next_up import next_up
 from builds.guides import revisions
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Check
-from builds.ui.messages.advice import about, advice_text, predicted_reading
+from builds.ui.messages.advice import advice_text, predicted_reading, round_predicted
 from checks.diagnosis.advice import ASKS_TO_MEASURE_AGAIN, AdviceCode
 from tests import factories
 from tests.builds.guides.test_circuit import GUIDE
@@ -54,7 +54,7 @@ def advice_after(build, key, typed, with_dictionary=True):
     row = check(build, key)
     reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
     facts = facts_of(build)
-    return advice_on(build, row, reading, facts, diagnose(build, row, facts) if with_dictionary else None)
+    return advise_on(build, row, reading, facts, diagnose(build, row, facts) if with_dictionary else None)
 
 
 def codes(advice):
@@ -68,7 +68,7 @@ def test_a_supply_thirty_per_cent_low_says_switch_off_and_never_measure_again(bu
     assert not set(codes(advice)) & ASKS_TO_MEASURE_AGAIN
     MadeSafe.objects.create(entry_key=uuid4(), build=build, typed="1", volts=1.0, is_safe=True)
     row = check(build, "ht")
-    kept = advice_on(build, row, build.readings.get(), facts_of(build), None)
+    kept = advise_on(build, row, build.readings.get(), facts_of(build), None)
     assert kept.lead.code is AdviceCode.KEEP_OFF
 
 
@@ -100,7 +100,7 @@ def test_a_reading_in_band_has_no_advice(build):
 def test_the_check_page_says_it_before_the_verdict_and_contradicts_it_nowhere(build, client):
     advice_after(build, "ht", "205 V")
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    acknowledge(current_or_new(build), check(build, "ht").stage, 230.0)
+    acknowledge(open_sitting(build), check(build, "ht").stage, 230.0)
     page = client.get(reverse("bench:check", args=[build.pk, "power", "ht"])).content.decode()
     verdict = page.partition('id="verdict"')[2].partition('id="photos"')[0]
     assert verdict.index('class="advice') < verdict.index("verdict-word")
@@ -112,7 +112,7 @@ def test_the_check_page_says_it_before_the_verdict_and_contradicts_it_nowhere(bu
     [(4.5e-6, "V", "0 V"), (-0.01, "V", "0 V"), (0.4, "Ω", "0 Ω"), (1e-6, "A", "0 A"), (12.34, "V", "12 V")],
 )
 def test_what_no_meter_tells_from_nothing_is_nothing(value, unit, text):
-    assert about(value, unit) == text
+    assert round_predicted(value, unit) == text
 
 
 def test_over_range_is_named():
@@ -131,7 +131,7 @@ def test_no_page_leads_on_before_the_power_is_off_while_a_reading_may_mean_an_ov
     """Whether to switch off stands first on the build's page, its stage and every check; the way on makes safe."""
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     stage = check(build, "ht").stage
-    acknowledge(current_or_new(build), stage, 230.0)
+    acknowledge(open_sitting(build), stage, 230.0)
     take_reading(build, check(build, key), typed, by=build.builder, mains_volts=230.0)
     other = "mid" if key == "ht" else "ht"
     safe, here = reverse("bench:make-safe", args=[build.pk]), [build.pk, "power"]
@@ -157,7 +157,7 @@ def test_no_page_leads_on_before_the_power_is_off_while_a_reading_may_mean_an_ov
 def test_a_reading_that_cannot_mean_an_overload_leads_on(build, client):
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     stage = check(build, "ht").stage
-    acknowledge(current_or_new(build), stage, 230.0)
+    acknowledge(open_sitting(build), stage, 230.0)
     take_reading(build, check(build, "ht"), "330 V", by=build.builder, mains_volts=230.0)
     assert first_words(client.get(reverse("bench:stage", args=[build.pk, "power"])).content.decode()) == ""
     assert not next_up(build, stage, facts_of(build)).is_live

@@ -14,7 +14,7 @@ from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.diagnosis.observations import observations
 from builds.bench.gates.facts import facts_of
 from builds.bench.gates.gating import concede
-from builds.bench.gates.sittings import acknowledge, current_or_new, switch_on
+from builds.bench.gates.sittings import acknowledge, open_sitting, switch_on
 from builds.bench.models import MadeSafe, PowerOn
 from builds.bench.readings.taking import take_reading
 from builds.guides import revisions
@@ -123,7 +123,7 @@ def test_a_reading_that_may_mean_overload_forbids_live_readings_too(build):
 def test_beside_an_order_to_switch_off_the_page_of_another_check_has_no_field(build, client):
     row = check(build, "ht")
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    acknowledge(current_or_new(build), row.stage, 230.0)
+    acknowledge(open_sitting(build), row.stage, 230.0)
     switch_on(build, row.stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
     asked = reverse("bench:check", args=[build.pk, "power", "ht"])
     assert 'name="typed"' in client.get(asked).content.decode()
@@ -153,7 +153,7 @@ def test_a_hint_that_leads_to_a_live_reading_is_left_out_while_a_stop_stands(bui
     assert after is None and texts == ["Look at R2."]
     make_safe(build)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    acknowledge(current_or_new(build), row.stage, 230.0)
+    acknowledge(open_sitting(build), row.stage, 230.0)
     page = client.get(reverse("bench:check", args=[build.pk, "power", "ht"])).content.decode()
     verdict = page.partition('id="verdict"')[2].partition('id="photos')[0]
     assert "Look at R2." in verdict and "Measure next: " not in verdict and "again" not in verdict

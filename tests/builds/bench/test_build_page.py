@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.gates import gating
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Build, Tick
 from builds.guides.models import Check, Stage
 from tests import factories
@@ -55,7 +55,7 @@ def test_a_shut_stage_leads_to_the_gate_that_shuts_it(phone, build):
 
 def test_a_build_that_only_wants_making_safe_says_so_as_what_is_next(phone, build):
     do(build, 1, 2)
-    acknowledge(current_or_new(build), Stage.objects.get(revision=build.revision, position=2), 230.0)
+    acknowledge(open_sitting(build), Stage.objects.get(revision=build.revision, position=2), 230.0)
     assert "Make safe, then Stage 3" in page(phone, build)
 
 
@@ -135,7 +135,7 @@ def test_a_signed_off_build_takes_nothing_more_and_says_so(phone, build):
 def test_a_session_is_ended_only_where_one_runs(phone, build):
     ends = reverse("bench:end-sitting", args=[build.pk])
     assert ends not in page(phone, build)
-    current_or_new(build)
+    open_sitting(build)
     assert ends in page(phone, build)
     assert ends not in phone.post(ends, follow=True).content.decode()
     assert not build.sittings.filter(ended_at=None).exists()

@@ -9,9 +9,9 @@ from django.urls import reverse
 
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements, is_wired
 from builds.bench.diagnosis.diagnose import diagnose
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import ConfirmedFault, MadeSafe
-from builds.bench.readings.repeats import repeated
+from builds.bench.readings.repeats import find_repeated
 from builds.bench.readings.taking import take_reading
 from builds.guides import revisions
 from builds.guides.circuit import fault_dictionary
@@ -73,7 +73,7 @@ def test_the_cause_is_named_with_what_it_would_read_and_where_to_look(build, cli
     assert diagnosis.causes[0].weight in ("likely", "very likely")
     assert diagnosis.causes[0].would_read.startswith("about 9")
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    acknowledge(current_or_new(build), check(build, "mid").stage, 230.0)
+    acknowledge(open_sitting(build), check(build, "mid").stage, 230.0)
     page = client.get(reverse("bench:check", args=[build.pk, "power", "mid"])).content.decode()
     assert "R2 is 47 kilohm, from the bad batch" in page
     assert "It can be wrong" in page
@@ -89,7 +89,7 @@ def test_the_next_reading_is_one_with_the_power_off(build):
 def test_a_reading_in_band_asks_for_no_cause(build, client):
     read(build, "mid", "146 V")
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    acknowledge(current_or_new(build), check(build, "mid").stage, 230.0)
+    acknowledge(open_sitting(build), check(build, "mid").stage, 230.0)
     assert "Possible causes" not in client.get(reverse("bench:check", args=[build.pk, "power", "mid"])).content.decode()
 
 
@@ -256,10 +256,10 @@ def test_what_was_measured_before_a_repair_does_not_count(build):
 
     place = place_to_try(build)
     read(build, "mid", "94 V")
-    extras.take(build, place, "OL", entry_key="5b1a7c3e-0000-4000-8000-000000000003", by=build.builder)
-    assert [o.value for o in extras.observed(build)] == [None]
+    extras.take_extra(build, place, "OL", entry_key="5b1a7c3e-0000-4000-8000-000000000003", by=build.builder)
+    assert [o.value for o in extras.extra_observations(build)] == [None]
     read(build, "mid", "146 V")
-    assert extras.observed(build) == []
+    assert extras.extra_observations(build) == []
 
 
 def test_after_a_stop_nothing_is_asked_for_with_the_power_on(designer):
@@ -401,4 +401,4 @@ def test_a_reading_taken_twice_is_hardly_a_slip(build):
     assert twice.clear < once.clear
     read(build, "mid", "150 V")
     assert not diagnose(build, check(build, "mid")).again  # it came out otherwise
-    assert repeated([build]) == set()
+    assert find_repeated([build]) == set()

@@ -97,10 +97,10 @@ def test_a_reading_that_was_mended_is_evidence_with_what_was_measured_beside_it(
     prepared = load_fault_dictionary(build.revision)
     place = next(p for p in prepared.places if not p.check and p.power == "off")
     read(build, "mid", "94 V")
-    extras.take(build, place, "47k", entry_key="5b1a7c3e-0000-4000-8000-00000000000a", by=build.builder)
+    extras.take_extra(build, place, "47k", entry_key="5b1a7c3e-0000-4000-8000-00000000000a", by=build.builder)
     read(build, "mid", "146 V")
-    assert extras.observed(build) == []
-    assert [o.place for o in extras.observed_by_build([build])[build.pk]] == [place.name]
+    assert extras.extra_observations(build) == []
+    assert [o.place for o in extras.extra_observations_by_build([build])[build.pk]] == [place.name]
     _page, (row,) = over_builds(build.revision, prepared, None)
     assert row.mended and row.causes
 

@@ -7,7 +7,7 @@ from django.urls import reverse
 from builds.bench.readings.context import band_at_line
 from builds.bench.readings.taking import take_reading
 from builds.guides import revisions
-from builds.guides.feeding import to_set
+from builds.guides.feeding import setting_sentences
 from builds.guides.models import Check, Stage
 from tests import factories
 
@@ -61,7 +61,7 @@ def test_the_line_as_it_is_and_the_line_through_a_lamp_move_the_band(supply):
 def test_on_another_tap_the_same_share_of_it_is_set():
     """Windings give the same volts at line/tap: 115 V of 230 V are 57.5 V on a 115 V tap."""
     build, check = fed({"volts": "115 V"}, nominal=120)
-    assert "set to 57.5 V" in to_set(check.stage, 115 / 230)[0]
+    assert "set to 57.5 V" in setting_sentences(check.stage, 115 / 230)[0]
     assert band_at_line(build, check, 121.0).expected == 300
 
 
@@ -81,5 +81,5 @@ def test_the_stage_and_its_checks_say_what_to_set(client, supply, text):
 
 
 def test_a_stage_without_power_sets_nothing():
-    assert to_set(Stage(power="off", supply={"volts": "115 V"})) == []
-    assert to_set(Stage(power="on")) == []
+    assert setting_sentences(Stage(power="off", supply={"volts": "115 V"})) == []
+    assert setting_sentences(Stage(power="on")) == []

@@ -12,7 +12,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Reading, Recording
 from builds.bench.readings.worked_out import work_out_check
 from builds.bench.recordings.files import blocks_of, inspect_sound
@@ -80,7 +80,7 @@ def build(client):
     revision.refresh_from_db()
     build = factories.make_build(revision=revision)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    sitting = current_or_new(build)
+    sitting = open_sitting(build)
     acknowledge(sitting, revision.stages.get(), None)
     return build
 
@@ -171,7 +171,7 @@ def test_without_a_calibration_volts_are_not_guessed(client, build):
 def test_the_recording_of_another_build_is_not_this_one_s(client, build):
     """One file sent for two builds passed both."""
     other = factories.make_build(revision=build.revision, builder=build.builder)
-    acknowledge(current_or_new(other), build.revision.stages.get(), None)
+    acknowledge(open_sitting(other), build.revision.stages.get(), None)
     noise = 1e-5 * np.random.default_rng(3).standard_normal(len(tone()))
     send(client, build, 1, sound(tone() + noise), meter_volts="2.83")
     send(client, other, 1, sound(tone() + noise), meter_volts="3.00")
@@ -195,7 +195,7 @@ def test_one_recording_is_not_sent_for_two_stages_nor_cut_for_two_builds(client)
 
     def sent(build, stage, samples):
         client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-        acknowledge(current_or_new(build), build.revision.stages.get(key=stage), None)
+        acknowledge(open_sitting(build), build.revision.stages.get(key=stage), None)
         url = reverse("bench:add-recording", args=[build.pk, stage, 1])
         client.post(url, {"file": sound(samples), "entry_key": str(uuid4()), "meter_volts": "2.83"})
         row = build.recordings.filter(stage__key=stage).order_by("-pk").first()
@@ -216,7 +216,7 @@ def test_swapped_channels_give_no_reading_and_the_marked_signal_is_offered(clien
     Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    acknowledge(current_or_new(build), build.revision.stages.get(), None)
+    acknowledge(open_sitting(build), build.revision.stages.get(), None)
     played = client.get(reverse("bench:signal", args=[build.pk, "sign-off", 1])).content
     sent, rate = soundfile.read(io.BytesIO(played), always_2d=True)
     assert sent.shape[1] == 2 and rate == 48_000

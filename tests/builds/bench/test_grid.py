@@ -5,7 +5,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Reading
 from builds.guides.models import Step
 from tests import factories
@@ -94,7 +94,7 @@ def test_a_step_that_puts_hands_in_comes_first(client):
     revision = factories.make_revision(stages=2, checks=1, steps=1, gate=False, issued=False)
     Step.objects.filter(key="step-2-1").update(hands_in=True)
     build = factories.make_build(revision=revision)
-    acknowledge(current_or_new(build), revision.stages.get(key="stage-2"), 230.0, by=build.builder)
+    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0, by=build.builder)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     row = page(client, build, "stage-2").context["rows"][0]
     assert row.lock and row.form is None
@@ -106,6 +106,6 @@ def test_an_overload_takes_the_row_to_its_own_page(client, bench, monkeypatch):
     """What says that the power is to be off is not left behind in a list."""
     from types import SimpleNamespace
 
-    monkeypatch.setattr("builds.bench.views.grid.advice_on", lambda *_: SimpleNamespace(power_off=True))
+    monkeypatch.setattr("builds.bench.views.grid.advise_on", lambda *_: SimpleNamespace(power_off=True))
     answer = post(client, bench, "check-1-1", "345 V")
     assert answer["HX-Redirect"] == reverse("bench:check", args=[bench.pk, "stage-1", "check-1-1"])

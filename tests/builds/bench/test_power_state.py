@@ -47,7 +47,7 @@ def make_safe(phone, build, typed="3"):
 
 def power_on(build, stage_key="stage-2"):
     """The builder acknowledges a powered stage's cautions: from here on the kit may be live."""
-    sittings.acknowledge(sittings.current_or_new(build), build.revision.stages.get(key=stage_key), 230.0)
+    sittings.acknowledge(sittings.open_sitting(build), build.revision.stages.get(key=stage_key), 230.0)
 
 
 @pytest.fixture
@@ -113,7 +113,7 @@ def test_a_new_sitting_does_not_forget_that_the_kit_had_power(phone, build):
     power_on(build)
     phone.post(at("end-sitting", build))
     assert power(build).needs_made_safe
-    sittings.current_or_new(build)
+    sittings.open_sitting(build)
     assert power(build).needs_made_safe and state(build, "stage-3").state == "shut"
 
 
@@ -139,7 +139,7 @@ def mixed():
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
     power_on(build)
-    sittings.acknowledge(sittings.current_or_new(build), revision.stages.get(key="stage-3"), None)
+    sittings.acknowledge(sittings.open_sitting(build), revision.stages.get(key="stage-3"), None)
     return build
 
 
@@ -465,7 +465,7 @@ def test_power_put_on_while_a_phone_had_no_signal_is_on_record_when_and_once(cli
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     key, before = str(uuid4()), timezone.now()
     stage = build.revision.stages.get(key="stage-2")
-    sittings.acknowledge(sittings.current_or_new(build), stage, 230.0, live=False)
+    sittings.acknowledge(sittings.open_sitting(build), stage, 230.0, live=False)
     sittings.switch_on(build, stage, "again", by=None, entry_key=uuid4(), at=before - timezone.timedelta(minutes=30))
     read(build, "check-2-1", "470", at=before - timezone.timedelta(minutes=20))
     make_safe(client, build)

@@ -159,13 +159,13 @@ def test_the_builders_mains_moves_the_band(build):
 
 def test_cautions_are_asked_once_a_sitting(build):
     powered = stage(build, 2)
-    assert not sittings.ready_for(sittings.current(build), powered, facts_of(build))
-    sitting = sittings.current_or_new(build)
+    assert not sittings.ready_for(sittings.current_sitting(build), powered, facts_of(build))
+    sitting = sittings.open_sitting(build)
     sittings.acknowledge(sitting, powered, None)
-    assert sittings.ready_for(sittings.current(build), powered, facts_of(build))
+    assert sittings.ready_for(sittings.current_sitting(build), powered, facts_of(build))
     sitting.ended_at = sitting.seen_at
     sitting.save()
-    assert not sittings.ready_for(sittings.current(build), powered, facts_of(build))
+    assert not sittings.ready_for(sittings.current_sitting(build), powered, facts_of(build))
 
 
 def test_states_take_the_same_queries_for_a_longer_guide(django_assert_num_queries):

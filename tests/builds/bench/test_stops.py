@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from builds.bench.gates.facts import facts_of
 from builds.bench.gates.gating import concede, power_of, refresh_status
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.gates.stops import active_stop
 from builds.review.queries import latest_stops
 from tests import factories
@@ -85,7 +85,7 @@ def live():
     """A powered stage, its cautions read; the supply's stop limit is 400 V."""
     revision = factories.make_revision(stages=2, checks=2, steps=0, gate=False)
     build = factories.make_build(revision=revision)
-    acknowledge(current_or_new(build), revision.stages.get(key="stage-2"), 230.0)
+    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
     return build
 
 
@@ -150,7 +150,7 @@ def test_a_stop_without_a_likely_cause_has_no_empty_card(phone, build):
 
 @pytest.mark.parametrize(("typed", "shown"), [("299.6", "299.6 V"), ("0.3102 kV", "0.3102 kV"), ("-301", "−301 V")])
 def test_the_verdict_repeats_the_reading_as_it_was_typed(phone, build, typed, shown):
-    acknowledge(current_or_new(build), build.revision.stages.get(key="stage-1"), None)
+    acknowledge(open_sitting(build), build.revision.stages.get(key="stage-1"), None)
     read(phone, build, typed)
     page = text_of(phone, "check", build, "stage-1", "check-1-1")
     word = re.search(r'<p class="verdict-word">(.*?)</p>', page, re.S).group(1)

@@ -95,13 +95,13 @@ def test_makes_typed_otherwise_are_one_make():
 
 def test_a_powered_stage_asks_until_the_valve_is_noted(client, build):
     powered = build.revision.stages.get(power="on")
-    assert fitting.unnoted(build, powered) == ["V1"]
-    assert fitting.unnoted(build, build.revision.stages.get(power="off")) == []
+    assert fitting.sockets_without_note(build, powered) == ["V1"]
+    assert fitting.sockets_without_note(build, build.revision.stages.get(power="off")) == []
     powered.not_fitted = ["V1"]
-    assert fitting.unnoted(build, powered) == []
+    assert fitting.sockets_without_note(build, powered) == []
     powered.not_fitted = []
     post(client, build, make="Northlight")
-    assert fitting.unnoted(build, powered) == []
+    assert fitting.sockets_without_note(build, powered) == []
 
 
 def test_another_builder_neither_sees_nor_notes(client, build):

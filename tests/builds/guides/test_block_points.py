@@ -13,7 +13,7 @@ from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.sheet import read_text
 from builds.guides.parts_import.table import read_table
 from builds.guides.wiring.ends import ends_of
-from builds.guides.wiring.wires import meeting
+from builds.guides.wiring.wires import ends_by_point
 from builds.ui.messages.parts_list import part_message
 from checks.circuit import part_from_mapping, parts_list_errors
 from checks.errors import ChecksError
@@ -83,7 +83,7 @@ def test_a_stage_follows_the_output_that_nothing_follows_yet():
     assert guess_points(BLOCKS["single-ended"], parts, {"valve": "V2"})["input"] == "v1b.out"
     parts, errors = suggest(parts, "single-ended", primary_ohms="300R", secondary_ohms="0.6R")
     assert not errors
-    lonely = [point for point, ends in meeting(parts) if len(ends) == 1 and not point.startswith(("in", "mains"))]
+    lonely = [point for point, ends in ends_by_point(parts) if len(ends) == 1 and not point.startswith(("in", "mains"))]
     assert lonely == ["speaker"]  # there is no socket for it in the list
 
 
@@ -121,7 +121,7 @@ C31;100n 400V;grid of V5b
     assert (refs["valve"], refs["cin"], refs["cg"]) == ("V5", "", "C31")
     parts, errors = suggest(parts, "pair")
     assert not errors
-    ends = {point: {f"{end.ref}.{end.pin or end.terminal}" for end in ends} for point, ends in meeting(parts)}
+    ends = {point: {f"{end.ref}.{end.pin or end.terminal}" for end in ends} for point, ends in ends_by_point(parts)}
     assert {"V5.7", "C4.b"} <= ends["v1a.out"]  # the grid of section a is at pin 7 (the maker's sheet of the ECC83)
 
 

@@ -64,10 +64,10 @@ def test_the_last_owner_stays(client, kit, owner, wish):
 def test_an_only_owner_cannot_close_the_account_before_handing_over(client, kit, owner):
     from builds.accounts import closing
 
-    assert closing.obstacles(owner)
+    assert closing.why_not_closed(owner)
     heir = factories.make_designer()
     co_designers.add(kit, owner, heir.display_name, Role.OWNER)
-    assert not closing.obstacles(owner)
+    assert not closing.why_not_closed(owner)
     closing.close(owner)
     assert kit.designers.get() == heir
 

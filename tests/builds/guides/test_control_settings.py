@@ -15,7 +15,7 @@ from builds.guides.circuit.content import content_of, key_of
 from builds.guides.circuit.problems import problems_of
 from builds.guides.control_settings import setting_label
 from builds.guides.editor.setting_rows import SettingsField
-from builds.guides.feeding import to_set
+from builds.guides.feeding import setting_sentences
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.models import Stage
@@ -148,7 +148,7 @@ def test_a_control_that_is_gone_is_told_on_the_draft(draft):
 
 def test_the_builder_is_told_how_to_set_them(draft):
     guide = load_guide(draft)
-    assert to_set(guide.stages[0], parts=guide.parts) == ["Turn RV1 (Volume) fully up."]
+    assert setting_sentences(guide.stages[0], parts=guide.parts) == ["Turn RV1 (Volume) fully up."]
     assert setting_label("RV1", 0.0) == "Turn RV1 fully down."
     assert "30 % of its track" in setting_label("RV1", 0.3)
 

@@ -1,7 +1,7 @@
 """Edits as a person reads them."""
 
 from builds.guides.edit_display import edit_lines, whole
-from builds.ui.rich_text import quoted
+from builds.ui.rich_text import quote
 
 
 def edit(field, before, after, where="Signal board, step 12"):
@@ -39,4 +39,4 @@ def test_marks_that_alone_changed_are_shown_and_nothing_is_made_of_nothing():
 
 
 def test_quotation_marks_inside_become_single():
-    assert quoted(" “C9 +”: which end? ") == "“‘C9 +’: which end?”"
+    assert quote(" “C9 +”: which end? ") == "“‘C9 +’: which end?”"

@@ -15,7 +15,7 @@ from builds.guides.circuit.stored import compute_figures
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import GuideErrors, as_data, read_guide, store_guide, write_guide, write_zip
 from builds.guides.guide_file.compare import differences
-from builds.guides.guide_file.write import normal
+from builds.guides.guide_file.write import normalise
 from builds.guides.revisions import clone, issue
 from tests import factories
 
@@ -60,8 +60,8 @@ def troubles(text):
 def test_the_demo_guide_comes_out_as_it_went_in():
     data = read_guide(demo_zip())
     revision = store_guide(data, factories.make_designer())
-    assert as_data(revision) == normal(data)
-    assert normal(read_guide(write_zip(revision))) == normal(data)
+    assert as_data(revision) == normalise(data)
+    assert normalise(read_guide(write_zip(revision))) == normalise(data)
 
 
 def test_the_demo_guide_is_as_large_as_a_real_one():
@@ -302,7 +302,7 @@ def test_any_guide_survives_the_round_trip(title, text, minutes, optional, expon
     designer = factories.make_designer(name=f"Designer {factories.next_number()}")
     read["kit"]["key"] = f"kit-{factories.next_number()}"
     revision = store_guide(read, designer)
-    assert normal(read_guide(write_guide(revision).encode())) == normal(read)
+    assert normalise(read_guide(write_guide(revision).encode())) == normalise(read)
 
 
 def test_the_second_demo_guide_leaves_its_figures_to_the_circuit_and_round_trips(db):
@@ -313,7 +313,7 @@ def test_the_second_demo_guide_leaves_its_figures_to_the_circuit_and_round_trips
     draft = store_guide(data, factories.make_designer())
     compute_figures(draft, 200)
     revision = issue(draft)
-    assert normal(read_guide(write_zip(revision))) == normal(data)
+    assert normalise(read_guide(write_zip(revision))) == normalise(data)
     assert all(c["reason"] == "" if "reason" in c else True for c in revision.figures.detail["checks"].values())
     assert not [s for s in revision.figures.detail["stresses"] if s["over"]]
 
@@ -329,7 +329,7 @@ def test_steps_and_checks_of_a_stage_keep_one_order():
     revision = store_guide(data, factories.make_designer())
     assert [item.key for item in revision.stages.get().items] == ["do", "look", "close"]
     assert [step.hands_in for step in revision.stages.get().steps.all()] == [False, True]
-    assert normal(read_guide(write_guide(revision).encode())) == normal(data)
+    assert normalise(read_guide(write_guide(revision).encode())) == normalise(data)
     assert [item.key for item in clone(revision).stages.get().items] == ["do", "look", "close"]
 
 
@@ -375,7 +375,7 @@ def test_any_order_and_hands_in_marks_survive_the_round_trip_and_a_clone(drawn):
     read["kit"]["key"] = f"kit-{factories.next_number()}"
     revision = store_guide(read, factories.make_designer(name=f"Designer {factories.next_number()}"))
     assert [item.key for item in revision.stages.get().items] == list(order)
-    assert normal(read_guide(write_guide(revision).encode())) == normal(read)
+    assert normalise(read_guide(write_guide(revision).encode())) == normalise(read)
     draft = clone(revision)
     assert [item.key for item in draft.stages.get().items] == list(order)
     assert not differences(revision, draft)

@@ -16,7 +16,7 @@ from builds.guides.guide_file.picture_rules import picture_rules
 from builds.guides.guide_file.write import as_tables
 from builds.guides.pictures.draw import shown_picture, size_of
 from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_version, put_marks, reframe
-from builds.guides.pictures.geometry import TURNS, Frame, moved
+from builds.guides.pictures.geometry import TURNS, Frame, move_place
 from builds.guides.pictures.saving import make_picture
 from builds.guides.points_map.places import seen_version
 from builds.guides.revisions import clone
@@ -59,7 +59,7 @@ def test_a_place_is_found_again_through_any_frame(frame, x, y):
 
 @given(frames, frames, shares, shares)
 def test_going_to_another_frame_and_back_moves_nothing(one, other, x, y):
-    assert moved(moved((x, y), one, other), other, one) == pytest.approx((x, y), abs=2e-3)
+    assert move_place(move_place((x, y), one, other), other, one) == pytest.approx((x, y), abs=2e-3)
 
 
 @given(frames)

@@ -12,7 +12,7 @@ from builds.guides.editor.forms import FORMS
 from builds.guides.guide_file import read_guide, store_guide, write_zip
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.compare import table_differences
-from builds.guides.guide_file.write import as_tables, normal
+from builds.guides.guide_file.write import as_tables, normalise
 from builds.guides.points_map.places import places_of, put_point, seen_now
 from tests import factories
 from tests.builds.guides.sent_form import sent_fields
@@ -36,7 +36,7 @@ def exported_again(draft) -> dict:
     data = read_guide(write_zip(draft))
     apply_tables(draft, data)
     again = read_guide(write_zip(draft))
-    assert normal(again) == normal(data)
+    assert normalise(again) == normalise(data)
     return as_tables(draft)
 
 

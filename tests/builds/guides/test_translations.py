@@ -18,7 +18,7 @@ from builds.guides.guide_file import GuideErrors, as_data, read_guide, store_gui
 from builds.guides.guide_file.compare import differences, table_differences
 from builds.guides.guide_file.translations import TEXTS, texts_of
 from builds.guides.guide_file.unpack import unpack
-from builds.guides.guide_file.write import as_tables, normal
+from builds.guides.guide_file.write import as_tables, normalise
 from builds.guides.guide_texts import load_guide_in, stale_translations
 from builds.guides.models import Picture, Revision, Step
 from builds.guides.objections import objections_to
@@ -95,7 +95,7 @@ def test_gaps_fall_back_and_the_guide_itself_is_left_alone(draft):
 
 def test_translations_survive_out_and_in_again_and_a_clone(draft):
     data = read_guide(write_zip(draft))
-    assert normal(data)["translations"] == normal(as_data(draft))["translations"] != {}
+    assert normalise(data)["translations"] == normalise(as_data(draft))["translations"] != {}
     assert clone(draft).translations == draft.translations
 
 
@@ -228,7 +228,7 @@ def test_words_on_a_picture_are_a_list_of_as_many_texts_as_it_has_words(text):
 def test_words_on_a_picture_go_out_and_in_with_the_translation():
     data = read_guide(with_picture())
     draft = store_guide(data, factories.make_designer())
-    assert normal(read_guide(write_zip(draft))) == normal(data)
+    assert normalise(read_guide(write_zip(draft))) == normalise(data)
 
 
 def test_a_builder_sees_the_words_on_a_picture_in_their_language(client):

@@ -3,7 +3,7 @@ divider), which is more than a band of 10 % can tell from a fault."""
 
 import pytest
 
-from builds.guides.guide_file.unsaid_meters import meter_warnings
+from builds.guides.guide_file.unsaid_meters import unstated_meter_warnings
 
 CHECK = {
     "key": "anode",
@@ -17,7 +17,9 @@ CHECK = {
 
 def warned(power="on", **changes):
     check = {name: value for name, value in (CHECK | changes).items() if value is not None}
-    return [(stage, key) for stage, key, _words in meter_warnings([{"key": "s", "power": power, "check": [check]}])]
+    return [
+        (stage, key) for stage, key, _words in unstated_meter_warnings([{"key": "s", "power": power, "check": [check]}])
+    ]
 
 
 @pytest.mark.parametrize("changes", [{}, {"measure": "ac volts"}, {"expected": None, "low": "135 V", "high": "165 V"}])

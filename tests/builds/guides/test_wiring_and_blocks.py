@@ -13,7 +13,7 @@ from builds.guides.parts_import.sheet import read_text
 from builds.guides.parts_import.table import read_table
 from builds.guides.proposals.propose import propose
 from builds.guides.wiring.ends import ends_of, flat_joins, with_joins
-from builds.guides.wiring.wires import meeting, wire
+from builds.guides.wiring.wires import ends_by_point, wire
 from checks.circuit import part_from_mapping
 
 LINE_STAGE = """\
@@ -235,7 +235,7 @@ def test_a_wrong_wire_is_told_where_it_stands(wires, code):
 def test_a_part_wired_at_one_end_is_not_yet_a_circuit_and_leaks_no_empty_point():
     net = wire(TWO, [(1, "R1.a", "ht")])
     assert next(row for row in net.parts if row["ref"] == "R1")["joins"] == {"a": "ht"}
-    assert [point for point, _ends in meeting(net.parts)] == ["ht"]
+    assert [point for point, _ends in ends_by_point(net.parts)] == ["ht"]
 
 
 NAMES = st.sampled_from(["ht", "chassis", "in", "out"])

@@ -4,7 +4,7 @@ import pytest
 
 from builds.guides.text_import.documents import read_text
 from builds.guides.text_import.part_ends import point_named
-from builds.guides.text_import.stages import plan_of, slug
+from builds.guides.text_import.stages import make_key, plan_of
 from builds.guides.text_import.tables import checks_of
 
 PARTS = [
@@ -95,4 +95,4 @@ def test_a_table_with_points_measured_and_signs_of_current_is_of_readings():
     ],
 )
 def test_a_key_is_spelled_in_plain_letters(title, key):
-    assert slug(title, set()) == key
+    assert make_key(title, set()) == key

@@ -19,7 +19,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.accounts import limits
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Reading
 from builds.operations.api.document import DOCUMENT
 from builds.operations.api.tokens import make
@@ -39,7 +39,7 @@ def revision():
 @pytest.fixture
 def build(revision):
     build = factories.make_build(revision=revision)
-    acknowledge(current_or_new(build), revision.stages.first(), None)
+    acknowledge(open_sitting(build), revision.stages.first(), None)
     return build
 
 

@@ -16,7 +16,7 @@ from builds.reports.as_json import summary_json
 from builds.reports.edits import Edit
 from builds.reports.gather import gather
 from builds.reports.tabular import change_lines
-from builds.review.changes.decide import accept_check, accept_snag, decline
+from builds.review.changes.decide import accept_check, accept_snag, decline_change
 from builds.review.models import Triage
 from tests import factories
 
@@ -90,7 +90,7 @@ def test_a_rejected_snag_asks_for_no_words(revision):
     snag = Snag.objects.create(
         build=revision.builds.first(), stage=step.stage, step=step, kind="words", words="Which end?"
     )
-    decline(revision, "rejected", snag=snag, reason="It says so.", by=revision.kit.designers.first())
+    decline_change(revision, "rejected", snag=snag, reason="It says so.", by=revision.kit.designers.first())
     assert finding(revision, step.key).edits == ()
 
 
@@ -103,7 +103,7 @@ def test_no_band_is_proposed_from_two_builds():
 
 
 def test_the_list_of_edits_keeps_decisions_evidence_and_harmless_cells(revision):
-    decline(
+    decline_change(
         revision,
         "deferred",
         check=first_check(revision),

@@ -10,7 +10,7 @@ from builds.bench.models import Snag
 from builds.reports.executive import executive
 from builds.reports.gather import gather
 from builds.reports.summary_pdf import summary_pdf
-from builds.review.changes.decide import decline
+from builds.review.changes.decide import decline_change
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -31,7 +31,7 @@ def test_danger_that_is_not_decided_on_keeps_the_guide_in(revision):
         words="Smoke.",
     )
     assert told(revision).sentence == "Do not sell this kit yet: 1 finding with a stop or danger is not decided."
-    decline(revision, "rejected", snag=snag, reason="A cigarette.", by=revision.kit.designers.first())
+    decline_change(revision, "rejected", snag=snag, reason="A cigarette.", by=revision.kit.designers.first())
     assert told(revision).sentence.startswith("All findings with a stop or danger are decided")
 
 
@@ -110,7 +110,7 @@ def test_a_rejected_finding_is_no_longer_among_what_to_correct(revision_with_a_s
     snag = revision_with_a_snag
     revision = snag.build.revision
     assert [f.title for _n, f in executive(gather(revision)).mend_first] == ["Step 1"]
-    decline(revision, "rejected", snag=snag, reason="It says so.", by=revision.kit.designers.first())
+    decline_change(revision, "rejected", snag=snag, reason="It says so.", by=revision.kit.designers.first())
     assert executive(gather(revision)).mend_first == ()
 
 

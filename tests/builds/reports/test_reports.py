@@ -23,7 +23,7 @@ from builds.reports.edits import Edit
 from builds.reports.gather import gather
 from builds.reports.papers import build_record, packing_slip
 from builds.reports.summary_pdf import summary_pdf
-from builds.reports.tabular import csv_lines, harmless
+from builds.reports.tabular import csv_lines, defuse
 from builds.review.models import Cause, Triage
 from tests import factories
 
@@ -89,13 +89,13 @@ def test_quotation_marks_are_never_doubled(revision, desk):
 
 
 def test_the_guides_marks_are_never_shown_raw(revision):
-    from builds.reports.marked import marked
+    from builds.reports.marked import mark_up
 
     assert (
-        marked("To **pin 3** & *made safe*.\n\n- one\n- 2 < 3")
+        mark_up("To **pin 3** & *made safe*.\n\n- one\n- 2 < 3")
         == "To <b>pin 3</b> &amp; <i>made safe</i>.<br/>• one<br/>• 2 &lt; 3"
     )
-    assert marked("| pin | V |\n| --- | --- |\n| 3 | 8.2 |") == "pin: V<br/>3: 8.2" and marked("") == ""
+    assert mark_up("| pin | V |\n| --- | --- |\n| 3 | 8.2 |") == "pin: V<br/>3: 8.2" and mark_up("") == ""
     edit = Edit("Stage 1: step 1", "words of the step", "to **pin 3** of V2", "to **pin 4** of V2", "accepted")
     assert [(p.kind, p.text) for p in edit.pieces] == [
         ("same", "to pin "),
@@ -229,7 +229,7 @@ def test_the_csv_ends_its_lines_as_the_standard_says(revision):
     ],
 )
 def test_formulas_are_defused(text, expected):
-    assert harmless(text) == expected
+    assert defuse(text) == expected
 
 
 @given(st.text(max_size=20) | st.text("=+-@;,\t\n '\"a1\uff1d\u202e", max_size=12))
@@ -238,7 +238,7 @@ def test_formulas_are_defused(text, expected):
 def test_no_text_stays_a_formula(text):
     """Also where the reader splits at semicolons, tabs and line ends (OWASP, "CSV Injection": take care of the field
     separator and the quotes, with which a new cell is started)."""
-    for cell in [harmless(text), *re.split(r"[;\t\r\n]", harmless(text))]:
+    for cell in [defuse(text), *re.split(r"[;\t\r\n]", defuse(text))]:
         if cell.startswith(("=", "+", "-", "@")):
             float(cell)
 

@@ -7,7 +7,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from builds.reports.gather import gather
-from builds.reports.sheets import sheet, sheets
+from builds.reports.sheets import stage_sheet, stage_sheets
 
 pytestmark = pytest.mark.django_db
 
@@ -17,7 +17,7 @@ def at(revision, stage, name="stage"):
 
 
 def test_a_sheet_follows_the_guide_and_numbers_the_findings(revision):
-    made = sheet(gather(revision), "stage-1")
+    made = stage_sheet(gather(revision), "stage-1")
     assert [e.title for e in made.entries] == ["Step 1", "Step 2", "Check 1.1", "Check 1.2", "Check 1.3"]
     assert [[n for n, _f in e.findings] for e in made.entries] == [[], [], [1], [2], []]
     assert made.entries[2].figure == "300 V, band 270 to 330 V"
@@ -27,7 +27,7 @@ def test_a_sheet_follows_the_guide_and_numbers_the_findings(revision):
 def test_every_stage_has_one_and_they_cost_two_queries_more(revision, django_assert_num_queries):
     gathered = gather(revision)
     with django_assert_num_queries(3):
-        assert [s.stage.key for s in sheets(gathered)] == ["stage-1", "stage-2"]
+        assert [s.stage.key for s in stage_sheets(gathered)] == ["stage-1", "stage-2"]
 
 
 def test_the_page_shows_words_and_edits(desk, revision):

@@ -181,9 +181,9 @@ def test_words_two_decisions_want_stay_until_both_are_taken_back(revision, desig
     def words():
         return Step.objects.get(stage__revision=made.draft, key=step.key).text
 
-    decide.decline(revision, "rejected", snag=one, reason="No.", by=designer)
+    decide.decline_change(revision, "rejected", snag=one, reason="No.", by=designer)
     assert words() == "Long lead up."
-    decide.decline(revision, "rejected", snag=other, reason="No.", by=designer)
+    decide.decline_change(revision, "rejected", snag=other, reason="No.", by=designer)
     assert words() == step.text
 
 
@@ -193,7 +193,7 @@ def test_an_edit_that_went_on_from_another_goes_back_to_before_both(revision, de
     decide.accept_snag(revision, one, "Long lead up.", reason="", by=designer)
     made = decide.accept_snag(revision, other, "Long lead up, short lead down.", reason="", by=designer)
     for snag in (one, other):
-        decide.decline(revision, "deferred", snag=snag, reason="Later.", by=designer)
+        decide.decline_change(revision, "deferred", snag=snag, reason="Later.", by=designer)
     assert Step.objects.get(stage__revision=made.draft, key=step.key).text == step.text
 
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from builds.bench.models import FittedValve
 from builds.reports.gather import gather
-from builds.review.correlations import Circumstances, of_check
+from builds.review.correlations import Circumstances, correlate_check
 from builds.review.correlations_cache import correlations_of
 from builds.review.models import PartBatch
 from builds.review.queries import builds_page
@@ -67,10 +67,10 @@ def test_the_make_counts_that_was_in_the_socket_when_the_reading_was_taken(progr
         )
         FittedValve.objects.create(build=build, ref="V1", make="northlight.", why="doubt", at=then + timedelta(hours=2))
     readings = [(b.pk, then, 300.0 + n % 3 - (30 if n >= 8 else 0)) for n, b in enumerate(builds)]
-    results = {row.label: row for row in of_check(check, readings, Circumstances(revision))}
+    results = {row.label: row for row in correlate_check(check, readings, Circumstances(revision))}
     assert results["make of V1"].is_reported and "for Kestrel (4 builds)" in results["make of V1"].sentence
     late = [(b, then + timedelta(hours=3), v) for b, _, v in readings]
-    assert "make of V1" not in {row.label for row in of_check(check, late, Circumstances(revision))}
+    assert "make of V1" not in {row.label for row in correlate_check(check, late, Circumstances(revision))}
 
 
 def test_a_build_has_one_batch_of_a_part(client, programme):

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from builds.bench.models import ConfirmedFault, Snag
-from builds.review.changes.decide import decline
+from builds.review.changes.decide import decline_change
 from builds.review.changes.open_findings import open_findings
 from builds.review.models import Cause, Triage
 from tests import factories
@@ -73,7 +73,7 @@ def test_a_single_build_is_named_and_nothing_is_pressed_for(client, revision):
     assert row.finding.kind == "single builds" and row.advice == f"Nothing to change in the guide; see {astray}."
     shown = page(client, revision)
     assert row.advice in shown and "Decide anyway" in shown and "button quiet" in shown
-    decline(revision, "rejected", check=row.check, reason="A slip.", by=revision.kit.designers.first())
+    decline_change(revision, "rejected", check=row.check, reason="A slip.", by=revision.kit.designers.first())
     assert "<strong>Rejected.</strong>" in page(client, revision)
 
 

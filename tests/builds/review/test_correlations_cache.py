@@ -3,7 +3,7 @@
 import pytest
 
 from builds.bench.models import FittedValve
-from builds.review.correlations import Circumstances, examine, reported, with_same_cause
+from builds.review.correlations import Circumstances, checks_with_same_cause, examine, report_significant
 from builds.review.correlations_cache import correlations_of
 from builds.review.models import CachedCorrelations, PartBatch
 from builds.review.queries import checks_of
@@ -16,7 +16,7 @@ RISING = (270, 280, 290, 300, 310, 320, 330, 340)
 
 def afresh(revision):
     result = examine(checks_of(revision), Circumstances(revision))
-    rows = reported([(check, *row) for check in checks_of(revision) for row in result[check.pk]])
+    rows = report_significant([(check, *row) for check in checks_of(revision) for row in result[check.pk]])
     return sorted((row for row in rows if row.is_reported), key=lambda row: row.q)
 
 
@@ -103,6 +103,6 @@ def test_checks_that_one_batch_splits_name_each_other_and_no_third():
         factories.add_readings(rows=[(b, check, [(v, "in band")]) for b, v in zip(builds, values, strict=True)])
     batch = PartBatch.objects.create(revision=revision, name="week 22", refs=["R8"])
     batch.builds.set([b for b, is_high in zip(builds, high, strict=True) if is_high])
-    assert with_same_cause(correlations_of(revision)) == {first.pk: [second], second.pk: [first]}
+    assert checks_with_same_cause(correlations_of(revision)) == {first.pk: [second], second.pk: [first]}
     batch.builds.set(builds[:1])
-    assert with_same_cause(correlations_of(revision)) == {}
+    assert checks_with_same_cause(correlations_of(revision)) == {}

@@ -8,7 +8,7 @@ import pytest
 from builds.bench.models import Build
 from builds.bench.readings.context import context_of
 from builds.bench.valves import own_valves
-from builds.bench.valves.followed import followed
+from builds.bench.valves.followed import list_followed
 from builds.guides.circuit import stored
 from builds.guides.circuit.compute import compute
 from builds.guides.demo.files import demo_zip
@@ -50,7 +50,7 @@ def share_tested(socket: str) -> float:
 @pytest.mark.slow  # two guides' worth of circuits are solved
 def test_the_demos_tested_valves_move_their_cathodes_and_narrow_their_bands(build):
     checks = load_guide(build.revision).checks
-    shown = {row.check.key: row for row in followed(build)}
+    shown = {row.check.key: row for row in list_followed(build)}
     for key, socket in SOCKETS.items():
         guides = band_for(checks[key])
         own = context_of(build, checks[key], None).guide_band

@@ -80,7 +80,9 @@ def test_accepting_writes_the_draft_and_keeps_the_link(revision, designer):
 
 def test_changing_ones_mind_takes_the_edit_out_again(revision, designer):
     made = accept(revision, designer)
-    decide.decline(revision, "rejected", check=first_check(revision), reason="The circuit says otherwise.", by=designer)
+    decide.decline_change(
+        revision, "rejected", check=first_check(revision), reason="The circuit says otherwise.", by=designer
+    )
     row = Check.objects.get(stage__revision=made.draft, key="check-1-1")
     assert (row.expected, row.band, row.low) == ("300 V", "10%", "")
     assert Decision.objects.get().state == "rejected"

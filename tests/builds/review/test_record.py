@@ -76,7 +76,7 @@ def test_what_happens_after_issue_changes_no_list(desk, revision, designer):
     )
     Erratum.objects.update(words="Told otherwise.")
     Erratum.objects.create(revision=revision, stage=revision.stages.first(), words="Pinned later.", by=designer)
-    decide.decline(
+    decide.decline_change(
         revision, "deferred", check=factories.checks_of(revision=revision)[1], reason="Put off later.", by=designer
     )
     assert changes_of(after) == kept
@@ -88,7 +88,7 @@ def test_what_happens_after_issue_changes_no_list(desk, revision, designer):
 
 def test_a_draft_shows_the_list_as_it_stands(desk, revision, designer):
     draft = accepted(revision, designer)
-    decide.decline(
+    decide.decline_change(
         revision, "deferred", check=factories.checks_of(revision=revision)[1], reason="Put off later.", by=designer
     )
     assert "Put off later." in page(desk, draft) and "can still be changed" in page(desk, draft)
@@ -127,7 +127,7 @@ def test_everybody_who_stumbled_over_a_rewritten_step_is_told_once(revision, des
     )
     merging.merge(merged, one)
     Snag.objects.filter(pk=closed.pk).update(state="closed")
-    decide.decline(revision, "rejected", snag=rejected, reason="It says so.", by=designer)
+    decide.decline_change(revision, "rejected", snag=rejected, reason="It says so.", by=designer)
     issue(decide.accept_snag(revision, one, "The long lead.", reason="", by=designer).draft)
     reported = {s.pk: s.messages.count() for s in Snag.objects.all()}
     assert reported == {one.pk: 1, other.pk: 1, merged.pk: 0, closed.pk: 0, rejected.pk: 0, elsewhere.pk: 0}

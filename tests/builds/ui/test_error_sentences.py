@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from builds.guides.check_signals import SIGNAL_MESSAGES
-from builds.review.valve_tests import refusal
+from builds.review.valve_tests import refusal_text
 from builds.ui.errors import SiteError
 from builds.ui.messages import (
     advice,
@@ -93,8 +93,8 @@ def test_every_code_that_a_value_is_refused_with_has_a_sentence():
 @pytest.mark.parametrize("argument", ["anode_amps", "transconductance"])
 def test_every_refusal_of_a_valve_tester_s_figures_has_a_sentence(code, argument):
     error = ChecksError("developers' text", argument=argument, code=code, usual=0.0012)
-    assert "developers" not in refusal(error, "ECC83")
-    assert refusal(error, "ECC83") != refusal(ChecksError("developers' text"), "ECC83")
+    assert "developers" not in refusal_text(error, "ECC83")
+    assert refusal_text(error, "ECC83") != refusal_text(ChecksError("developers' text"), "ECC83")
 
 
 def test_a_code_without_a_sentence_shows_no_developers_text_and_is_logged(caplog):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from builds.ui.file_names import words_of
+from builds.ui.file_names import words_in_name
 
 
 @pytest.mark.parametrize(
@@ -15,9 +15,9 @@ from builds.ui.file_names import words_of
     ],
 )
 def test_the_words_of_a_file_name_are_read(name, shown):
-    assert words_of(name) == shown
+    assert words_in_name(name) == shown
 
 
 @pytest.mark.parametrize("name", ["IMG_2041.JPG", "DSC00012.jpg", "pasted-3.png", "20260101_101500.jpg", "p1.jpg", "1"])
 def test_a_name_that_a_camera_gave_has_no_words(name):
-    assert words_of(name) == ""
+    assert words_in_name(name) == ""

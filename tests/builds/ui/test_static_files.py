@@ -10,7 +10,7 @@ from django.test import Client
 
 from builds.ui import static_files
 from builds.ui.smaller import smaller_css, smaller_js
-from builds.ui.static_files import hashed_name, sent_copies
+from builds.ui.static_files import hashed_name, packed_copies
 
 
 @pytest.fixture
@@ -53,16 +53,16 @@ def test_the_packed_copy_goes_with_the_content(settings, tmp_path):
     settings.DATA_DIR = tmp_path
     file = tmp_path / "a.css"
     file.write_text("a { color: red }" * 40)
-    first = sent_copies(file)
+    first = packed_copies(file)
     file.write_text("a { color: blue }" * 40)
-    second = sent_copies(file)
+    second = packed_copies(file)
     assert first != second and b"blue" in gzip.decompress(second[1].read_bytes())
 
 
 def test_a_data_folder_that_cannot_be_written_to_serves_plain_files(settings, tmp_path):
     (tmp_path / "packed").write_text("a file where the folder would be")
     settings.DATA_DIR = tmp_path
-    assert sent_copies(Path("static/app.css")) is None
+    assert packed_copies(Path("static/app.css")) is None
 
 
 def test_collecting_writes_both_names(settings, tmp_path):

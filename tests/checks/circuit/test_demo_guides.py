@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from checks.circuit import condition_of
-from checks.circuit.prediction.nominal import prepared
+from checks.circuit.prediction.nominal import solve_nominal
 from tests.checks.circuit import kits
 from tests.checks.circuit.independent import Kit
 
@@ -29,7 +29,7 @@ def test_every_node_agrees_with_scipy_to_a_millivolt(name, key, line):
     guide = GUIDES[name]
     stage = next(s for s in guide["stage"] if s["key"] == key)
     condition = condition_of(stage, guide["kit"]["mains"], line=LINES[line])
-    net, point = prepared(kits.parts_of(*guide["part"]), condition)
+    net, point = solve_nominal(kits.parts_of(*guide["part"]), condition)
     turned = stage.get("settings", {})
     parts = [row | ({"setting": turned[row["ref"]]} if row["ref"] in turned else {}) for row in guide["part"]]
     expected = Kit(parts, stage.get("not_fitted", ()), LINES[line], WARM).solve()

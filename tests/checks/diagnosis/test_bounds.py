@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import pytest
 
 from checks.circuit.prediction.probes import Probe
-from checks.diagnosis.bounds import FEWEST_DRAWN, FULLY_DRAWN, bounded, samples_for
+from checks.diagnosis.bounds import FEWEST_DRAWN, FULLY_DRAWN, bound_dictionary, samples_for
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.place import Place
@@ -39,13 +39,13 @@ def numbers(faults, groups):
 
 
 def test_a_guide_of_usual_size_keeps_all_faults_and_readings():
-    faults, groups, left_out = bounded(FAULTS, GROUPS)
+    faults, groups, left_out = bound_dictionary(FAULTS, GROUPS)
     assert (faults, groups) == (FAULTS, GROUPS) and not left_out
 
 
 @pytest.mark.parametrize("most", [3000, 2000, 1000, 500, 200, 100])
 def test_nothing_exceeds_the_bound_and_everything_left_out_is_counted(most):
-    faults, groups, left_out = bounded(FAULTS, GROUPS, most)
+    faults, groups, left_out = bound_dictionary(FAULTS, GROUPS, most)
     assert numbers(faults, groups) <= most
     assert len(faults) + sum(left_out.faults.values()) == len(FAULTS)
     assert sum(len(places) for _one, places in groups) + left_out.extras == len(PLACES)
@@ -53,22 +53,25 @@ def test_nothing_exceeds_the_bound_and_everything_left_out_is_counted(most):
 
 
 def test_readings_beside_the_guide_go_before_faults_and_covered_faults_before_others():
-    assert bounded(FAULTS, GROUPS, 2000)[2].faults == {}
-    assert bounded(FAULTS, GROUPS, 1200)[2].faults == {FaultCode.MISREAD.value: 10}
-    assert set(bounded(FAULTS, GROUPS, 250)[2].faults) == {FaultCode.MISREAD.value, FaultCode.VALVE_GASSY.value}
+    assert bound_dictionary(FAULTS, GROUPS, 2000)[2].faults == {}
+    assert bound_dictionary(FAULTS, GROUPS, 1200)[2].faults == {FaultCode.MISREAD.value: 10}
+    assert set(bound_dictionary(FAULTS, GROUPS, 250)[2].faults) == {
+        FaultCode.MISREAD.value,
+        FaultCode.VALVE_GASSY.value,
+    }
 
 
 def test_far_paths_go_before_all_else_and_the_likelier_ones_stay_longest():
     paths = tuple(fault(n, FaultCode.STRAY_PATH) for n in range(20))
-    faults, groups, left_out = bounded((*FAULTS, *paths), GROUPS, 4500)
+    faults, groups, left_out = bound_dictionary((*FAULTS, *paths), GROUPS, 4500)
     assert left_out.faults == {FaultCode.STRAY_PATH.value: 8} and left_out.extras == 0 and groups == GROUPS
     assert [f.key for f in faults if f.code is FaultCode.STRAY_PATH] == [f.key for f in paths[:12]]
-    tight = bounded((*FAULTS, *paths), GROUPS, 3000)[2]
+    tight = bound_dictionary((*FAULTS, *paths), GROUPS, 3000)[2]
     assert tight.faults == {FaultCode.STRAY_PATH.value: 20}
 
 
 def test_checks_of_the_guide_and_the_designers_own_faults_always_stay():
-    faults, groups, _left_out = bounded(FAULTS, GROUPS, 1)
+    faults, groups, _left_out = bound_dictionary(FAULTS, GROUPS, 1)
     assert [f.code for f in faults] == [FaultCode.OWN] * 2
     assert [p.check for p in groups[0][1]] == [p.check for p in PLACES if p.check]
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from checks.diagnosis.diodes import LEAST_OHMS, MIDDLE, least_through
+from checks.diagnosis.diodes import LEAST_OHMS, MIDDLE, least_ohms_through
 from checks.diagnosis.supply_faults import THROUGH_DECADES
 
 BARRIER = MIDDLE * 10.0**-THROUGH_DECADES
@@ -21,4 +21,4 @@ def beside(*ohms):
 def test_a_diode_counts_for_some_ohms_of_its_own(in_the_way, least):
     healthy = 26e3
     lowest = beside(healthy, in_the_way + BARRIER)
-    assert least_through(np.array([healthy]), np.array([lowest]))[0] == pytest.approx(beside(healthy, least))
+    assert least_ohms_through(np.array([healthy]), np.array([lowest]))[0] == pytest.approx(beside(healthy, least))

@@ -8,12 +8,12 @@ from scipy.integrate import trapezoid
 from scipy.stats import chi2, multivariate_normal
 
 from checks.diagnosis import Observation, likelihood, rank
-from checks.diagnosis.centring import centred
+from checks.diagnosis.centring import centre_on
 from checks.diagnosis.codes import FaultCode
-from checks.diagnosis.grouping import groups_of, sets_of
+from checks.diagnosis.grouping import groups_of, indistinct_sets_of
 from checks.diagnosis.likelihood import THROUGH_DIODE, Evidence, _leaking, covariance, fit_all
-from checks.diagnosis.model_doubt import doubts, settled
-from checks.diagnosis.ranking import observed
+from checks.diagnosis.model_doubt import model_variances, spend_doubt
+from checks.diagnosis.ranking import gather_evidence
 from checks.diagnosis.reading_scale import RANGE
 from checks.diagnosis.slips import NAMED, slip_logs
 from checks.errors import ChecksError
@@ -36,7 +36,7 @@ def reads(prepared, row, sized=None):  # noqa: F811
 
 
 def evidence_of(prepared, observations, **more):  # noqa: F811
-    return observed(prepared, [(prepared.index[o.place], o) for o in observations], **more)
+    return gather_evidence(prepared, [(prepared.index[o.place], o) for o in observations], **more)
 
 
 def test_a_plain_faults_density_and_tail_are_those_of_scipy(prepared):  # noqa: F811
@@ -71,7 +71,7 @@ def test_a_size_spreads_along_its_span(prepared, monkeypatch, is_shared, most): 
     at, logs, which = evidence.at, [], prepared.size_row == row
     good = covariance(prepared, evidence, 0, prepared.mean[0, at])
     for mean, span in zip(prepared.size_mean[which], prepared.size_span[which], strict=True):
-        each, together = doubts(mean, prepared.mean[0], prepared.places, prepared.drift)
+        each, together = model_variances(mean, prepared.mean[0], prepared.places, prepared.drift)
         whole = good + np.diag(each[at]) + np.outer(together[at], together[at]) + np.outer(span[at], span[at])
         logs.append(multivariate_normal(mean[at], whole, allow_singular=True).logpdf(evidence.z))
     expected = np.logaddexp.reduce(logs) - np.log(len(logs))
@@ -100,7 +100,7 @@ def test_a_fault_that_fits_ill_gives_its_probability_to_something_else(prepared)
 
 
 def test_an_unseen_fault_counts_as_clear_only_up_to_three_times_its_prior(prepared):  # noqa: F811
-    unseen, _sets, _kin = sets_of(prepared)
+    unseen, _sets, _kin = indistinct_sets_of(prepared)
     each = np.zeros(len(prepared.faults))
     each[unseen[0]] = 0.98
     most = np.full(len(each), 0.01)
@@ -150,13 +150,13 @@ def test_a_dictionary_is_brought_to_what_good_kits_read(prepared):  # noqa: F811
     moved = [replace(o, value=1.25 * nominal) if o.place == "hot/k" else o for o in healthy(prepared)]
     alone, about = rank(prepared, moved), rank(prepared, moved, centres={"hot/k": 1.25 * nominal})
     assert about.clear > 0.9 > alone.clear or about.clear > alone.clear + 0.02
-    assert centred(prepared, {"hot/k": 1.25 * nominal}) is centred(prepared, {"hot/k": 1.25 * nominal})
+    assert centre_on(prepared, {"hot/k": 1.25 * nominal}) is centre_on(prepared, {"hot/k": 1.25 * nominal})
 
 
 @pytest.mark.parametrize("factor", [3.0, -1.0, 0.2])
 def test_a_centre_far_off_is_a_wrong_figure_and_moves_nothing(prepared, factor):  # noqa: F811
     nominal = float(prepared.nominal[prepared.index["hot/k"]])
-    result = centred(prepared, {"hot/k": factor * nominal})
+    result = centre_on(prepared, {"hot/k": factor * nominal})
     assert result.mean == pytest.approx(prepared.mean, nan_ok=True)
 
 
@@ -222,7 +222,7 @@ def test_a_pointer_loads_by_the_range_of_each_reading(prepared):  # noqa: F811
 
 def test_a_meter_nobody_knows_is_predicted_as_most_and_corrected_as_it_was(prepared):  # noqa: F811
     o = Observation("hot/a", 2.0, 0.05, meter_ohms=1e6)
-    known, unknown = (observed(prepared, [(prepared.index["hot/a"], o)], meter_ohms=m) for m in (1e7, None))
+    known, unknown = (gather_evidence(prepared, [(prepared.index["hot/a"], o)], meter_ohms=m) for m in (1e7, None))
     assert (known.meter_ohms, known.corrected_for) == ([1e6], [1e6])
     assert (unknown.meter_ohms, unknown.corrected_for) == ([1e7], [1e6])
 
@@ -246,7 +246,7 @@ def test_grids_that_stay_cost_a_fault_next_to_nothing():
     """Six grids that read as they should are no evidence against a valve that does not conduct."""
     drift, residual = np.full(6, 1.0), np.full((1, 6), 0.05)
     variances = np.full((1, 6), 0.06 + 1.0)
-    own, odds = settled(np.array([True]), drift, residual, variances)
+    own, odds = spend_doubt(np.array([True]), drift, residual, variances)
     assert np.all(own == 1.0) and odds[0] == pytest.approx(6 * np.log(0.8))
     wide = -0.5 * np.log(variances / (variances - own)).sum()
     assert odds[0] > wide / 4
@@ -254,7 +254,7 @@ def test_grids_that_stay_cost_a_fault_next_to_nothing():
 
 def test_a_grid_that_drifts_keeps_its_doubt_and_a_fault_that_moves_nothing_has_none():
     drift, variances = np.array([1.0, 0.0]), np.array([[1.06, 0.01]])
-    own, odds = settled(np.array([True]), drift, np.array([[1.5, 0.0]]), variances)
+    own, odds = spend_doubt(np.array([True]), drift, np.array([[1.5, 0.0]]), variances)
     assert not own.any() and odds[0] == pytest.approx(np.log(0.2))
-    own, odds = settled(np.array([False]), drift, np.array([[0.0, 0.0]]), variances)
+    own, odds = spend_doubt(np.array([False]), drift, np.array([[0.0, 0.0]]), variances)
     assert not own.any() and odds[0] == 0.0

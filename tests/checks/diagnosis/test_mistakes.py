@@ -6,7 +6,7 @@ import pytest
 from checks.diagnosis import Observation, fault_list, next_reading, rank
 from checks.diagnosis.common_mistakes import COMMON, Mistake, MistakeKind
 from checks.diagnosis.fault import Move
-from checks.diagnosis.ranking import over_from
+from checks.diagnosis.ranking import least_over_range
 from checks.diagnosis.slips import SlipKind
 from checks.errors import ChecksError
 from tests.checks.diagnosis.test_faults import PARTS, prepared  # noqa: F401 (a fixture)
@@ -66,9 +66,9 @@ def test_one_reading_of_the_wrong_sign_is_a_slip_with_the_leads_swapped(kit):
 
 def test_over_range_says_nothing_where_many_meters_give_up():
     """A meter that reads to 2 megohm shows the same for 10 megohm as for nothing at all (common practice)."""
-    assert over_from("off", 1e7) == 2e6
-    assert over_from("off", 1.5e6) == pytest.approx(2.25e6)
-    assert over_from("on", 300.0) == 600.0
+    assert least_over_range("off", 1e7) == 2e6
+    assert least_over_range("off", 1.5e6) == pytest.approx(2.25e6)
+    assert least_over_range("on", 300.0) == 600.0
 
 
 @pytest.mark.parametrize("ohms", [500.0, 3e3, 3e4])

@@ -6,11 +6,19 @@ import pytest
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.prediction.probes import Probe
 from checks.diagnosis import fault_list, prepare, reuse, solved
-from checks.diagnosis.centring import FURTHEST, centred
+from checks.diagnosis.centring import FURTHEST, centre_on
 from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.parasitics import on_ends, on_tags, parasitics
 from checks.diagnosis.place import Place
-from checks.diagnosis.solving import HEALTHY, METER_OHMS, Bench, Variant, loaded, middles, with_meters
+from checks.diagnosis.solving import (
+    HEALTHY,
+    METER_OHMS,
+    Bench,
+    Variant,
+    simulate_loading,
+    simulate_middles,
+    with_meters,
+)
 from tests.checks.circuit.kits import parts_of, resistor
 from tests.checks.diagnosis.test_faults import PARTS, STAGES
 from tests.checks.diagnosis.test_signal_faults import TONE, read, stage
@@ -63,8 +71,8 @@ def test_a_meter_across_a_winding_does_not_hide_its_rectifier():
     """Once it did: every reading of a kit with a winding's end in doubt was left without a meter."""
     bench = Bench.of(on_ends(PARTS), Condition("on"))
     places = [place("ht.a"), place("ht.reservoir")]
-    bare, ports = middles(bench, places, [HEALTHY])
-    shown, _ohms = loaded(bench, places, [HEALTHY], bare, ports)
+    bare, ports = simulate_middles(bench, places, [HEALTHY])
+    shown, _ohms = simulate_loading(bench, places, [HEALTHY], bare, ports)
     assert not np.isnan(shown).any() and shown[0, 1] == pytest.approx(bare[0, 1], rel=1e-3)
     net, columns = with_meters(bench.net, places)
     assert net.banks == bench.net.banks and set(columns) == {0, 1}
@@ -76,8 +84,8 @@ def test_a_divider_is_predicted_as_a_meter_of_ten_megohms_shows_it():
     supply = {"ref": "PS1", "kind": "dc supply", "value": "24 V", "joins": {"plus": "in", "minus": "chassis"}}
     parts = parts_of(supply, resistor("R1", "in", "m", "10M"), resistor("R2", "m", "chassis", "10M"))
     bench = Bench.of(parts, Condition("on"))
-    bare, ports = middles(bench, [place("m")], [HEALTHY])
-    shown, ohms = loaded(bench, [place("m")], [HEALTHY], bare, ports)
+    bare, ports = simulate_middles(bench, [place("m")], [HEALTHY])
+    shown, ohms = simulate_loading(bench, [place("m")], [HEALTHY], bare, ports)
     assert bare[0, 0] == pytest.approx(12.0, rel=1e-4) and shown[0, 0] == pytest.approx(8.0, rel=1e-4)
     assert ohms[0, 0] == pytest.approx(5e6, rel=1e-3) and METER_OHMS == 1e7
 
@@ -109,5 +117,5 @@ def test_a_bad_contact_before_the_transformer_is_ohms_in_its_primary():
 def test_a_centre_three_times_off_is_a_wrong_figure(share, moved):
     made = prepare(PARTS, STAGES[:1], faults=FAULTS[:1], samples=4)
     nominal = float(made.nominal[made.index["cold/k"]])
-    at = centred(made, {"cold/k": nominal * share})
+    at = centre_on(made, {"cold/k": nominal * share})
     assert (float(at.nominal[at.index["cold/k"]]) != nominal) is moved

@@ -10,7 +10,7 @@ from django.db import connection, connections
 from django.test import Client
 from django.utils import timezone
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Photo, Snag
 from builds.jobs import queue
 from builds.jobs.models import SILENT, Job
@@ -29,7 +29,7 @@ class Bench:
     def __init__(self):
         revision = factories.make_revision(stages=1, gate=False, parts=PARTS)
         self.build = factories.make_build(revision=revision)
-        acknowledge(current_or_new(self.build), revision.stages.first(), None)
+        acknowledge(open_sitting(self.build), revision.stages.first(), None)
         self.snag = Snag.objects.create(build=self.build, stage=revision.stages.first(), kind="other", words="First.")
         self.client = Client(raise_request_exception=False)
         self.client.force_login(self.build.builder, backend="django.contrib.auth.backends.ModelBackend")

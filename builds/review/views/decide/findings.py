@@ -19,7 +19,7 @@ from builds.review.changes.drafts import base_of
 from builds.review.changes.offers import Offers
 from builds.review.changes.open_findings import Group, open_findings
 from builds.review.changes.targets import Target, target_of, target_of_snag
-from builds.review.correlations import by_check, with_same_cause
+from builds.review.correlations import by_check, checks_with_same_cause
 from builds.review.correlations_cache import correlations_of
 from builds.review.forms import DecisionForm
 from builds.review.problems.state import UNDECIDED, with_decision_state, with_snag_state
@@ -61,7 +61,7 @@ def _page(request, revision, status=200, refused=None):
             "base": base,
             "pages": pages,
             "correlations": by_check(correlations),
-            "same_cause": with_same_cause(correlations),
+            "same_cause": checks_with_same_cause(correlations),
             "snag_groups": _snag_groups(_snag_offers(revision, snags[:SNAGS_A_PAGE], offers, refused), refused),
             "newer": f"?snags={page - 1}" if page > 1 else "",
             "older": f"?snags={page + 1}" if len(snags) > SNAGS_A_PAGE else "",
@@ -163,7 +163,7 @@ def decide_check(request, kit, letter, pk):
         target = target_of(check)
         edits = {target: form.sent(target.fields)}
         edits |= {step: {"text": form.cleaned_data[f"step-{key}"]} for key, step in steps.items()}
-        return decide.accept(
+        return decide.accept_change(
             revision,
             edits,
             check=check,
@@ -196,7 +196,7 @@ def decide_snag(request, kit, letter, pk):
     def accept():
         target = target_of_snag(snag)
         edits = {target: form.sent(target.fields)}
-        return decide.accept(
+        return decide.accept_change(
             revision,
             edits,
             snag=snag,
@@ -220,7 +220,7 @@ def _decide(request, revision, anchor, form, accept, **target):
         if state == "accepted":
             messages.success(request, _accepted_message(revision, accept().draft))
         else:
-            decide.decline(revision, state, reason=form.cleaned_data["reason"], by=request.user, **target)
+            decide.decline_change(revision, state, reason=form.cleaned_data["reason"], by=request.user, **target)
             messages.success(request, _("Saved, with your reason."))
     except decide.Refused as error:
         refused = {"anchor": anchor, "message": str(error), "typed": request.POST, **target}

@@ -94,7 +94,7 @@ def _send_answer(request, row, data) -> bool:
         return False
     message, new = add_message(row, request.user, data["words"], data["entry_key"])
     if new:
-        notices.answered(row, message)
+        notices.notify_of_answer(row, message)
     return True
 
 

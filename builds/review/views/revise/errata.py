@@ -36,7 +36,7 @@ def _published(request, revision, form) -> bool:
         with transaction.atomic():
             row, is_new = add_once(Erratum, data["entry_key"], entered, by=request.user)
             if is_new:
-                notices.pinned(row)
+                notices.notify_of_erratum(row)
     except UsedKey as error:
         form.ask_again(error)
         return False
@@ -88,7 +88,7 @@ def halt(request, kit, letter):
         return _page(request, revision, ErratumForm(revision=revision), form, 422)
     try:
         with transaction.atomic():
-            notices.halted(Halt.objects.create(by=request.user, **form.cleaned_data))
+            notices.notify_of_halt(Halt.objects.create(by=request.user, **form.cleaned_data))
         messages.success(
             request,
             _("“%(stage)s” is halted for every build until you lift the halt.")

@@ -60,5 +60,5 @@ def _make(build, revision, person) -> MoveOffer:
         build=build, revision=revision, taken_at=None, declined_at=None, defaults={"by": person}
     )
     if new:
-        notices.offered(made)
+        notices.notify_of_offer(made)
     return made

@@ -8,8 +8,8 @@ from builds.accounts.access import may_design
 from builds.bench.models import Snag
 from builds.guides.access import designers_kit
 from builds.guides.models import Kit, Revision
-from builds.review.programme.stages import rolled, stage_lines
-from builds.review.programme.waiting import pareto, snag_ages, stuck
+from builds.review.programme.stages import programme_yield, stage_lines
+from builds.review.programme.waiting import list_waiting, pareto, snag_ages
 from builds.ui.paging import Pages, page_number
 
 KITS_A_PAGE = 50
@@ -53,9 +53,9 @@ def programme(request, kit):
             "issued": issued,
             "chosen": chosen,
             "lines": lines,
-            "rolled": rolled(lines),
+            "rolled": programme_yield(lines),
             "widest": max((line.began for line in lines), default=0),
-            "stuck": stuck(chosen),
+            "stuck": list_waiting(chosen),
             "snags": snags,
             # the gravest first; within one severity, the oldest
             "waiting": sorted(snags.waiting, key=lambda entry: severities.index(entry[0].severity)),

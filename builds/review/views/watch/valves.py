@@ -9,7 +9,7 @@ from builds.accounts.access import may_design
 from builds.bench import access
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.valves import fitting, own_valves
-from builds.bench.valves.followed import followed
+from builds.bench.valves.followed import list_followed
 from builds.guides.alternatives import own_type
 from builds.review import valve_tests
 from builds.review.valve_tests import ValveTestForm
@@ -41,7 +41,7 @@ def valves(request, pk):
             (section, tests.get(section.part.ref, {}).get(section.name), fitted.get(section.part.ref, [])[-1:])
             for section in form.sections.values()
         ],
-        "followed": followed(build),
+        "followed": list_followed(build),
         "is_waiting": bool(build.own_valves) and build.valve_figures_id is None,
     }
     return render(request, "review/valves.html", context, status=422 if request.method == "POST" else 200)
@@ -62,6 +62,6 @@ def _initial(build, key: str) -> dict:
 def take_back(request, pk):
     build = access.designers_build(request.user, pk)
     ref, section = request.POST.get("ref", "")[:20], request.POST.get("section", "")[:1]
-    valve_tests.take_back(build, ref, section, request.user)
+    valve_tests.withdraw_test(build, ref, section, request.user)
     messages.success(request, _("The test figures are no longer used."))
     return redirect("review:build-valves", build.pk)

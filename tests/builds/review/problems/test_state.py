@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from builds.bench.models import CheckStatus, Snag
 from builds.guides.revisions import clone
-from builds.review.changes.decide import accept_check, accept_snag, decline
+from builds.review.changes.decide import accept_check, accept_snag, decline_change
 from builds.review.models import Decision, Triage
 from builds.review.problems.state import (
     ProblemState,
@@ -90,7 +90,7 @@ def test_an_accepted_change_is_planned_until_it_is_issued(build, check, snag, re
 
 @pytest.mark.parametrize(("aside", "state"), [("rejected", "no-change"), ("deferred", "deferred")])
 def test_what_was_put_aside_says_so(build, check, snag, revision, designer, aside, state):
-    decline(revision, aside, check=check, reason="Mains was high.", by=designer)
+    decline_change(revision, aside, check=check, reason="Mains was high.", by=designer)
     assert deviation_state(build) == snag_state(snag) == state
 
 
@@ -101,7 +101,7 @@ def test_what_is_said_of_one_build_counts_for_more_than_the_decision_on_its_chec
 
 
 def test_a_snags_own_decision_counts_for_more_than_that_on_its_check(check, snag, revision, designer):
-    decline(revision, "rejected", check=check, reason="No.", by=designer)
+    decline_change(revision, "rejected", check=check, reason="No.", by=designer)
     accept_snag(revision, snag, FIGURES, reason="It was off.", by=designer)
     assert snag_state(snag) == ProblemState.CHANGE_PLANNED
 
@@ -123,7 +123,7 @@ def test_a_closed_snag_is_closed_whatever_else_is_known(snag):
 
 def test_a_deferred_finding_is_deferred_whatever_was_planned(build, check, revision, designer):
     triage(build, check, cause="part", planned_change="Pack 1.5 kΩ.")
-    decline(revision, "deferred", check=check, reason="Later.", by=designer)
+    decline_change(revision, "deferred", check=check, reason="Later.", by=designer)
     decision = with_decision_state(Decision.objects.all()).get()
     assert finding_state(decision, causes=["part"]) == ProblemState.DEFERRED
     assert finding_state(decision, planned="Pack 1.5 kΩ.") == deviation_state(build) == ProblemState.DEFERRED

@@ -13,9 +13,9 @@ from builds.reports.gather import gather
 from builds.review.changes.proof import stage_proofs
 from builds.review.models import ReleaseCriteria, Triage
 from builds.review.programme.release import gate_of
-from builds.review.programme.stages import rolled, stage_lines
-from builds.review.programme.times import at_work, medians_by_stage
-from builds.review.programme.waiting import pareto, snag_ages, stuck
+from builds.review.programme.stages import programme_yield, stage_lines
+from builds.review.programme.times import medians_by_stage, minutes_at_work
+from builds.review.programme.waiting import list_waiting, pareto, snag_ages
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -61,8 +61,8 @@ def test_stages_of_two_revisions_are_one_line_by_their_key(revision):
 
 def test_breaks_are_not_work():
     moments = [NOON, NOON + timedelta(minutes=5), NOON + timedelta(hours=20), NOON + timedelta(hours=20, minutes=10)]
-    assert at_work(moments) == 15
-    assert at_work([NOON]) == 0
+    assert minutes_at_work(moments) == 15
+    assert minutes_at_work([NOON]) == 0
 
 
 def test_minutes_come_from_ticks_and_readings(revision):
@@ -91,33 +91,33 @@ def test_every_page_counts_minutes_the_same_way(revision):
 def test_rolled_yield_waits_for_every_stage_with_checks(revision):
     build = begun(revision)
     through(build, "stage-1", ["300", "300"])
-    assert rolled(stage_lines([revision])).share is None
+    assert programme_yield(stage_lines([revision])).share is None
     through(build, "stage-2", ["300", ["200", "300"]])
-    assert rolled(stage_lines([revision])).share == 0.0
+    assert programme_yield(stage_lines([revision])).share == 0.0
     through(begun(revision), "stage-2", ["300", "300"])
-    assert rolled(stage_lines([revision])).share == 0.5
-    assert rolled([]).share is None
+    assert programme_yield(stage_lines([revision])).share == 0.5
+    assert programme_yield([]).share is None
 
 
 def test_a_stage_without_checks_is_not_waited_for(revision):
     bare = factories.make_revision(stages=1, checks=2, issued=False)
     Stage.objects.create(revision=bare, position=2, key="box", title="Into its box")
     through(begun(bare), "stage-1", ["300", "300"])
-    assert rolled(stage_lines([bare])).share == 1.0
+    assert programme_yield(stage_lines([bare])).share == 1.0
 
 
 def test_one_line_a_stuck_build_with_the_gravest_reason(revision):
     build = begun(revision)
     through(build, "stage-1", ["200", "300"])
-    held = stuck([revision])
+    held = list_waiting([revision])
     assert [s.build for s in held] == [build] and held[0].code == "out of band"
     Snag.objects.create(
         build=build, stage=revision.stages.first(), kind="other", severity="stopped", words="Smoke", by=build.builder
     )
-    assert [s.code for s in stuck([revision])] == ["answer"]
+    assert [s.code for s in list_waiting([revision])] == ["answer"]
     build.finished_at = timezone.now()
     build.save()
-    assert stuck([revision]) == []
+    assert list_waiting([revision]) == []
 
 
 def test_a_build_at_a_halted_stage_is_stuck_and_one_before_it_is_not(revision):
@@ -126,12 +126,12 @@ def test_a_build_at_a_halted_stage_is_stuck_and_one_before_it_is_not(revision):
     for key in ("stage-1", "stage-2"):
         through(past, key, ["300", "300"])
     halt = Halt.objects.create(stage=revision.stages.get(key="stage-2"), reason="C4 may be backwards")
-    held = stuck([revision])
+    held = list_waiting([revision])
     assert [(s.code, s.build, s.since) for s in held] == [("halt", waiting, halt.at)]
     assert "C4 may be backwards" in held[0].why
     halt.lifted_at = timezone.now()
     halt.save()
-    assert stuck([revision]) == [] and before.pk
+    assert list_waiting([revision]) == [] and before.pk
 
 
 def test_a_correction_not_confirmed_holds_the_builds_that_came_to_it(revision):
@@ -140,22 +140,22 @@ def test_a_correction_not_confirmed_holds_the_builds_that_came_to_it(revision):
         through(build, "stage-1", ["300", "300"])
     through(past, "stage-2", ["300", "300"])
     row = Erratum.objects.create(revision=revision, stage=revision.stages.get(key="stage-2"), words="R8 is 1k5")
-    assert {(s.code, s.build) for s in stuck([revision])} == {("erratum", there), ("erratum", past)}
+    assert {(s.code, s.build) for s in list_waiting([revision])} == {("erratum", there), ("erratum", past)}
     ErratumSeen.objects.create(erratum=row, build=there)
-    assert [s.build for s in stuck([revision])] == [past]
+    assert [s.build for s in list_waiting([revision])] == [past]
     row.withdrawn_at = timezone.now()
     row.save()
-    assert stuck([revision]) == [] and before.pk
+    assert list_waiting([revision]) == [] and before.pk
 
 
 def test_a_reading_too_close_to_call_waits_for_a_second(revision):
     build, check = begun(revision), factories.checks_of(revision=revision)[0]
     factories.add_reading(build=build, check=check, value=330.0, outcome="too close to call")
-    (held,) = stuck([revision])
+    (held,) = list_waiting([revision])
     assert held.code == "too close to call"
     assert held.link == reverse("review:deviation", args=[build.pk, check.pk])
     CheckStatus.objects.update(passed=True)
-    assert stuck([revision]) == []
+    assert list_waiting([revision]) == []
 
 
 def test_who_is_stuck_takes_no_more_queries_for_more_builds(revision, django_assert_num_queries):
@@ -164,15 +164,15 @@ def test_who_is_stuck_takes_no_more_queries_for_more_builds(revision, django_ass
         for _ in range(n):
             through(begun(revision), "stage-1", ["300", "300"])
         with django_assert_num_queries(8):
-            assert stuck([revision])
+            assert list_waiting([revision])
 
 
 def test_a_quiet_build_is_asked_after(revision):
     build = begun(revision)
     Sitting.objects.create(build=build, seen_at=timezone.now() - timedelta(days=9))
-    assert stuck([revision])[0].code == "quiet"
+    assert list_waiting([revision])[0].code == "quiet"
     Sitting.objects.update(seen_at=timezone.now())
-    assert stuck([revision]) == []
+    assert list_waiting([revision]) == []
 
 
 def test_snags_have_an_age_and_causes_an_order(revision):

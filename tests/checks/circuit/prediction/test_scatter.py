@@ -106,12 +106,12 @@ def test_a_build_that_does_not_settle_does_not_silence_the_others_but_many_do(mo
 
         return operate_
 
-    scatter_operate = scatter_module.operate
-    monkeypatch.setattr(scatter_module, "operate", losing(2))
+    scatter_operate = scatter_module.solve_operating_point
+    monkeypatch.setattr(scatter_module, "solve_operating_point", losing(2))
     result = scatter(net_rows, "ht", Condition(), "dc volts", samples=1000)
     assert len(result.samples) == 998
     assert (result.low, result.high) == pytest.approx((whole.low, whole.high), rel=1e-3)
-    monkeypatch.setattr(scatter_module, "operate", losing(50))
+    monkeypatch.setattr(scatter_module, "solve_operating_point", losing(50))
     with pytest.raises(ChecksError, match="did not settle in 50 of 1000"):
         scatter(net_rows, "ht", Condition(), "dc volts", samples=1000)
 

@@ -9,7 +9,7 @@ import pytest
 from checks.circuit import Condition, component_stresses, predict_scatter
 from checks.circuit.ratings.circumstances import NOMINAL, SWITCH_ON, Circumstance
 from checks.circuit.ratings.pulses import mean_square
-from checks.circuit.ratings.rectifier_stress import unrated
+from checks.circuit.ratings.rectifier_stress import list_unrated
 from checks.circuit.rectifiers.conduction import Law, mean_current
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import capacitor, diode, parts_of, resistor
@@ -143,8 +143,8 @@ def test_parts_without_a_stated_limit_are_counted_not_called_safe():
         kits.triode("V1", "p", "g", "k", "made-up"),
         {"ref": "C9", "kind": "capacitor", "value": "10n", "joins": ["a", "b"]},
     ]
-    assert unrated(parts_of(*rows)) == ["D1", "D2", "R9", "V1", "C9"]
-    assert unrated(parts_of(*kits.preamp_rows())) == ["R3", "R4", "R6", "R7", "R9", "R10"]
+    assert list_unrated(parts_of(*rows)) == ["D1", "D2", "R9", "V1", "C9"]
+    assert list_unrated(parts_of(*kits.preamp_rows())) == ["R3", "R4", "R6", "R7", "R9", "R10"]
 
 
 def test_a_zener_in_charge_of_too_much_current_is_over_its_power():

@@ -21,7 +21,7 @@ from checks.circuit.rectifiers.conduction import (
     reservoir_share,
     steady_state,
 )
-from checks.circuit.valves.types import known
+from checks.circuit.valves.types import find_type
 from checks.errors import ChecksError
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import capacitor, diode, parts_of, resistor
@@ -51,7 +51,7 @@ def read(rows, *nodes, condition=None, measure="dc volts"):
 
 
 def perveance(name):
-    drop = known(name)["drop"]
+    drop = find_type(name)["drop"]
     return drop["amps"] / drop["volts"] ** 1.5
 
 

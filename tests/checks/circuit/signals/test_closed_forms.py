@@ -227,9 +227,9 @@ def reservoir(hertz=50.0, more=(), half=False):
 
 
 def operating_of_ripple(rows, more, hertz):
-    from checks.circuit.prediction.nominal import prepared
+    from checks.circuit.prediction.nominal import solve_nominal
 
-    return prepared(parts_of(*rows, *more), Condition(hertz=hertz, signal=Signal()))[1]
+    return solve_nominal(parts_of(*rows, *more), Condition(hertz=hertz, signal=Signal()))[1]
 
 
 def test_ripple_of_a_reservoir_is_the_pulses_second_harmonic():

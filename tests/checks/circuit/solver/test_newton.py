@@ -11,10 +11,10 @@ from scipy.optimize import brentq
 
 from checks.circuit import SHORTS, Condition, condition_of, predict
 from checks.circuit.assemble.network import network_of
-from checks.circuit.prediction.nominal import prepared
+from checks.circuit.prediction.nominal import solve_nominal
 from checks.circuit.solver import newton as solver
 from checks.circuit.solver import relaxation
-from checks.circuit.solver.operating_point import operate
+from checks.circuit.solver.operating_point import solve_operating_point
 from checks.circuit.valves.fitted import FITTED
 from checks.errors import ChecksError
 from tests.checks.circuit import kits
@@ -26,7 +26,7 @@ BLEEDER = resistor("R9", "ht", "chassis", "100k")
 
 
 def volts(rows, *nodes, **condition):
-    net, point = prepared(parts_of(*rows), Condition(**condition))
+    net, point = solve_nominal(parts_of(*rows), Condition(**condition))
     return [float(point.volts[0, net.node(n)]) for n in nodes]
 
 
@@ -58,7 +58,7 @@ def test_agrees_with_scipy_to_a_millivolt_at_every_node(kit, valves_out, line):
 
 
 def test_agrees_with_scipy_through_a_lamp_once_the_lamp_has_taken_its_share():
-    net, point = prepared(parts_of(*kits.demo_rows()), condition_of({"power": "on", "supply": {"lamp": "60 W"}}))
+    net, point = solve_nominal(parts_of(*kits.demo_rows()), condition_of({"power": "on", "supply": {"lamp": "60 W"}}))
     expected = Kit(kits.demo_rows(), (), point.line, 1 + 0.0039 * 30).solve()
     assert 0.6 < point.line < 0.95
     assert max(abs(float(point.volts[0, net.node(n)]) - v) for n, v in expected.items()) < MILLIVOLT
@@ -67,12 +67,12 @@ def test_agrees_with_scipy_through_a_lamp_once_the_lamp_has_taken_its_share():
 def test_every_sample_agrees_with_scipy():
     """Three builds drawn at random, each solved again by scipy with its own values."""
     rows = kits.demo_rows()
-    net, nominal = prepared(parts_of(*rows), Condition())
+    net, nominal = solve_nominal(parts_of(*rows), Condition())
     m = net.parameters.draw(3, 5)
     for p in range(len(net.parameters.rows)):
         if net.parameters.rows[p].what != "value":
             m[:, p] = 1.0
-    point = operate(net, m, start=nominal.solution.ports)
+    point = solve_operating_point(net, m, start=nominal.solution.ports)
     for n in range(3):
         moved = [
             dict(r, value=f"{solver_value(net, r, m[n]):.12g}") if r["kind"] in ("resistor", "potentiometer") else r
@@ -272,9 +272,9 @@ def test_builds_on_a_supply_of_micro_ohms_all_settle():
         resistor("R4", "e", "chassis", "100k"),
         resistor("R5", "out", "chassis", "5k"),
     ]
-    net, nominal = prepared(parts_of(*rows), Condition())
+    net, nominal = solve_nominal(parts_of(*rows), Condition())
     m = net.parameters.draw(10_000, 1)[1000:5000]
-    point = operate(net, m, start=nominal.solution.ports, strict=False)
+    point = solve_operating_point(net, m, start=nominal.solution.ports, strict=False)
     assert not np.isnan(point.volts).any()
     assert (
         np.abs(point.solution.ports - np.einsum("spc,sc->sp", point.solution.reduced.z, point.solution.currents)).max()
@@ -296,8 +296,8 @@ def test_small_reservoir_lowers_the_voltage_as_the_steady_state_does():
 
 
 def test_kirchhoffs_first_law_holds_at_every_node_of_every_sample():
-    net, nominal = prepared(parts_of(*kits.demo_rows()), Condition())
-    point = operate(net, net.parameters.draw(200, 3), start=nominal.solution.ports)
+    net, nominal = solve_nominal(parts_of(*kits.demo_rows()), Condition())
+    point = solve_operating_point(net, net.parameters.draw(200, 3), start=nominal.solution.ports)
     m = point.solution.reduced.m
     into = np.zeros((200, net.size + 1))
     for r in net.resistives:
@@ -316,7 +316,7 @@ def test_kirchhoffs_first_law_holds_at_every_node_of_every_sample():
 def test_power_from_the_supply_is_what_the_parts_turn_to_heat():
     """Tellegen: what enters at the reservoir leaves in resistances and valves, none of which gives any back
     (passivity)."""
-    net, point = prepared(parts_of(*kits.demo_rows()), Condition())
+    net, point = solve_nominal(parts_of(*kits.demo_rows()), Condition())
     given_ = sum(
         (point.volts[0, r.sink] - point.volts[0, r.source]) * point.solution.currents[0, n]
         for n, r in enumerate(net.rectifiers)
@@ -401,13 +401,13 @@ def test_network_refuses_two_parts_of_one_reference():
 
 def test_builds_that_do_not_settle_have_no_volts_instead_of_wrong_ones(monkeypatch):
     """Not strict, a sample that did not arrive is NaN at every node; the chassis stays 0 V."""
-    net, nominal = prepared(parts_of(*self_biased()), Condition())
+    net, nominal = solve_nominal(parts_of(*self_biased()), Condition())
     monkeypatch.setattr(solver, "STEPS", 1)
-    point = operate(net, net.parameters.draw(20, 3), strict=False, rungs=())
+    point = solve_operating_point(net, net.parameters.draw(20, 3), strict=False, rungs=())
     assert np.isnan(point.volts[:, : net.size]).all(axis=1).any()
     assert not np.isfinite(point.volts[np.isnan(point.volts).any(axis=1), : net.size]).any()
     monkeypatch.undo()
-    settled = operate(net, net.parameters.draw(20, 3), start=nominal.solution.ports, strict=False)
+    settled = solve_operating_point(net, net.parameters.draw(20, 3), start=nominal.solution.ports, strict=False)
     assert np.isfinite(settled.volts).all()
 
 
@@ -425,10 +425,10 @@ def test_a_point_that_valves_alone_hold_settles_wherever_a_meter_is_put():
         resistor("R7", "m.ref", "chassis", "100000000M"),
         twin("V1", ("m.mid", "l.grid", "l.cath"), ("m.plate", "m.ref", "m.mid")),
     ]
-    net, bare = prepared(parts_of(*rows), Condition())
+    net, bare = solve_nominal(parts_of(*rows), Condition())
     m = net.parameters.nominal()
     m[:, net.parameters.index("R7", "value")] = 1e7 / 1e14
-    metered = operate(net, m, line=bare.line, start=bare.solution.ports, strict=False, rungs=())
+    metered = solve_operating_point(net, m, line=bare.line, start=bare.solution.ports, strict=False, rungs=())
     ref = net.node("m.ref")
     # by Thevenin: 250 V through 470k and 220k, and a grid that takes nothing
     assert bare.volts[0, ref] == pytest.approx(250 * 220 / 690, rel=2e-3)
@@ -446,7 +446,7 @@ def test_builds_whose_winding_gives_less_than_the_nominal_one_settle_from_below(
         capacitor("C1", "one", "chassis"),
         resistor("R2", "one", "chassis", "220k"),
     )
-    net, nominal = prepared(parts, Condition())
+    net, nominal = solve_nominal(parts, Condition())
     reduced = solver.reduce(net, net.parameters.draw(60, 3))
     drive = np.linspace(0.9, 1.1, 60)[:, None] * np.ones((60, nominal.solution.drive.shape[1]))
     monkeypatch.setattr(solver, "relax", lambda *_: pytest.fail("drifted"))

@@ -5,7 +5,7 @@ import json
 import pytest
 
 from checks.circuit import circuit_errors, part_from_mapping, parts_list_warnings
-from checks.circuit.valves.pinouts import PINS, published
+from checks.circuit.valves.pinouts import PINS, published_pinout
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import capacitor, parts_of, resistor
 
@@ -142,7 +142,7 @@ def test_pins_unlike_the_published_ones_are_a_doubt_and_sections_may_be_called_e
 def test_the_published_pins_lie_on_their_bases_and_no_two_electrodes_of_a_triode_share_one():
     """Outside fact: a noval or octal heater stands on its two pins alone (IEC 60067 bases; connections as the data file
     says)."""
-    for name, row in published().items():
+    for name, row in published_pinout().items():
         pins = [p for s in row["sections"] for places in s.values() for p in places] + row["heater"]
         assert all(1 <= int(p) <= PINS[row["base"]] for p in pins), name
         for section in row["sections"]:

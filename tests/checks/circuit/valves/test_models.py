@@ -11,7 +11,7 @@ from checks.circuit import valves
 from checks.circuit.fitting.residuals import as_markdown
 from checks.circuit.valves.fitted import FITTED
 from checks.circuit.valves.koren import Koren, pentode_current, triode_current
-from checks.circuit.valves.types import heater_of, known, koren_of, spread_of
+from checks.circuit.valves.types import find_type, heater_of, koren_of, spread_of
 from checks.errors import ChecksError
 
 TRIODES = [name for name, set_ in FITTED.items() if "kg2" not in set_]
@@ -49,7 +49,7 @@ def test_current_comes_in_arrays():
     "name", ["ECC81", "ECC82", "ECC83", "6SN7", "EL84", "EL34", "6V6", "6L6", "300B", "2A3", "EZ81", "GZ34", "5Y3"]
 )
 def test_the_usual_types_are_known_with_their_heaters(name):
-    assert known(name)
+    assert find_type(name)
     assert heater_of(name).volts > 0
 
 
