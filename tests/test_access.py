@@ -124,7 +124,7 @@ def test_every_view_says_who_may_call_it(name):
 
 
 @pytest.mark.parametrize("name", CALLED)
-def test_whoever_may_call_it_can(name, cast):
+def test_every_view_answers_whoever_may_call_it(name, cast):
     call = CALLS[name]
     client = signed_in(cast, cast.roles[call.role])
     data = call.data(cast) if callable(call.data) else call.data
@@ -193,7 +193,7 @@ def test_a_file_is_kept_by_nobody_however_it_is_asked_for(name, cast):
 
 
 @pytest.mark.parametrize("name", CALLED)
-def test_nobody_else_sees_or_changes_anything(name, cast):
+def test_every_view_refuses_all_others(name, cast):
     call, url = CALLS[name], address(name, cast)
     for role in sorted(set(cast.roles) - HAVE[call.whose]):
         client, writes = signed_in(cast, cast.roles[role]), Writes()

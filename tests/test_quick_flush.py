@@ -27,7 +27,7 @@ def empty():
         call_command("flush", verbosity=0, interactive=False, reset_sequences=False, inhibit_post_migrate=True)
 
 
-def test_nothing_is_left():
+def test_a_quick_flush_leaves_no_rows():
     read_build()
     empty()
     assert not Reading.objects.exists() and not Revision.objects.exists()

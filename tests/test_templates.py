@@ -24,7 +24,7 @@ def test_there_are_templates_to_look_at():
 
 
 @pytest.mark.parametrize("what", FORBIDDEN)
-def test_no_template_has(what):
+def test_no_template_breaks_the_content_policy_by(what):
     wrong = [str(p.relative_to(ROOT)) for p in TEMPLATES if re.search(FORBIDDEN[what], p.read_text())]
     assert not wrong
 

@@ -59,7 +59,7 @@ def test_the_prompt_and_then_the_verdict_are_said_once_each(phone, live_server):
     assert phone.evaluate("window.said.at(-1)") == said[1]
 
 
-def test_a_stop_is_said(phone, live_server):
+def test_a_stop_is_spoken(phone, live_server):
     build = open_build(factories.make_revision(stages=1, checks=1, steps=0))
     sign_in(phone, live_server.url, build.builder)
     switch_on(phone, live_server, "spoken")

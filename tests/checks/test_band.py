@@ -24,7 +24,7 @@ def test_an_amount_about_a_negative_figure():
     ("figures", "limits"),
     [({"low": "1 V", "high": "3 V"}, (1, 3)), ({"at_least": "2 V"}, (2, None)), ({"at_most": "0.5 V"}, (None, 0.5))],
 )
-def test_other_ways_to_say_it(figures, limits):
+def test_a_band_can_be_given_as_limits_at_least_or_at_most(figures, limits):
     band = parse_band(unit="V", **figures)
     assert (band.low, band.high) == limits
 

@@ -54,7 +54,7 @@ def test_misreadings_are_ranked_and_hold_the_usual_three_kinds():
     assert not any(math.isclose(m.ohms, 1500.0) for m in misread)
 
 
-def test_a_part_that_reads_both_ways_is_among_them():
+def test_misreadings_include_bands_read_from_the_wrong_end():
     """Brown-black-black-brown-brown is 1 kΩ one way and 110 Ω the other."""
     misread = codes.misreadings(("brown", "black", "black", "brown", "brown"))
     assert any(m.ohms == pytest.approx(110) and m.slip is codes.Slip.WRONG_END for m in misread)
@@ -75,6 +75,6 @@ def test_a_part_that_reads_both_ways_is_among_them():
         lambda: codes.three_digit_farads("1040"),
     ],
 )
-def test_what_no_code_says_is_refused(wrong):
+def test_markings_that_break_their_code_are_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()

@@ -11,7 +11,7 @@ from checks.meter import Measurement
 from checks.safety import discharge_seconds, energy_class, is_safe_to_touch, stored_energy
 
 
-def test_the_time_is_rc_ln():
+def test_the_discharge_time_is_rc_times_the_logarithm():
     assert discharge_seconds(100e3, 47e-6, 350) == pytest.approx(4.7 * math.log(350 / 60))
 
 

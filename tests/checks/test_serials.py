@@ -16,7 +16,7 @@ from checks.serials import natural
         ["7", "007b", "8"],
     ],
 )
-def test_figures_count_as_numbers(ordered):
+def test_digits_of_a_serial_sort_as_numbers(ordered):
     shuffled = ordered[::-1]
     shuffled.sort(key=natural)
     assert shuffled == ordered

@@ -116,7 +116,7 @@ def test_exports_and_programs_are_told(build):
         assert {row["typed"]: row["outdated"] for row in got} == {t: t == TYPED for t in READINGS.values()}
 
 
-def test_a_new_reading_ends_it(build):
+def test_a_new_reading_is_outdated_no_longer(build):
     change_the_valve(build)
     acknowledge(open_sitting(build), build.revision.stages.get(key="stage-2"), 230.0)
     take_reading(build, check(build), "301.2 V", by=build.builder, mains_volts=230.0)

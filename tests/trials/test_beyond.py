@@ -24,7 +24,7 @@ def test_the_kit_can_have_every_kind_and_each_changes_the_circuit():
         assert before != (len(circuit.bridges), {r: (dict(p.is_), p.row.get("type")) for r, p in circuit.parts.items()})
 
 
-def test_it_is_of_no_list_and_of_parts_that_are_there():
+def test_a_fault_beyond_the_list_is_not_on_it_and_names_fitted_parts():
     rng, circuit = np.random.default_rng(4), kit()
     for _ in range(20):
         fault = beyond(circuit, rng)

@@ -225,7 +225,7 @@ def test_a_fuse_blows_and_stays_blown():
 @pytest.mark.parametrize(
     ("text", "value"), [("1k5", 1500), ("4M7", 4.7e6), ("0.5R", 0.5), ("22n", 22e-9), ("160 mA", 0.16), ("6.8 V", 6.8)]
 )
-def test_figures_are_read(text, value):
+def test_the_trial_solver_reads_figures_with_prefixes(text, value):
     assert figure(text) == pytest.approx(value)
 
 

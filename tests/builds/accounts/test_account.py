@@ -83,7 +83,7 @@ def test_devices_are_listed_and_signed_out_one_by_one_or_all(person, phone):
     assert (is_in(third), is_in(phone)) == (False, True)
 
 
-def test_nobody_signs_another_persons_device_out(person, phone):
+def test_a_person_cannot_sign_out_another_persons_device(person, phone):
     stranger = Client()
     stranger.force_login(factories.make_builder())
     device = Device.objects.get(person=person)

@@ -44,7 +44,7 @@ def test_an_invitation_makes_a_builder_with_meter_and_mains(client, invited):
     )
 
 
-def test_it_works_once(client, invited):
+def test_an_invitation_works_once(client, invited):
     _build, link, _made = invited
     client.get(link)  # a mail scanner looks first
     client.post(link, DATA)
@@ -58,7 +58,7 @@ def test_it_works_once(client, invited):
 @pytest.mark.parametrize(
     "change", [{"expires_at": timezone.now() - timedelta(seconds=1)}, {"revoked_at": timezone.now()}]
 )
-def test_it_runs_out_and_can_be_taken_back(client, invited, change):
+def test_an_invitation_expires_and_can_be_revoked(client, invited, change):
     _build, link, made = invited
     Invitation.objects.filter(pk=made.pk).update(**change)
     assert client.get(link).status_code == 404
@@ -226,7 +226,7 @@ def test_a_forgotten_password_is_set_by_a_mailed_link(client):
     assert client.get(link).status_code == 404
 
 
-def test_nobody_can_fish_for_addresses(client):
+def test_forgotten_passwords_do_not_reveal_addresses(client):
     answer = client.post(reverse("accounts:forgotten"), {"email": "nobody@example.org"})
     assert answer["Location"] == reverse("accounts:forgotten-sent") and not mail.outbox
 

@@ -50,7 +50,7 @@ def test_a_language_or_time_zone_that_is_not_listed_is_refused(client, person, d
     assert (person.language, person.time_zone) == ("", "")
 
 
-def test_a_choice_is_saved(client, person):
+def test_the_chosen_language_and_time_zone_are_saved(client, person):
     client.post(reverse("accounts:preferences"), {"language": "de", "time_zone": "Europe/Berlin"})
     person.refresh_from_db()
     assert (person.language, person.time_zone) == ("de", "Europe/Berlin")

@@ -39,7 +39,7 @@ def test_a_password_like_the_new_name_is_refused():
     assert not NewPersonForm({"display_name": "Bench Sixty-two"} | same).is_valid()
 
 
-def test_other_names_are_others():
+def test_names_that_differ_have_keys_that_differ():
     keys = {name_key(name) for name in ("Builder 02", "Builder 20", "Builder 12", "Anna", "Hanna", "Ann")}
     assert len(keys) == 6
 

@@ -27,7 +27,7 @@ def sign_in(client, person):
     client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
 
 
-def test_no_words_are_no_entry(client, snag):
+def test_a_message_without_words_is_refused(client, snag):
     sign_in(client, snag.build.builder)
     address = reverse("bench:snag", args=[snag.build_id, snag.pk])
     assert client.post(address, {"words": " ", "entry_key": str(uuid4())}).status_code == 422

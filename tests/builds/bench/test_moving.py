@@ -56,7 +56,7 @@ def edit(model, key, **fields):
     return change
 
 
-def test_nothing_changed_nothing_is_done_again(build, designer):
+def test_a_move_to_an_unchanged_guide_repeats_no_step(build, designer):
     new = moving.move(offered(build, later(build, designer), designer))
     states = gating.stage_states(new)
     assert states[0].state == "done" and states[0].complete

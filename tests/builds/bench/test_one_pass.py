@@ -30,7 +30,7 @@ def sent(**headers):
     return RequestFactory().post("/", headers=headers)
 
 
-def test_a_request_has_one_moment():
+def test_a_request_reads_the_clock_once():
     request = sent(**{"Entry-Age": "3600"})
     assert arrival_of(request) is arrival_of(request) and arrival_of(request).is_late
 
@@ -59,5 +59,5 @@ def test_entries_of_one_phone_keep_their_order():
     assert arrival.at.timestamp() * 1000 == pytest.approx(floor + 1, abs=1)
 
 
-def test_a_key_that_is_none_is_no_key():
+def test_a_malformed_entry_key_is_ignored():
     assert arrival_of(sent(**{"Entry-Key": "not-a-key"})).key is None

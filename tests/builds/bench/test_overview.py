@@ -56,7 +56,7 @@ def test_a_pin_leads_to_the_checks_that_probe_it(guide):
     assert "v-v2-3" in result and "v-v2-2" not in result
 
 
-def test_every_word_must_stand(guide):
+def test_a_search_finds_rows_that_hold_every_word(guide):
     assert find(guide, "solder") and not find(guide, "solder unicorn")
     assert find(guide, "") == [] and find(guide, "…") == []
 

@@ -57,7 +57,7 @@ def test_what_no_meter_shows_is_asked_about_and_nothing_is_logged_yet(phone, bui
 
 
 @pytest.mark.parametrize(("typed", "outcome"), [("99.1 kΩ", "in band"), ("99.1 MΩ", "out of band")])
-def test_either_answer_is_judged_without_asking_again(phone, build, typed, outcome):
+def test_a_confirmed_unit_is_judged_without_asking_again(phone, build, typed, outcome):
     post(phone, build, typed, sure="on")
     assert Reading.objects.get().outcome == outcome
 

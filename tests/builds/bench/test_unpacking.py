@@ -82,7 +82,7 @@ def test_what_is_no_number_of_a_part_ticks_nothing(builder, build, sent):
     assert not build.parts_found.exists()
 
 
-def test_the_designer_sees_the_ticks_and_cannot_set_them(client, builder, build):
+def test_a_designer_sees_the_unpacking_ticks_and_cannot_set_them(client, builder, build):
     post(builder, build, ["R2"], ["R2"])
     client.force_login(build.revision.kit.designers.first())
     address = reverse("bench:parts", args=[build.pk])

@@ -39,7 +39,7 @@ def test_whoever_made_a_kit_owns_it_and_adds_others(client, kit, owner):
 
 
 @pytest.mark.parametrize("name", ["nobody here", ""])
-def test_nobody_unknown_is_added(client, kit, owner, name):
+def test_an_unknown_name_is_not_added_as_co_designer(client, kit, owner, name):
     client.force_login(owner)
     assert client.post(page(kit), {"name": name, "role": "editor"}).status_code == 422
     assert kit.designers.count() == 1
@@ -104,6 +104,6 @@ def test_somebody_removed_sees_nothing_any_more(client, kit, owner):
     assert client.get(reverse("review:dashboard", args=[kit.key, "A"])).status_code == 404
 
 
-def test_nobody_is_added_twice(kit, owner):
+def test_a_co_designer_is_not_added_twice(kit, owner):
     with pytest.raises(ChecksError):
         co_designers.add(kit, owner, owner.display_name, Role.READER)

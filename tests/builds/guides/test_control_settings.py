@@ -77,7 +77,7 @@ def test_settings_change_the_hash_and_a_guide_without_them_keeps_its_own(draft):
     assert key_of(without) != with_ and "settings" not in without["stages"][0]
 
 
-def test_they_go_out_come_in_again_and_are_cloned(draft):
+def test_control_settings_are_exported_imported_and_cloned(draft):
     assert read_guide(write_guide(draft).encode())["stage"][0]["settings"] == {"RV1": 1.0}
     assert revisions.clone(draft, "B").stages.get().settings == {"RV1": 1.0}
 
@@ -103,7 +103,7 @@ def test_what_the_editor_shows_is_read_back_as_it_was(settings):
     assert (field.clean(field.prepare_value(settings)) or {}) == settings
 
 
-def test_the_editor_keeps_them_and_refuses_what_is_none(client, draft):
+def test_the_editor_saves_control_settings_and_refuses_wrong_ones(client, draft):
     client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
     page = reverse("guides:edit", args=["volume", "A", "stage", draft.stages.get().pk])
     assert _cells(client.get(page)) == ["RV1", "1"]
@@ -146,7 +146,7 @@ def test_a_control_that_is_gone_is_told_on_the_draft(draft):
     assert problem.message == "Stage ohms: settings RV1 is not a potentiometer of the parts list."
 
 
-def test_the_builder_is_told_how_to_set_them(draft):
+def test_a_builders_stage_shows_how_to_set_the_controls(draft):
     guide = load_guide(draft)
     assert setting_sentences(guide.stages[0], parts=guide.parts) == ["Turn RV1 (Volume) fully up."]
     assert setting_label("RV1", 0.0) == "Turn RV1 fully down."

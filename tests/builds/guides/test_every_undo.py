@@ -327,7 +327,7 @@ def test_no_kind_of_edit_is_left_out_here():
 
 
 @pytest.mark.parametrize("name", EDITS)
-def test_undo_brings_back_what_was(client, draft, name):
+def test_undo_restores_the_guide_before_each_edit(client, draft, name):
     client.force_login(draft.kit.designers.get())
     hand, (kind, how) = Hand(client, draft), EDITS[name]
     before = exported(draft)

@@ -109,7 +109,7 @@ def test_the_earth_and_a_pulled_plug_are_measured_cold_only(text):
 @pytest.mark.parametrize(
     "place", ["ht.a", "V1.7", "chassis", "=the red tag of C1, nearest the fuse", "=T2's primary, blue", "=F2, far tag"]
 )
-def test_other_points_are_free(place):
+def test_points_off_the_mains_may_be_probed(place):
     assert forbidden(place, measure="dc volts", power="on") == ""
 
 

@@ -157,7 +157,7 @@ def test_a_check_at_a_point_that_is_not_there_is_told_at_its_row(designer, draft
     assert reported.row == ("check", stranded.pk)
 
 
-def test_it_is_told_in_the_grid_and_in_the_form_as_well(designer, draft, stranded):
+def test_a_check_that_lost_its_point_is_marked_in_grid_and_form(designer, draft, stranded):
     lines = designer.get(address(draft, "checks-grid")).context["rows"]
     errors = {(line["was"], cell["name"]) for line in lines for cell in line["cells"] if cell["errors"]}
     assert errors == {("cold/tag", "red")}

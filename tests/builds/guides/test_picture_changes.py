@@ -63,7 +63,7 @@ def test_going_to_another_frame_and_back_moves_nothing(one, other, x, y):
 
 
 @given(frames)
-def test_four_quarter_turns_are_none(frame):
+def test_four_quarter_turns_restore_a_picture(frame):
     again = frame.turned().turned().turned().turned()
     assert again.turn == frame.turn and again.crop == pytest.approx(frame.crop, abs=1e-3)
 

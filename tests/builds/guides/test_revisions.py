@@ -63,7 +63,7 @@ def test_an_empty_guide_cannot_be_issued():
 
 
 @pytest.mark.parametrize(("last", "following"), [("A", "B"), ("Z", "AA"), ("AZ", "AAA"), ("2", "22")])
-def test_letters_go_on(last, following):
+def test_the_next_revision_takes_the_next_letter(last, following):
     kit = factories.make_kit()
     Revision.objects.create(kit=kit, letter=last, name="x")
     assert next_letter(kit) == following

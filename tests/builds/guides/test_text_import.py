@@ -123,7 +123,7 @@ NONE = {
 
 
 @pytest.mark.parametrize("what", NONE)
-def test_a_file_is_refused_that_is(what):
+def test_an_unusable_document_is_refused(what):
     with pytest.raises(UnreadableFile):
         read_document(NONE[what]())
 

@@ -112,7 +112,7 @@ def test_a_line_of_a_document_names_a_video(line, at):
     "line",
     ["Watch the video first.", "Video: films.example", "Video: http://films.example/kit", "See https://a.example/"],
 )
-def test_other_lines_stay_text(line):
+def test_a_line_without_a_video_link_stays_text(line):
     assert video_line(line) is None
 
 

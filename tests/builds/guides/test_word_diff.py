@@ -14,7 +14,7 @@ def spelled(pieces, kinds):
 
 
 @given(TEXTS | st.text(max_size=40), TEXTS | st.text(max_size=40))
-def test_the_pieces_spell_both_texts(before, after):
+def test_a_word_diff_spells_out_both_texts(before, after):
     pieces = word_diff(before, after)
     assert spelled(pieces, ("same", "out")) == before
     assert spelled(pieces, ("same", "in")) == after

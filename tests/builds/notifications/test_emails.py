@@ -94,7 +94,7 @@ def test_somebody_who_wants_all_once_a_day_is_not_written_to_at_once():
     assert not Email.objects.exists() and len(write_digests(date(2026, 5, 4))) == 1
 
 
-def test_a_server_that_will_not_is_tried_again(monkeypatch, unsent):
+def test_a_letter_that_the_mail_server_refused_is_sent_again(monkeypatch, unsent):
 
     def refuse(self, *args, **kwargs):
         raise smtplib.SMTPServerDisconnected("gone")

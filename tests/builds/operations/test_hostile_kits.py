@@ -94,7 +94,7 @@ ROWS = {
 
 
 @pytest.mark.parametrize("case", ROWS)
-def test_a_row_is_refused(case, content, owner, tmp_path):
+def test_a_kit_file_with_a_wrong_row_is_refused(case, content, owner, tmp_path):
     label, values, match = ROWS[case]
     made = changed(content, label, **values)
     if case == "the same number twice":

@@ -260,7 +260,7 @@ def test_figures_of_a_file_answer_for_no_other_kit(tmp_path):
 
 
 @pytest.mark.django_db
-def test_the_same_figures_are_shared(tmp_path):
+def test_an_imported_kit_shares_the_figures_that_are_stored_already(tmp_path):
     revision = factories.make_revision(issued=False)
     figures = CircuitFigures.objects.create(key="f" * 64, detail={"checks": {}})
     Revision.objects.filter(pk=revision.pk).update(figures=figures)

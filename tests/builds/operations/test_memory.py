@@ -51,7 +51,7 @@ def test_freed_blocks_of_decoders_go_back_to_the_system():
     assert kept("as it comes") > 40, "the check would notice nothing"
 
 
-def test_each_web_process_is_told(monkeypatch):
+def test_each_web_process_gives_back_freed_memory(monkeypatch):
     from builds.operations import server
 
     reported = []

@@ -130,7 +130,7 @@ def test_a_wrong_address_stops_the_start(url, monkeypatch):
 
 @pytest.mark.django_db(transaction=True)
 class TestBackup:
-    def test_it_holds_the_store_and_fills_an_empty_one_only(self, photo, store, tmp_path):
+    def test_a_backup_holds_the_store_and_restores_into_an_empty_bucket_only(self, photo, store, tmp_path):
         content = store.open(photo.thumb.name).read()
         made = backup.make(tmp_path / "kept", 1)
         with pytest.raises(backup.BackupError, match="empty bucket"):

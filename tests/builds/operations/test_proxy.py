@@ -104,7 +104,7 @@ def test_a_page_comes_over_tls_with_cookies_that_go_nowhere_else(site):
     )
 
 
-def test_without_tls_there_is_only_the_way_to_it(site):
+def test_a_request_without_tls_is_redirected_to_https(site):
     line = http.client.HTTPConnection("127.0.0.1", site.plain, timeout=30)
     line.request("GET", "/sign-in/", headers={"Host": HOST})
     answer = line.getresponse()
@@ -112,7 +112,7 @@ def test_without_tls_there_is_only_the_way_to_it(site):
 
 
 @pytest.mark.parametrize("said", [{}, {"X-Forwarded-For": "127.0.0.1"}, {"X-Forwarded-For": "127.0.0.1, 127.0.0.1"}])
-def test_nobody_outside_says_that_he_is_this_machine(site, said):
+def test_a_forged_forwarded_address_does_not_open_the_metrics(site, said):
     assert ask(site, "GET", "/metrics", said).status == 404
 
 

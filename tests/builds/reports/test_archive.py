@@ -46,7 +46,7 @@ def at(name, revision):
     return reverse(f"reports:{name}", args=[revision.kit.key, revision.letter])
 
 
-def test_everything_is_in_it(revision):
+def test_the_archive_holds_every_paper_file_and_photo(revision):
     add_photo(revision.builds.first(), step=revision.stages.first().steps.first())
     made = written(revision)
     assert made.testzip() is None
@@ -91,7 +91,7 @@ def test_a_photo_whose_file_is_gone_is_listed_as_gone(revision):
     assert made.read(listed[1]["file"]) == Path(there.full.path).read_bytes()
 
 
-def test_it_says_how_far_it_is(revision):
+def test_writing_an_archive_reports_its_progress(revision):
     reported = []
     add_photo(revision.builds.first())
     written(revision, lambda done, total, step="", **params: reported.append((done, total)))
@@ -134,7 +134,7 @@ def test_a_new_archive_takes_the_place_of_the_old(desk, revision):
     assert ZipFile(io.BytesIO(b"".join(answer.streaming_content))).testzip() is None
 
 
-def test_one_whose_file_is_gone_can_be_made_again(desk, revision):
+def test_an_archive_whose_file_is_gone_can_be_made_again(desk, revision):
     storing.request_archive(revision)
     default_storage.delete(storing.find_job(revision).result["name"])
     assert desk.get(at("fetch-archive", revision)).status_code == 404
@@ -148,6 +148,6 @@ def test_with_htmx_the_page_is_the_part_that_asks_again(desk, revision):
 
 
 @given(st.text(max_size=60))
-def test_no_name_leaves_its_folder(text):
+def test_no_file_name_leads_out_of_the_archives_folder(text):
     name = safe(text)
     assert name and len(name) <= 40 and not set(name) & set("/\\.:") and name == name.strip("-")

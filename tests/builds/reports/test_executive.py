@@ -43,7 +43,7 @@ def test_headlines_carry_their_intervals(revision):
     assert by_label["Snags"].small == "1 without an answer"
 
 
-def test_it_says_what_is_not_known(revision):
+def test_the_executive_summary_names_what_is_not_known(revision):
     assert told(revision).unknown == "3 checks were read by fewer than 3 builds."
 
 

@@ -113,7 +113,7 @@ def test_words_of_a_guide_are_no_markup_in_the_file(revision):
     assert "<script>" not in html and "<img src=x>" not in html
 
 
-def test_a_stranger_gets_neither(client, revision):
+def test_a_stranger_gets_neither_form_of_the_printed_guide(client, revision):
     client.force_login(factories.make_designer())
     for name in ("guide-pdf", "guide-html"):
         assert client.get(reverse(f"reports:{name}", args=[revision.kit.key, revision.letter])).status_code == 404

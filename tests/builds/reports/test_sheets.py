@@ -36,7 +36,7 @@ def test_the_page_shows_words_and_edits(desk, revision):
     assert "No check of this stage was missed" in desk.get(at(revision, "stage-2")).content.decode()
 
 
-def test_the_paper_says_the_same(desk, revision):
+def test_a_stages_pdf_shows_what_its_page_shows(desk, revision):
     answer = desk.get(at(revision, "stage-1", "stage-pdf"))
     assert answer["Content-Type"] == "application/pdf"
     text = PdfReader(io.BytesIO(answer.content)).pages[0].extract_text()

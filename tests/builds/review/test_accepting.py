@@ -215,7 +215,7 @@ def test_the_same_post_twice_is_one_acceptance_in_one_draft(desk, revision):
     assert Revision.objects.filter(kit=revision.kit).count() == 2 and len(Decision.objects.get().edits) == 4
 
 
-def test_nothing_changed_is_no_acceptance(desk, revision):
+def test_accepting_without_a_change_is_refused(desk, revision):
     snag = snag_on(revision, part=revision.parts.get())
     answer = sent(desk, revision, "decide-snag", snag)
     assert answer.status_code == 422 and "already says that" in answer.content.decode()

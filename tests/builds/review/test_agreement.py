@@ -62,7 +62,7 @@ def test_without_a_circuit_guide_and_builds_are_compared(revision):
     assert agreement.circuit is None and agreement.verdict is not Verdict.AGREE
 
 
-def test_the_checks_page_says_so(client, revision):
+def test_a_checks_page_says_when_its_sources_disagree(client, revision):
     client.force_login(revision.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
     check = factories.checks_of(revision=revision)[0]
     answer = client.get(reverse("review:check", args=[revision.kit.key, "A", check.pk]))

@@ -113,7 +113,7 @@ def test_a_note_can_be_taken_away_by_the_kits_designer_only(client, programme):
     assert client.post(address).status_code == 302 and not PartBatch.objects.exists()
 
 
-def test_builds_alike_say_nothing(programme):
+def test_builds_with_equal_circumstances_give_no_correlation(programme):
     revision, _, _ = programme
     PartBatch.objects.create(revision=revision, refs=["R8"], name="all").builds.set(revision.builds.all())
     around = Circumstances(revision)

@@ -46,7 +46,7 @@ def test_scatter_alone_offers_a_wider_band(client, revision):
 
 
 @pytest.mark.parametrize("result", ["triage", "snag", "confirmed", "stop"])
-def test_a_cause_or_a_danger_offers_none(client, revision, result):
+def test_no_figures_are_offered_after_a_known_cause_or_a_danger(client, revision, result):
     check = read(revision, SCATTERED)
     build = revision.builds.order_by("serial").first()
     if result == "triage":

@@ -86,7 +86,7 @@ def test_no_post_is_taken_before_it_is_confirmed(desk, phone, build):
     assert not Reading.objects.exists()
 
 
-def test_those_past_it_are_told_on_their_build(desk, phone, build):
+def test_builders_past_the_stage_see_an_erratum_on_their_builds_page(desk, phone, build):
     pin(desk, build)
     page = phone.get(reverse("bench:build", args=[build.pk])).content.decode()
     assert "The guide was corrected" in page and "Look at yours" in page

@@ -54,7 +54,7 @@ def test_a_build_that_stuck_at_the_step_and_never_ticked_it_counts_once(after):
     assert proof.sentence.startswith("Too few builds to say: 3 of 6 without a snag before, 4 of 4 after")
 
 
-def test_it_worked_is_said_when_both_tests_agree(after, before):
+def test_a_change_is_called_an_improvement_when_both_tests_agree(after, before):
     builds(before, snagged=9, ticked=True)
     builds(after, clean=12)
     (proof,) = change_proofs(after)
@@ -62,7 +62,7 @@ def test_it_worked_is_said_when_both_tests_agree(after, before):
     assert proof.sentence.endswith("p < 0.001).") and "in band first" not in proof.sentence
 
 
-def test_it_made_things_worse_is_said_as_plainly(after, before):
+def test_a_change_for_the_worse_is_called_so(after, before):
     builds(before, clean=9)
     builds(after, snagged=9, ticked=True)
     assert change_proofs(after)[0].sentence.startswith("It made things worse: 12 of 15 without a snag before, 0 of 9")

@@ -72,7 +72,7 @@ def test_scatter_alone_widens_the_band():
         {"proposal": NARROWER},
     ],
 )
-def test_nothing_else_ever_does(more):
+def test_no_wider_band_is_suggested_after_a_stop_a_danger_or_a_fault_of_the_builds(more):
     """Neither after a stop or danger, nor for what was found to be wrong with the builds, nor to a narrower band."""
     made_case = case(**more)
     assert made_case.sense.kind == "band too tight"

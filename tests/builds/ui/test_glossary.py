@@ -43,7 +43,7 @@ def test_no_link_is_made_inside_a_link_code_heading_or_another_word(text):
 
 
 @given(st.text(alphabet="abgint B+HTOL<>&;/ ", max_size=60))
-def test_nothing_but_links_is_added(text):
+def test_glossing_a_text_adds_only_links(text):
     from django.utils.html import escape
 
     linked = gloss(escape(text), set())

@@ -114,7 +114,7 @@ def test_extra_places_are_not_what_the_guide_reads_already(kit):
     assert "off V2.3 chassis" not in names  # the guide has it as pre-power/o-v2-3
 
 
-def test_kinds_the_supply_can_fail_by():
+def test_every_way_the_supply_can_fail_is_on_the_list():
     keys = {f.key for f in fault_list(PARTS)}
     assert keys >= {"T1 primary open", "S1 open", "F1 blown", "D1 open", "D1 reversed", "V1 and V2 exchanged"}
     moves = next(f for f in fault_list(PARTS) if f.key == "V1 and V2 exchanged").moves

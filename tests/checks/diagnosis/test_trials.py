@@ -31,7 +31,7 @@ def test_the_true_fault_or_its_group_comes_first(every_third):
     assert sum(result < 3 for _f, result, _p in every_third) >= 0.97 * len(every_third)
 
 
-def test_groups_are_small(kit):
+def test_indistinct_groups_hold_few_faults(kit):
     """A group is only faults that no check of the guide separates by two standard deviations; most are single
     faults."""
     sizes = sorted(map(len, kit.sets))

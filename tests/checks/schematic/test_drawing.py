@@ -150,7 +150,7 @@ def test_pin_numbers_stand_beside_the_ends_of_a_valve():
         assert abs(text.at.x - x) + abs(text.at.y - y) < 2.5
 
 
-def test_ends_are_on_the_grid():
+def test_the_ends_of_every_symbol_lie_on_the_grid():
     for kit in INVENTED.values():
         for section in draw(kit()).sections:
             for symbol in section.symbols:

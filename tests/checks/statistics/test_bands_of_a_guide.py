@@ -76,7 +76,7 @@ def test_checks_that_scatter_each_in_its_way_say_little_of_each_other():
     assert learn_ratio(unlike).degrees < 3 < 15 < learn_ratio(alike).degrees
 
 
-def test_few_checks_share_nothing():
+def test_a_guide_of_few_checks_shares_no_scatter():
     rows = [(Scatter(8, 100.0, 4.0), 2.0)] * (FEWEST_CHECKS - 1)
     assert learn_ratio(rows) is None and learn_ratio([*rows, (Scatter(8, 100.0, 4.4), 2.0)]) is not None
     assert learn_ratio([(Scatter(2, 1.0, 1.0), 1.0)] * 20) is None  # two builds have one degree of freedom

@@ -60,7 +60,7 @@ def test_one_wild_reading_is_not_a_groups_doing():
     assert not outcome.ranks_agree
 
 
-def test_the_groups_say_which_is_low():
+def test_a_dependence_names_its_lowest_and_highest_group():
     outcome = dependence(*grouped(old=(1.0, 1.1, 1.2), new=(2.0, 2.1, 2.2), odd=(9.0,)))
     assert (outcome.lowest.name, outcome.highest.name, outcome.highest.n) == ("old", "new", 3)
     assert {g.name for g in outcome.groups} == {"old", "new", "odd"} and {g.name for g in outcome.large} == {

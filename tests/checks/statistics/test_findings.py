@@ -31,7 +31,7 @@ def found(programme, kind, n):
 
 
 @pytest.mark.parametrize(("n", "kind", "goal"), GOALS)
-def test_the_right_finding_is_made(n, kind, goal):
+def test_builds_with_a_known_cause_get_its_finding(n, kind, goal):
     """Less two standard errors of so few trials."""
     programme = Programme(17)
     faulty = [drawn(programme, kind, n) for _ in range(TRIALS)]

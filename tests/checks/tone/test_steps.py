@@ -39,7 +39,7 @@ def test_a_recording_that_stops_half_way_is_refused():
     assert refused.value.code == "too short"
 
 
-def test_two_steps_are_needed():
+def test_measuring_steps_needs_two_of_them():
     for figure in (clipping_onset, lambda steps: output_at_distortion(steps, 0.01)):
         with pytest.raises(ChecksError):
             figure(())

@@ -126,7 +126,7 @@ DANGEROUS = {
 
 
 @pytest.mark.parametrize("what", DANGEROUS)
-def test_a_file_is_refused_that_is(what):
+def test_an_unusable_sheet_is_refused(what):
     with pytest.raises(UnreadableFile):
         read_file(DANGEROUS[what]())
 
@@ -134,7 +134,7 @@ def test_a_file_is_refused_that_is(what):
 @pytest.mark.parametrize(
     "what", [what for what in DANGEROUS if "entities" in what or "cells" in what or "files" in what]
 )
-def test_it_is_refused_before_anything_is_read_as_xml(what):
+def test_a_dangerous_package_is_refused_before_its_xml_is_read(what):
     with pytest.raises(UnreadableFile):
         open_package(DANGEROUS[what]())
 

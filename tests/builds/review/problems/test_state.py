@@ -61,7 +61,7 @@ def triage(build, check, **fields):
     return Triage.objects.create(build=build, check_row=check, **fields)
 
 
-def test_nothing_recorded_is_open(build, snag):
+def test_a_problem_without_any_record_is_open(build, snag):
     assert deviation_state(build) == snag_state(snag) == ProblemState.OPEN
 
 
@@ -89,7 +89,7 @@ def test_an_accepted_change_is_planned_until_it_is_issued(build, check, snag, re
 
 
 @pytest.mark.parametrize(("aside", "state"), [("rejected", "no-change"), ("deferred", "deferred")])
-def test_what_was_put_aside_says_so(build, check, snag, revision, designer, aside, state):
+def test_a_deferred_problem_is_shown_as_deferred(build, check, snag, revision, designer, aside, state):
     decline_change(revision, aside, check=check, reason="Mains was high.", by=designer)
     assert deviation_state(build) == snag_state(snag) == state
 

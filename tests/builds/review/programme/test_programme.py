@@ -233,7 +233,7 @@ def test_criteria_are_added_and_a_wrong_one_keeps_the_form(client):
     assert revision.kit.release_criteria.count() == 2
 
 
-def test_the_pages_show_it(client):
+def test_the_programme_page_shows_stages_and_their_share_of_builds(client):
     designer = factories.make_designer()
     revision = factories.make_revision(designer=designer)
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")

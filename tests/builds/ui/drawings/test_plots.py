@@ -87,7 +87,7 @@ def test_no_rule_runs_through_a_name():
         )
 
 
-def test_nothing_read_is_no_chart():
+def test_no_readings_give_no_chart():
     assert plot(Point("001", None, "out of band")) is None
     assert share_plot("Yield.", [("Stage", wilson(0, 0))]) is None
 
