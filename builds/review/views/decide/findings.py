@@ -163,17 +163,15 @@ def decide_check(request, kit, letter, pk):
         target = target_of(check)
         edits = {target: form.sent(target.fields)}
         edits |= {step: {"text": form.cleaned_data[f"step-{key}"]} for key, step in steps.items()}
-        return decide.accept_change(
-            revision,
-            edits,
-            check=check,
-            reason=form.cleaned_data["reason"],
-            by=request.user,
-            seen=_digests_sent(request.POST, edits),
-            **evidence,
-        )
+        return _accept(request, revision, edits, form, check=check, **evidence)
 
     return _decide(request, revision, f"check-{pk}", form, accept, check=check, **evidence)
+
+
+def _accept(request, revision, edits, form, **target):
+    """Write `edits` into the draft, if they are still what the person saw."""
+    reason, seen = form.cleaned_data["reason"], _digests_sent(request.POST, edits)
+    return decide.accept_change(revision, edits, reason=reason, by=request.user, seen=seen, **target)
 
 
 def _step_keys(posted) -> list[str]:
@@ -196,15 +194,7 @@ def decide_snag(request, kit, letter, pk):
     def accept():
         target = target_of_snag(snag)
         edits = {target: form.sent(target.fields)}
-        return decide.accept_change(
-            revision,
-            edits,
-            snag=snag,
-            reason=form.cleaned_data["reason"],
-            by=request.user,
-            seen=_digests_sent(request.POST, edits),
-            evidence=snag.words[:500],
-        )
+        return _accept(request, revision, edits, form, snag=snag, evidence=snag.words[:500])
 
     return _decide(request, revision, f"snag-{pk}", form, accept, snag=snag)
 
