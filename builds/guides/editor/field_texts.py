@@ -136,6 +136,7 @@ CHECK_GROUPS = (
         ("mains_exponent", "source_resistance", "read_with", "through", "under", "optional"),
     ),
 )
+RARELY_NEEDED = tuple(legend for legend, _help, _names in CHECK_GROUPS[-2:])  # hints and judgement
 SIGNAL_LABEL = _("Signal")
 SIGNAL_HELP = _(
     "For AC volts under a test tone: the point it is fed into, such as in.tip, with its level and frequency, such as "
@@ -197,16 +198,19 @@ class Grouped:
     """A form whose fields belong to groups: (legend, help, names). A field in no group comes before them."""
 
     groups: tuple = ()
-    folds = False  # are groups without a value folded?
+    folded: tuple = ()  # legends of the groups that are folded where they hold no value
 
     def sections(self) -> list[tuple]:
-        """[(legend, help, [(bound field, example or "")], is it open?)], in the order in which they are filled in."""
+        """[(legend, help, [(bound field, example or "")], is it open?)], in the order in which they are filled in; a
+        group that never folds is neither open nor closed, but None."""
         grouped = {name for _legend, _help, names in self.groups for name in names}
         rows = [("", "", [name for name in self.fields if name not in grouped]), *self.groups]
         return [
-            (legend, help_text, [(self[name], EXAMPLES.get(name, "")) for name in names], self._is_open(names))
+            (legend, help_text, [(self[name], EXAMPLES.get(name, "")) for name in names], self._is_open(legend, names))
             for legend, help_text, names in rows
         ]
 
-    def _is_open(self, names) -> bool:
-        return not self.folds or any(self[name].errors or self[name].value() for name in names)
+    def _is_open(self, legend, names) -> bool | None:
+        if legend not in self.folded:
+            return None
+        return any(self[name].errors or self[name].value() for name in names)

@@ -66,6 +66,7 @@ class HeadForm(texts.Grouped, forms.ModelForm):
 class StageForm(VideoFields, RowForm):
     table = "stage"
     groups = (*texts.STAGE_GROUPS, video_fields.GROUP)
+    folded = (video_fields.GROUP[0],)
     not_fitted = ListField(required=False, label=texts.NOT_FITTED_LABEL, help_text=texts.NOT_FITTED_HELP)
     cautions = forms.MultipleChoiceField(
         required=False,
@@ -133,6 +134,7 @@ class StageForm(VideoFields, RowForm):
 class StepForm(VideoFields, RowForm):
     table = "step"
     groups = (video_fields.GROUP,)
+    folded = (video_fields.GROUP[0],)
     parts = ListField(required=False, label=texts.PARTS_LABEL, help_text=texts.PARTS_HELP)
 
     class Meta:
@@ -160,6 +162,7 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
     # in the file `signal`, a name that the fields of a recording have
     under = SignalField(label=texts.SIGNAL_LABEL, help_text=texts.SIGNAL_HELP)
     groups = (*texts.CHECK_GROUPS, figure_fields.GROUP)
+    folded = (*texts.RARELY_NEEDED, figure_fields.GROUP[0])
 
     class Meta:
         model = Check
@@ -216,7 +219,7 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
 class PartForm(part_fields.PartFields, VideoFields, RowForm):
     table = "part"
     groups = (*part_fields.GROUPS, video_fields.GROUP)
-    folds = True
+    folded = tuple(legend for legend, _help, _names in groups)
     kind = forms.ChoiceField(label=texts.KIND_LABEL, choices=[(k, k) for k in shape.KINDS])
     field_order = [*shape.PART_COLUMNS]
 
