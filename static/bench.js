@@ -148,7 +148,8 @@
   window.addEventListener("part-added", function (event) { countdowns(event.detail); padFor(event.detail); });
   // A drawing wider than the phone opens where there is something to see.
   document.querySelectorAll(".schematic-frame").forEach(function (frame) {
-    var first = frame.querySelector(".map-chip") || frame.querySelector("text"), box = first && first.getBoundingClientRect();
+    var first = frame.querySelector(".map-chip") || frame.querySelector("text");
+    var box = first && first.getBoundingClientRect();
     if (!box || frame.scrollWidth <= frame.clientWidth) { return; }
     frame.scrollLeft += box.left - frame.getBoundingClientRect().left - 24;
     frame.scrollTop += box.top - frame.getBoundingClientRect().top - 48;
