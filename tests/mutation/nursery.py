@@ -21,7 +21,7 @@ from hypothesis import settings
 from tests.mutation.forks import in_forks
 from tests.mutation.lines import Lines
 from tests.mutation.mutants import Mutant
-from tests.mutation.patching import NotByConstants, NotByFunctions, forget, rebind, take_up
+from tests.mutation.patching import NotByConstants, NotByFunctions, caches, rebind, take_up
 
 DATABASE = str(Path(__file__).with_name("empty_database.py"))
 AT_IMPORT = "at import"
@@ -88,7 +88,7 @@ class Nursery:
             reports = runtestprotocol(self._first, nextitem=items[0], log=False)  # what a session has stays
             assert not any(report.failed for report in reports), [report.longreprtext for report in reports]
         self._lines.end()
-        self._imported = self._lines.taken()
+        self._imported, self._caches = self._lines.taken(), caches()
         self._note_lines(items)
         self._try_mutants(items)
         return True
@@ -109,8 +109,8 @@ class Nursery:
 
     def _noted(self, items) -> dict:
         found = {}
-        forget()
         for item, following in pairwise([*items, self._first]):
+            self._forget()
             began = time.process_time()
             self._lines.begin()
             reports = runtestprotocol(item, nextitem=following, log=False)
@@ -119,6 +119,11 @@ class Nursery:
             if not any(report.failed for report in reports):
                 found[item.nodeid] = time.process_time() - began, lines
         return found
+
+    def _forget(self) -> None:
+        """A test comes to a line whether or not another has been there, and a mutant is asked anew."""
+        for cache in self._caches:
+            cache.cache_clear()
 
     def _try_mutants(self, items) -> None:
         self._items, self._kills = {item.nodeid: item for item in items}, Counter()
@@ -149,7 +154,7 @@ class Nursery:
     def _tried(self, module: Module, mutant: Mutant, tests: tuple[str, ...], at_import: bool) -> str:
         """In a fork: the test that fails with the mutant, or what else there is to say of it."""
         source = Path(module.path).read_text()
-        forget()
+        self._forget()
         try:
             if at_import:
                 rebind(source, mutant.source, module.path)

@@ -29,11 +29,10 @@ def functions_of(path: str) -> dict[tuple, list[FunctionType]]:
     return result
 
 
-def forget() -> None:
-    """Empty what the project's functions have cached: an answer from before the change would hide it."""
-    for thing in gc.get_objects():
-        if type(thing) is _lru_cache_wrapper and thing.__module__.partition(".")[0] in ("checks", "builds"):
-            thing.cache_clear()
+def caches() -> list:
+    """What the project's functions remember of their answers: one from before a change would hide it."""
+    wrappers = [thing for thing in gc.get_objects() if type(thing) is _lru_cache_wrapper]
+    return [one for one in wrappers if one.__module__.partition(".")[0] in ("checks", "builds")]
 
 
 def take_up(source: str, changed: str, path: str) -> int:
