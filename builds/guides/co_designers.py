@@ -65,6 +65,12 @@ def _hold(kit: Kit) -> None:
     Kit.objects.select_for_update().get(pk=kit.pk)
 
 
+def only_owner(kit: Kit) -> Person | None:
+    """Who has to stay until there is another owner."""
+    owners = [person for person, role in roles_of(kit) if role == Role.OWNER]
+    return owners[0] if len(owners) == 1 else None
+
+
 def _keep_an_owner(kit: Kit, leaving: Person) -> None:
     if all(person == leaving for person, role in roles_of(kit) if role == Role.OWNER):
         raise SiteError(_("A kit needs an owner. Hand it over to somebody first."), argument="role", code="last-owner")

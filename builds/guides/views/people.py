@@ -37,6 +37,7 @@ def people(request, kit):
         "kit": row,
         "form": form,
         "people": co_designers.roles_of(row),
+        "only_owner": co_designers.only_owner(row),
         "roles": KitRole.Role.choices,
         "events": Event.objects.filter(kit=row.key)[:SHOWN],
     }

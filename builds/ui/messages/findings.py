@@ -248,10 +248,10 @@ def basis(proposal: Proposal) -> str:
         "%(checks)s checks of the guide.",
         proposal.checks,
     )
-    if not proposal.limit:
-        return promise % figures
-    shortened = _("It is cut off at %(limit)s, so fewer builds may pass.") % {"limit": limit_of(proposal)}
-    return f"{promise % figures} {shortened}"
+    sentences = [promise % figures, _("This assumes that good builds follow a normal distribution.")]
+    if proposal.limit:
+        sentences.append(_("It is cut off at %(limit)s, so fewer builds may pass.") % {"limit": limit_of(proposal)})
+    return " ".join(str(sentence) for sentence in sentences)
 
 
 def _share(content: float) -> str:

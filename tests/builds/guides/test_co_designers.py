@@ -61,6 +61,16 @@ def test_the_last_owner_stays(client, kit, owner, wish):
     assert role_of(owner, kit) == Role.OWNER and kit.designers.get() == owner
 
 
+def test_no_button_offers_to_take_the_only_owner_away(client, kit, owner):
+    client.force_login(owner)
+    mine = reverse("guides:change-person", args=[kit.key, owner.pk])
+    assert b'value="remove"' not in client.get(page(kit)).content
+    heir = factories.make_designer()
+    co_designers.add(kit, owner, heir.display_name, Role.OWNER)
+    offered = client.get(page(kit)).content.decode()
+    assert offered.count('value="remove"') == 2 and mine in offered
+
+
 def test_an_only_owner_cannot_close_the_account_before_handing_over(client, kit, owner):
     from builds.accounts import closing
 

@@ -143,3 +143,10 @@ def test_a_build_of_another_revision_is_no_reference(client, build, designer):  
     assert client.post(url, {"build": factories.make_build().pk}).status_code == 404
     assert client.post(url, {"build": build.pk}).status_code == 302
     assert build.revision.reference.build == build
+
+
+def test_no_recorded_check_is_asked_for_where_the_guide_has_them(client, build, designer):  # noqa: F811
+    client.force_login(designer)
+    plain = factories.make_revision(designer=designer)
+    pages = [client.get(reverse("review:recordings", args=[kit.key, "A"])) for kit in (build.revision.kit, plain.kit)]
+    assert [b"Add a recorded check" in page.content for page in pages] == [False, True]

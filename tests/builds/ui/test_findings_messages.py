@@ -89,7 +89,7 @@ def test_a_batch_says_which_label_parts_the_builds():
 
 def test_a_proposal_says_what_it_promises_and_what_shortens_it():
     whole = Proposal(100.0, 90.0, 110.0, 8, 0.9974, 0.9, 40)
-    for figure in ("8 builds", "90 % confidence", "99.7 %", "90 of 100", "40 checks"):
+    for figure in ("8 builds", "90 % confidence", "99.7 %", "90 of 100", "40 checks", "normal distribution"):
         assert figure in basis(whole)
     cut = replace(whole, limit=Limit.RATING, part="C1")
     assert limit_of(cut) == "the rating of C1" and "C1" in basis(cut) and limit_of(whole) == ""

@@ -9,6 +9,7 @@ from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.bench.models import Build, Recording
 from builds.guides.access import designers_revision
+from builds.guides.models import Check
 from builds.review.amplifier.comparing import compare, names_of
 from builds.review.amplifier.folder import take_folder
 from builds.review.amplifier.forms import FolderForm
@@ -30,6 +31,8 @@ def _page(request, revision, form: FolderForm | None = None, taken=()):
         "revision": revision,
         "rows": rows,
         "by_signal": by_signal(rows),
+        "has_recorded_checks": bool(rows)
+        or Check.objects.filter(stage__revision=revision).exclude(recording={}).exists(),
         "builds": Build.objects.filter(revision=revision).order_by("serial"),
         "reference": reference_of(revision),
         "problem": problem,
@@ -40,6 +43,10 @@ def _page(request, revision, form: FolderForm | None = None, taken=()):
         "taken": taken,
     }
     return render(request, "review/recordings.html", context, status=422 if form and form.errors else 200)
+
+
+def _has_recorded_checks(revision) -> bool:
+    return Check.objects.filter(stage__revision=revision).exclude(recording={}).exists()
 
 
 def _builds(revision):
