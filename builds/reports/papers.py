@@ -17,9 +17,8 @@ from builds.guides.alternatives import permitted_types
 from builds.reports.figures import format_limits
 from builds.reports.pdf_base import H1, H2, H3, SMALL, build_pdf, para, picture, table
 from builds.reports.record_marks import lead_para, scale_drawing, verdict_para
-from builds.ui.formatting import format_figure
+from builds.ui.formatting import format_entry, format_figure
 from builds.ui.moments import format_day, format_moment
-from checks.entry import with_unit
 from checks.outcomes import Outcome
 from checks.safety import TOUCH_DC
 
@@ -157,7 +156,7 @@ def _over_pages(title: str):
 
 
 def _extras(build):
-    rows = [[format_moment(e.at), e.label, e.typed] for e in build.extra_readings.all()]
+    rows = [[format_moment(e.at), e.label, format_entry(e.typed, "Ω")] for e in build.extra_readings.all()]
     head = [_("Time"), _("Probe points"), _("Reading")]
     return [para(_("Extra readings, power off"), H2), table([head, *rows], (34, 100, 40))] if rows else []
 
@@ -166,7 +165,7 @@ def _power_record(build):
     """When the kit was given power, and every reading that was logged to make it safe, those still too high among
     them."""
     events = [(p.at, _("Power on"), "", _why_on(p)) for p in build.power_ons.select_related("stage")]
-    events += [(m.at, _("Made safe"), with_unit(m.typed, "V"), _is_safe(m)) for m in build.made_safes.all()]
+    events += [(m.at, _("Made safe"), format_entry(m.typed, "V"), _is_safe(m)) for m in build.made_safes.all()]
     rows = [[format_moment(at, year=True), *more] for at, *more in sorted(events)]
     head = [_("Time"), "", _("Volts DC"), ""]
     return [para(_("Power and made safe"), H2), *([table([head, *rows], (44, 30, 30, 70))] if rows else _none())]
@@ -201,7 +200,7 @@ def _chart(build, kind):
 
 def _chart_row(row, cell, conceded):
     unit, expected = cell.check.unit, cell.band.expected if cell.band else None
-    read = with_unit(cell.status.latest.typed, "V" if cell.check.through else unit) if cell.status else "–"
+    read = format_entry(cell.status.latest.typed, "V" if cell.check.through else unit) if cell.status else "–"
     is_let_pass = cell.status and cell.status.passed and cell.status.outcome == Outcome.OUT_OF_BAND
     return [
         row.pin,
@@ -296,7 +295,7 @@ def _readings(build):
             [
                 format_moment(r.at),
                 _title(r),
-                with_unit(r.typed, "V" if check.through else check.unit),
+                format_entry(r.typed, "V" if check.through else check.unit),
                 band,
                 verdict_para(shown_outcomes.get(r.pk, r.outcome), conceded[check.pk] if is_let_pass else ""),
             ]

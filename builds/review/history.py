@@ -11,8 +11,8 @@ from django.utils.translation import gettext_lazy
 
 from builds.bench.models import Build
 from builds.review.problems.state import with_snag_state
+from builds.ui.formatting import format_entry
 from builds.ui.rich_text import to_text
-from checks.entry import with_unit
 
 PAGE = 40
 KINDS = {
@@ -54,11 +54,11 @@ def _readings(build) -> Iterator[Event]:
         yield Event("readings", r.at, what % {"n": r.attempt}, r.check_row.title, link, r.shown, outcome=r.outcome)
     for m in build.made_safes.all():
         note = _("safe to touch") if m.is_safe else _("not safe yet")
-        yield Event("readings", m.at, _("Made safe"), figure=with_unit(m.typed, "V"), note=note)
+        yield Event("readings", m.at, _("Made safe"), figure=format_entry(m.typed, "V"), note=note)
     for p in build.power_ons.select_related("stage"):
         yield Event("readings", p.at, _("Power on"), p.stage.title if p.stage else "", note=p.get_why_display())
     for e in build.extra_readings.all():
-        yield Event("readings", e.at, _("Extra reading, power off"), e.label, figure=with_unit(e.typed, "Ω"))
+        yield Event("readings", e.at, _("Extra reading, power off"), e.label, figure=format_entry(e.typed, "Ω"))
 
 
 def _snags(build) -> Iterator[Event]:

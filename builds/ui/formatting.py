@@ -9,6 +9,7 @@ from django.utils.formats import get_format
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from checks.entry import with_unit
 from checks.quantity import format_quantity
 
 NOTHING = 1e-9  # of any unit: what arithmetic leaves of nothing
@@ -48,6 +49,12 @@ def figure_or_text(value, unit: str = ""):
 @lru_cache(maxsize=4096)
 def _figure(value: float, unit: str, significant: int, _language: str | None) -> str:
     return localised(format_quantity(value, unit, significant))
+
+
+def format_entry(typed: str, unit: str) -> str:
+    """What was typed, with its unit and a minus sign of full width: "-12" -> "−12 V"."""
+    shown = with_unit(typed, unit)
+    return f"\N{MINUS SIGN}{shown[1:]}" if shown.startswith("-") else shown
 
 
 def number(value: float, decimals: int = 0) -> str:

@@ -10,9 +10,9 @@ from django.utils import timezone
 
 from builds.bench.models.build import Build
 from builds.guides.models import Check
+from builds.ui.formatting import format_entry
 from builds.ui.messages.outcomes import OUTDATED
 from builds.ui.messages.verdicts import finding_text, verdict_text
-from checks.entry import with_unit
 from checks.outcomes import Outcome
 
 OUTCOMES = [(outcome.value, outcome.value) for outcome in Outcome]
@@ -80,7 +80,7 @@ class Reading(models.Model):
     @property
     def shown(self) -> str:
         """What the meter showed, with its unit."""
-        return with_unit(self.typed, self.unit)
+        return format_entry(self.typed, self.unit)
 
     @cached_property
     def explanation(self) -> str:

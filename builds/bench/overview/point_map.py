@@ -7,10 +7,9 @@ from builds.bench.readings.context import band_at_line
 from builds.guides.models import Check
 from builds.guides.points_map.points import MapPoint
 from builds.ui.drawings.chips import Chip
-from builds.ui.formatting import expected_text, limits_text
+from builds.ui.formatting import expected_text, format_entry, limits_text
 from builds.ui.messages.outcomes import style_of
 from checks.band import Band
-from checks.entry import with_unit
 
 
 @dataclass(frozen=True)
@@ -33,7 +32,7 @@ class PointReading:
     @property
     def read(self) -> str:
         unit = "V" if self.check.through else self.check.unit  # a current is read across its resistor
-        return with_unit(self.status.latest.typed, unit) if self.status else ""
+        return format_entry(self.status.latest.typed, unit) if self.status else ""
 
 
 @dataclass(frozen=True)

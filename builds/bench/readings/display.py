@@ -2,8 +2,7 @@
 
 from django.utils.translation import gettext as _
 
-from builds.ui.formatting import format_figure
-from checks.entry import with_unit
+from builds.ui.formatting import format_entry, format_figure
 
 
 def without_load(reading, unit: str) -> str:
@@ -15,6 +14,6 @@ def without_load(reading, unit: str) -> str:
     if typed == true:
         return ""
     return _("%(typed)s typed; %(true)s without your meter’s load.") % {
-        "typed": with_unit(reading.typed, unit),
+        "typed": format_entry(reading.typed, unit),
         "true": true,
     }

@@ -22,8 +22,8 @@ from builds.bench.readings.entry_keys import UsedKey, add_once, used_before
 from builds.bench.readings.made_safe import is_safe
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.guides.guide_cache import load_guide
+from builds.ui.formatting import format_entry
 from builds.ui.messages import bench as texts
-from checks.entry import with_unit
 from checks.safety import TOUCH_DC
 
 LEAST_START = 450.0  # V: the wait is worked out from here at least, whatever was read
@@ -74,7 +74,7 @@ def _logged_safe(request, build, form) -> str:
         return ""
     receipts.record_late(build, arrival, "made-safe")
     mark_entry_saved(request, made.at)
-    shown = with_unit(made.typed, "V")
+    shown = format_entry(made.typed, "V")
     had_power_since = made.is_safe and not is_new and gating.power_of(build).needs_made_safe
     if made.is_safe and not had_power_since:
         return shown

@@ -10,11 +10,10 @@ from builds.ui.drawings.scale import make_scale
 from builds.ui.drawings.scale_marks import figures_on, marks_of
 from builds.ui.drawings.socket import base_of, pins_of
 from builds.ui.file_names import words_in_name
-from builds.ui.formatting import figure_or_text, format_figure, number, signed_number
+from builds.ui.formatting import figure_or_text, format_entry, format_figure, number, signed_number
 from builds.ui.messages import findings as findings_messages
 from builds.ui.messages.outcomes import NOT_READ, STYLES, outcome_label
 from builds.ui.shares import format_interval
-from checks.entry import with_unit
 from checks.errors import ChecksError
 
 register = template.Library()
@@ -41,8 +40,7 @@ register.filter("si", figure_or_text)
 @register.filter
 def shown_for(typed, check):
     """What a meter showed at a check, with its unit: "12" is kept as typed and read as "12 V"."""
-    shown = with_unit(typed, "V" if check.through else check.unit)
-    return f"\N{MINUS SIGN}{shown[1:]}" if shown.startswith("-") else shown
+    return format_entry(typed, "V" if check.through else check.unit)
 
 
 @register.filter
