@@ -183,9 +183,12 @@ def refuse_more_than_shown(quantity: Quantity, band: Band | None, outcome: Outco
     guide that wants more volts has its builders read them through a divider, and type them as they are."""
     if quantity.unit != "V" or quantity.over_range or outcome in OFF:
         return
+    shown = abs(quantity.number)
+    if shown <= LARGEST_SHOWN["V"]:
+        return
     ends = (band.low, band.high) if band else ()
     wanted = max((abs(end) for end in ends if end is not None), default=0.0)
-    if abs(quantity.number) > max(LARGEST_SHOWN["V"], wanted * DIVIDED):
+    if shown > wanted * DIVIDED:
         raise too_large()
 
 

@@ -8,6 +8,7 @@ number, flag, word, moment).
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
+from operator import attrgetter
 
 from django.db import connection, models
 from django.utils import timezone
@@ -87,7 +88,7 @@ class Facts:
         only where it does not reassure, and the clocks of two machines cannot be the cause."""
         now = timezone.now()
         at = at or now
-        moments = [*[state.at for state in self.check_states.values()], *self.stops.values()]
+        moments = [*map(attrgetter("at"), self.check_states.values()), *self.stops.values()]
         latest = (self.last_power, self.last_safe, self.last_unsafe, self.last_change)
         last = max([*moments, *filter(None, latest)], default=now)
         if now - at > LATE and (reassures or last - now <= LATE):

@@ -133,8 +133,10 @@ def power_of(build: Build, facts: Facts | None = None) -> Power:
 
 def power_by(facts: Facts, powered: frozenset[int]) -> Power:
     """The same from what is at hand; `powered`: the guide's checks that are read with the power on."""
-    live = [state.at for check, state in facts.check_states.items() if check in powered]
-    live += [*facts.stops.values(), *filter(None, (facts.last_power, facts.last_unsafe))]
+    live = [*facts.stops.values(), *filter(None, (facts.last_power, facts.last_unsafe))]
+    for check, state in facts.check_states.items():
+        if check in powered:
+            live.append(state.at)
     last_live = max(live, default=None)
     if not facts.stops:
         return Power(last_live, facts.last_safe)

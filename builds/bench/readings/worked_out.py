@@ -38,7 +38,11 @@ class WorkedOut:
 
 def figures_resting_on(check: Check) -> list[Check]:
     """The checks of the same stage that are worked out from this one."""
-    return [row for row in check.stage.checks.all() if row.formula and check.key in row.formula.get("of", ())]
+    result = []
+    for row in check.stage.checks.all():
+        if row.formula and check.key in row.formula.get("of", ()):
+            result.append(row)
+    return result
 
 
 def work_out_check(build, check: Check) -> WorkedOut:

@@ -99,7 +99,8 @@ def says_stop(at: AtCheck, taken: Reading) -> bool:
     """Does this reading, or a figure worked out from it, say to switch off?"""
     if taken.outcome == Outcome.SWITCH_OFF:
         return True
-    return any(check.pk in at.opened.facts.stops for check in figures_resting_on(at.check))
+    stops = at.opened.facts.stops
+    return bool(stops) and any(check.pk in stops for check in figures_resting_on(at.check))
 
 
 def _lock(opened: OpenStage, row, arrival: Arrival) -> CheckLock | None:
