@@ -16,7 +16,7 @@ MOST_PLACES = 4
 MOST_PATHS = 12  # that no part makes, of one answer: more of them would be no answer
 ALIKE = (  # parts of which any may have the same wrong with it are looked at together
     {FaultCode.CAPACITOR_LEAKY, FaultCode.CAPACITOR_REVERSED, FaultCode.CAPACITOR_SHORT},
-    {FaultCode.DIODE_REVERSED, FaultCode.DIODE_OPEN, FaultCode.ZENER_REVERSED},
+    {FaultCode.DIODE_REVERSED, FaultCode.DIODE_TURNED, FaultCode.DIODE_OPEN, FaultCode.ZENER_REVERSED},
     {FaultCode.FUSE_BLOWN, FaultCode.SWITCH_OPEN},
 )
 # What opens a fuse, and the fuse: whoever finds one blown has not found the fault.

@@ -13,7 +13,7 @@ THROUGH = 3.0  # standard deviations of a good kit, by which a way through a dio
 # volt of them, and no more than a milliampere flows (common practice).
 LEAST_SHARE, LEAST_OHMS = 0.2, 500.0
 TOLERANCE = 0.1  # by which parts in the way, and the meter, may be low
-REVERSED = (FaultCode.DIODE_REVERSED, FaultCode.ZENER_REVERSED)
+REVERSED = (FaultCode.DIODE_REVERSED, FaultCode.DIODE_TURNED, FaultCode.ZENER_REVERSED)
 
 
 def read_through_diodes(faults, solved, mean, scatter, size_row, size_mean, units):

@@ -61,7 +61,8 @@ class Fault:
     `moves` multiply parameters; `without` are parts left out altogether; `dead_heaters` valves whose sockets get no
     heater volts. `weight` is its share among all faults before any reading (see listing.py); `kind` groups faults for
     learning. `params` go into the sentences of its code; `words` and `look` are the designer's own, where given.
-    `no_ac` names the nodes, or pins alone, that no alternating volts reach any more.
+    `no_ac` names the nodes, or pins alone, that no alternating volts reach any more; `half_ac` those where every other
+    half cycle is left whole, and its first move is what is left of the others. `turned` diodes are the wrong way round.
     `sizes` are factors of its first move, for a fault that may be anything within them. `lamp_watts` is a lamp left in
     series with the mains.
     """
@@ -80,6 +81,8 @@ class Fault:
     sizes: tuple[float, ...] = ()
     no_ac: tuple[str, ...] = ()
     lamp_watts: float = 0.0
+    turned: tuple[str, ...] = ()
+    half_ac: tuple[str, ...] = ()
 
     @property
     def comes_in_sizes(self) -> bool:

@@ -9,8 +9,7 @@ from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.solver.operating_point import Operating, solve_operating_point
-from checks.diagnosis.codes import Parasitic
-from checks.diagnosis.solving import HEALTHY, Bench, Variant, settle_like
+from checks.diagnosis.solving import HEALTHY, WITH_PART, Bench, Variant, settle_like
 
 SAME_VOLTS = 1e-4  # V, within which two operating points are one
 PASSIVE = ("resistives", "banks", "valves", "junctions", "transistors", "sources", "op_amps", "feeds")
@@ -20,7 +19,7 @@ def is_idle(variant: Variant, net: Network) -> bool:
     """Does a fault change nothing of a network: is what it changes not there, or only volts of what has no power?"""
     if all(factor == 1.0 for factor in variant.factors):
         return True
-    if any(move.part_of is Parasitic.GAS for move in variant.moves) and not _has(net, variant.refs):
+    if any(move.part_of in WITH_PART for move in variant.moves) and not _has(net, variant.refs):
         return True
     used = {r.parameter for r in net.resistives} if net.condition.power == "off" else None
     for move in variant.moves:

@@ -23,6 +23,7 @@ from checks.diagnosis.solving import (
     under_fault,
 )
 from checks.diagnosis.stray_paths import with_paths
+from checks.diagnosis.turned_diodes import with_turned
 from checks.diagnosis.unsolved import why_no_figure
 from checks.errors import ChecksError
 
@@ -84,17 +85,18 @@ def solve_condition(parts, condition, requested, faults, samples, seed, metered=
             solved.turned_on = find_turned_on(bench, places)
     loose = {what: [n for n, f in enumerate(faults) if f.loosens(what)] for what in JOINED}
     apart = {n for which in loose.values() for n in which}
-    plain = [n for n, f in enumerate(faults) if not (f.without or f.lamp_watts or n in apart)]
+    plain = [n for n, f in enumerate(faults) if not (f.without or f.lamp_watts or f.turned or n in apart)]
     _fill(solved, bench, faults, plain, samples, seed, metered)
     for what, which in loose.items():
         if which:
             joined = benches.bench(JOINED[what](parts), condition, what, bench)
             _fill(solved, joined, faults, which, samples, seed, metered, what is Parasitic.PATH)
     for n, fault in enumerate(faults):
-        if fault.without or fault.lamp_watts:
+        if fault.without or fault.lamp_watts or fault.turned:
             _fill_apart(solved, benches, bench, faults, n, samples, seed)
     for n, fault in enumerate(faults):
         _without_ac(solved, bench.net, n + 1, fault)
+        _with_half_ac(solved, bench.net, n + 1, fault)
     # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
     least = [
         p.probe.measure != "ac volts" or np.nanmedian(solved.values[0, :, n]) >= _least(condition)
@@ -106,6 +108,9 @@ def solve_condition(parts, condition, requested, faults, samples, seed, metered=
 def _fill_apart(solved: Solved, benches: Benches, bench: Bench, faults, n: int, samples, seed) -> None:
     """A fault that needs another network: without a part, or with a lamp. What stays without a solution is NaN."""
     fault, condition = faults[n], bench.net.condition
+    if fault.turned:
+        _fill_turned(solved, benches, bench, faults, n, samples, seed)
+        return
     under = under_fault(condition, fault)
     same = under == condition
     try:
@@ -115,6 +120,17 @@ def _fill_apart(solved: Solved, benches: Benches, bench: Bench, faults, n: int, 
                 rows[n + 1] = rows[0]
             return
         _fill(solved, alone or benches.bench(bench.parts, under), faults, [n], samples, seed, False)
+    except ChecksError as error:
+        solved.reasons[n + 1] = error
+
+
+def _fill_turned(solved: Solved, benches: Benches, bench: Bench, faults, n: int, samples, seed) -> None:
+    """A diode the wrong way round: with the power off it is solved by what an ohmmeter finds through it."""
+    fault, condition, alone = faults[n], bench.net.condition, bench
+    try:
+        if bench.nominal is not None and condition.not_fitted.isdisjoint(fault.turned):
+            alone = benches.bench(with_turned(bench.parts, fault.turned), condition, fault.key)
+        _fill(solved, alone, faults, [n], samples, seed, False)
     except ChecksError as error:
         solved.reasons[n + 1] = error
 
@@ -201,6 +217,21 @@ def _without_ac(solved: Solved, net, row: int, fault) -> None:
         heater = any(red.startswith(f"{ref}.") for ref in fault.dead_heaters)
         if place.probe.measure == "ac volts" and (heater or red in dead or net.node(red) in dead):
             solved.values[row, :, n] = solved.bare[row, n] = solved.loaded[row, n] = 0.0
+
+
+def _with_half_ac(solved: Solved, net, row: int, fault) -> None:
+    """Where a turned diode shorts every other half cycle, a meter's mean is that of the other and of what is left."""
+    if not fault.half_ac or not net.condition.not_fitted.isdisjoint(fault.refs):
+        return
+    at = {net.nodes.get(point, point) for point in fault.half_ac}
+    rows = np.flatnonzero(solved.size_row == row)
+    left = np.array(fault.sizes)
+    for n, place in enumerate(solved.places):
+        ends = {net.node(place.probe.red), net.node(place.probe.black)}
+        if place.probe.measure == "ac volts" and net.condition.signal is None and ends & at:
+            share = (1 + left) / 2
+            solved.size_bare[rows, n] = solved.bare[0, n] * share
+            solved.size_loaded[rows, n] = solved.loaded[0, n] * share
 
 
 def correction_of(bare, loaded):

@@ -30,6 +30,7 @@ GROWTH = (
 CHANGED = 0.1  # of a healthy reading, within which a fault leaves the source as it is
 OPENS = 100.0  # times its resistance, from which a fault may leave a point in the air: it reads as before, unloaded
 FORWARD_SHARE = 0.2  # of an ohmmeter's volts, that turn on a diode
+WITH_PART = (Parasitic.GAS, Parasitic.HALF)  # what is gone with its part
 LARGEST_SOURCE = 1e11  # Ω
 LEAST_VOLTS = 0.02  # a healthy reading below this tells nothing of its source's resistance
 
@@ -50,8 +51,8 @@ class Variant:
         """Multipliers `m` (rows, parameters + 1) with the fault in."""
         m = m.copy()
         for move, factor in zip(self.moves, self.factors, strict=True):
-            if move.part_of is Parasitic.GAS and not net.condition.not_fitted.isdisjoint(self.refs):
-                continue  # the gas is in the valve, and the valve in its box
+            if move.part_of in WITH_PART and not net.condition.not_fitted.isdisjoint(self.refs):
+                continue  # the gas is in the valve, and the valve in its box; a diode in the bag shorts nothing
             column = net.parameters.index(move.ref, move.what)
             if column != net.parameters.fixed:
                 m[:, column] *= factor

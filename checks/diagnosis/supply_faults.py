@@ -9,6 +9,7 @@ from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.fault import SHORT, Move, joint_sizes, opening_factor
 from checks.diagnosis.parasitics import BARRIER, DRY, JOINT, NOWHERE, anodes_of, ends_of
 from checks.diagnosis.prior_weights import fault
+from checks.diagnosis.turned_diodes import turned_without_fuse
 
 OHMS_OFF = (0.3, 0.6, 0.8)  # of a winding's ohms; more of them is mostly a cold joint
 VOLTS_OFF = (0.6, 0.75, 0.87, 1.15)  # of its volts: another tap, or wound for another kit
@@ -96,6 +97,8 @@ def list_supply_faults(parts):
             for n, blown in enumerate(fuses):
                 key = f"{p.ref} reversed" + (f" {n}" if n else "")
                 yield fault(key, FaultCode.DIODE_REVERSED, "diode reversed", [p.ref], [*bridged, *blown])
+            if p.kind == "diode" and (whole := turned_without_fuse(p, parts, diode_path(p))):
+                yield whole
         if p.kind == "rectifier valve":
             dead, params = [Move(p.ref, "strength", SHORT)], {"type": p.type}
             yield fault(f"{p.ref} dead", FaultCode.RECTIFIER_DEAD, "dead", [p.ref], dead)

@@ -34,7 +34,7 @@ SAME = {
     "low": {"ten times too small", "misread", "other value"},
     "swap": {"changed places"},
     "leaky": {"capacitor leaky", "capacitor short"},
-    "reversed": {"capacitor reversed", "diode reversed", "capacitor short", "zener reversed"},
+    "reversed": {"capacitor reversed", "diode reversed", "diode turned", "capacitor short", "zener reversed"},
     "weak": {"valve weak", "valve dead", "rectifier weak", "rectifier dead"},
     "dead": {"valve dead", "valve heater", "rectifier dead"},
     "gassy": {"valve gassy"},
