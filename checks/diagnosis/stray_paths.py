@@ -11,6 +11,7 @@ from itertools import combinations
 from checks.circuit.netlist.parts import PartSpec
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.fault import Fault, Move
+from checks.diagnosis.node_neighbours import FAR, merged, steps_between
 from checks.diagnosis.overload import supply_nodes
 from checks.diagnosis.parasitics import NOWHERE, SCATTER, bridges_of, sections_of
 from checks.diagnosis.prior_weights import fault
@@ -89,14 +90,21 @@ def _resistor(path: Path) -> PartSpec:
 
 
 def paths_of(parts) -> list[Path]:
-    """The likelier paths, then those between pins of one socket, then others; MOST of them at the most. Neighbouring
-    pins have faults of their own."""
+    """The likelier paths, then those between pins of one socket, then others, nearest first; MOST of them at the most.
+    Neighbouring pins have faults of their own. Of paths that end only a few ohms apart, no reading tells one from
+    another: the first stands for them."""
     parts = [part for part in parts if not is_in_mains(part) or part.windings]
-    taken = {_ends(_at(part, a), _at(part, b)) for part in parts for a, b in bridges_of(part)}
+    stands = merged(parts)
+
+    def wires(one: str, other: str) -> tuple[str, str]:
+        return _ends(stands[one], stands[other])
+
+    taken = {wires(_at(part, a), _at(part, b)) for part in parts for a, b in bridges_of(part)}
     found: dict[tuple[str, str], Path] = {}
     for path in (*_insulation(parts), *_to_chassis(parts), *_of_sockets(parts), *_others(parts)):
-        if path.ends not in taken and path.ends[0] != path.ends[1]:
-            found.setdefault(path.ends, path)
+        between = wires(*path.ends)
+        if between not in taken and between[0] != between[1]:
+            found.setdefault(between, path)
     return list(found.values())[:MOST]
 
 
@@ -122,7 +130,8 @@ def _insulation(parts):
 
 
 def _to_chassis(parts):
-    nodes = dict.fromkeys(sorted(supply_nodes(parts)))
+    supplies = supply_nodes(parts)
+    nodes = dict.fromkeys(node for part in parts for node in part.nodes if node in supplies)
     for part in parts:
         for section in sections_of(part):
             start = f"{section}." if section else ""
@@ -136,5 +145,8 @@ def _of_sockets(parts):
 
 
 def _others(parts):
-    nodes = sorted({node for part in parts for node in part.nodes if not node.startswith("mains")})
-    return (Path(_ends(a, b)) for a, b in combinations(nodes, 2))
+    """Nearest first, and of those as near, in the order of the parts list."""
+    nodes = dict.fromkeys(node for part in parts for node in part.nodes if not node.startswith("mains"))
+    steps = steps_between(parts)
+    near = sorted(combinations(nodes, 2), key=lambda pair: FAR if CHASSIS in pair else steps.get(pair, FAR))
+    return (Path(_ends(a, b)) for a, b in near)
