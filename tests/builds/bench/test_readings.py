@@ -83,6 +83,23 @@ def test_too_close_after_a_miss_is_no_confirmation(build):
     assert not CheckStatus.objects.get().passed
 
 
+def test_a_second_attempt_leaves_other_builds_and_other_checks_as_they_were():
+    mine = factories.make_build(revision=factories.make_revision(stages=1, checks=2, steps=0))
+    theirs = factories.make_build(revision=mine.revision, builder=factories.make_builder())
+    first, second = factories.checks_of(revision=mine.revision)
+    before = [
+        take_reading(build, check, "300", by=build.builder) for build in (mine, theirs) for check in (first, second)
+    ]
+    again = take_reading(mine, first, "350", by=mine.builder)
+    latest = [
+        CheckStatus.objects.get(build=build, check_row=check).latest
+        for build in (mine, theirs)
+        for check in (first, second)
+    ]
+    assert latest == [again, *before[1:]]
+    assert [s.passed for s in CheckStatus.objects.order_by("build", "check_row")] == [False, True, True, True]
+
+
 def test_a_typing_slip_is_corrected_but_kept(build):
     read(build, 1, "30")
     read(build, 1, "300", is_slip=True)

@@ -69,6 +69,14 @@ def test_a_good_reading_takes_the_notice_away(phone, build):
     assert KEEP_OFF not in text_of(phone, "build", build)
 
 
+def test_of_two_checks_past_their_limits_the_later_one_is_the_stop(phone, build):
+    for check in ("check-1-2", "check-1-1"):
+        read(phone, build, "450", check)
+        make_safe(phone, build)
+    stop = active_stop(build, power_of(build))
+    assert stop.check.key == "check-1-1" and stop.reading.check_row.key == "check-1-1"
+
+
 def test_an_unanswered_stop_is_not_yet_told_as_made_safe(phone, build):
     read(phone, build, "450")
     assert active_stop(build, power_of(build, facts_of(build))) is None
