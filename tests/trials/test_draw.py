@@ -208,6 +208,7 @@ def test_nothing_that_draws_knows_what_it_tries():
         if path.name in (
             "diagnosis.py",
             "findings.py",
+            "bench_findings.py",
             "test_guides.py",
             "test_diagnosis.py",
             "test_findings.py",
