@@ -209,7 +209,7 @@ def test_from_guide_to_fault_summary(designer, browser, live_server, small_guide
     bad.follow(".check-line", "B+ at the reservoir")
     expect(bad.page.locator("[name=typed]")).to_have_count(0)  # an order to switch off stands
     bad.back("First power")
-    bad.read("Heaters at V2", "6.3", expects="in band")
+    bad.read("Heaters at V2", "6.35", expects="in band")
     bad.back("First power")
     bad.read("B+ at the reservoir", "1.8", expects="out of band")
     expect(bad.page.locator(".hints")).to_contain_text("F2 is blown")
