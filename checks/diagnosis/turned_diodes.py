@@ -25,7 +25,7 @@ def turned_without_fuse(p: PartSpec, parts, path: Move) -> Fault | None:
         ((t, w) for t in parts if t.kind == "mains transformer" for w in secondaries_of(t) if {*w.nodes} & {*p.nodes}),
         (None, None),
     )
-    if iron is None or _doubles(p, winding, parts):
+    if iron is None or winding is None or _doubles(p, winding, parts):
         return None
     key = f"{p.ref} turned"
     if not _shorts(p, winding, parts):
