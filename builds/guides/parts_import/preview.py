@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import asdict, dataclass
+from itertools import zip_longest
 
 from django.utils.translation import gettext as _
 
@@ -21,6 +22,7 @@ from builds.ui.drawings.socket import BASES
 
 CHOSEN = {"kind": shape.KINDS, "base": tuple(BASES), "value": ()}  # what is chosen, or typed, beside an error
 LONGEST = 60  # letters of what is typed there
+LONGEST_REMARK, MOST_REMARKS = 400, 6  # on what was left out of a sheet
 MOST_OTHERS = 6  # sheets carried along while one is looked at
 
 
@@ -134,20 +136,25 @@ def sheets_from(post, files) -> list[Sheet]:
     if "file" in files:
         return read_file(files["file"].read())
     if post.get("rows"):
-        carried = zip(post.getlist("other-name"), post.getlist("other-rows"), strict=False)
-        sheets = [(post.get("sheet-read", ""), post["rows"]), *list(carried)[:MOST_OTHERS]]
+        names, rows, remarks = (post.getlist(f"other-{name}")[:MOST_OTHERS] for name in ("name", "rows", "remarks"))
+        now = (post.get("sheet-read", ""), post["rows"], post.get("remarks", ""))
+        sheets = [now, *zip_longest(names, rows, remarks, fillvalue="")]
         page, again = post.get("page-was", ""), post.get("page", "")
-        return [_in_page(name[:60], rows, page, again) for name, rows in sheets if rows.strip()]
+        return [_in_page(name[:60], rows, page, again, _lines(said)) for name, rows, said in sheets if rows.strip()]
     return [read_text(post.get("paste", ""))]
 
 
-def _in_page(name: str, rows: str, page: str, again: str) -> Sheet:
+def _lines(remarks: str) -> tuple[str, ...]:
+    return tuple(line[:LONGEST_REMARK] for line in remarks.splitlines()[:MOST_REMARKS] if line.strip())
+
+
+def _in_page(name: str, rows: str, page: str, again: str, remarks: tuple[str, ...]) -> Sheet:
     """A sheet whose letters are read in the code page that was chosen. Raises UnreadableFile."""
     if page not in CODE_PAGES:
-        return Sheet(name, from_text(rows))
+        return Sheet(name, from_text(rows), remarks=remarks)
     again = again if again in CODE_PAGES else page
     try:
-        return Sheet(name, from_text(read_again(rows, page, again)), again)
+        return Sheet(name, from_text(read_again(rows, page, again)), again, remarks)
     except UnicodeError as error:
         words = _("These letters are not in the code page “%(page)s”. Go back and choose another.")
         raise UnreadableFile(words % {"page": CODE_PAGES[again]}) from error
@@ -196,11 +203,11 @@ def _problems(draft, tables: dict, changes) -> tuple[str, ...]:
 
 
 def _chosen(sheets: list[Sheet], name: str) -> Sheet:
-    """The sheet of that name, else the one whose rows give most parts."""
+    """The sheet of that name, else the one whose rows give most parts, as its maker sees it."""
     named = [sheet for sheet in sheets if name and sheet.name == name]
     if not sheets:
         raise UnreadableFile("")
-    return named[0] if named else max(sheets, key=_worth)
+    return named[0] if named else max(sheets, key=lambda sheet: (sheet.is_first_choice, _worth(sheet)))
 
 
 def _worth(sheet: Sheet) -> int:

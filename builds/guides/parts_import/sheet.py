@@ -12,11 +12,15 @@ from openpyxl.utils.cell import range_boundaries
 from builds.guides.parts_import.columns import below_titles
 from builds.guides.parts_import.delimited import MAX_CELL, MAX_COLUMNS, MAX_ROWS, decode_with, read_delimited
 from builds.guides.parts_import.errors import UnreadableFile
+from builds.guides.parts_import.hidden import Grid, hidden_columns, hidden_rows, sheets_left_out, with_hidden
 from builds.guides.parts_import.ods import read_ods
 from builds.guides.parts_import.packages import open_package
 
-_EMPTY_FORMULA = re.compile(rb"<c [^>]*>\s*<f[^>]*(?:/>|>[^<]*</f>)\s*(?:<v\s*/>|<v></v>)?\s*</c>")
-_MERGED = re.compile(rb'<mergeCell [^>]*ref="([A-Z]{1,3}[0-9]{1,7}:[A-Z]{1,3}[0-9]{1,7})"')
+_EMPTY_FORMULA = re.compile(
+    rb"<(?:\w+:)?c [^>]*>\s*<(?:\w+:)?f\b[^>]*(?:/>|>[^<]*</(?:\w+:)?f>)\s*"
+    rb"(?:<(?:\w+:)?v\s*/>|<(?:\w+:)?v></(?:\w+:)?v>)?\s*</(?:\w+:)?c>"
+)
+_MERGED = re.compile(rb'<(?:\w+:)?mergeCell [^>]*ref="([A-Z]{1,3}[0-9]{1,7}:[A-Z]{1,3}[0-9]{1,7})"')
 
 
 @dataclass(frozen=True)
@@ -26,22 +30,38 @@ class Sheet:
     name: str
     rows: tuple[tuple[str, ...], ...]
     page: str = ""  # the code page that its text was taken to be in, where that had to be guessed
+    remarks: tuple[str, ...] = ()  # what was left out of it, in sentences
+    is_first_choice: bool = True  # unless its maker hid something of it
 
 
 def read_file(raw: bytes) -> list[Sheet]:
     """Every sheet with something in it. Raises UnreadableFile."""
-    page = ""
     if raw.startswith(b"PK"):
-        tables = _read_package(raw)
-    elif raw.startswith(b"\xd0\xcf\x11\xe0"):
+        return _good(_sheets(_read_package(raw)))
+    if raw.startswith(b"\xd0\xcf\x11\xe0"):
         raise UnreadableFile(_("This is an old binary spreadsheet, or one with a password. Save it as XLSX or ODS."))
-    else:
-        text, page = decode_with(raw)
-        tables = [("", read_delimited(text))]
-    sheets = [Sheet(name, below_titles(trimmed(rows)), page) for name, rows in tables]
+    text, page = decode_with(raw)
+    return _good([Sheet("", below_titles(trimmed(read_delimited(text))), page)])
+
+
+def _good(sheets: list[Sheet]) -> list[Sheet]:
     sheets = [sheet for sheet in sheets if sheet.rows]
     if not sheets:
         raise UnreadableFile(_("No rows were found."))
+    return sheets
+
+
+def _sheets(grids: list[Grid]) -> list[Sheet]:
+    """What its maker sees of a file; beside it, to be chosen, each sheet with what is hidden in it."""
+    shown = [grid for grid in grids if not grid.is_hidden] or grids
+    hidden = sheets_left_out([grid.name for grid in grids if grid not in shown])
+    sheets: list[Sheet] = []
+    for grid in shown:
+        left_out, struck = grid.left_out(), grid.struck_through()
+        sheets.append(Sheet(grid.name, below_titles(trimmed(grid.shown())), remarks=(*hidden, *left_out, *struck)))
+        if left_out:
+            rows = below_titles(trimmed(grid.rows))
+            sheets.append(Sheet(with_hidden(grid.name), rows, remarks=(*hidden, *struck), is_first_choice=False))
     return sheets
 
 
@@ -78,7 +98,7 @@ def trimmed(rows) -> tuple[tuple[str, ...], ...]:
     return tuple(tuple(row[n] for n in used) for row in cells)
 
 
-def _read_package(raw: bytes) -> list[tuple[str, list[list[str]]]]:
+def _read_package(raw: bytes) -> list[Grid]:
     with open_package(raw) as archive:
         names = set(archive.namelist())
         if "xl/workbook.xml" in names:
@@ -97,41 +117,52 @@ def _refuse_empty_formulas(archive) -> None:
             )
 
 
-def _read_xlsx(raw: bytes, archive) -> list[tuple[str, list[list[str]]]]:
+def _read_xlsx(raw: bytes, archive) -> list[Grid]:
     try:
         book = load_workbook(io.BytesIO(raw), read_only=True, data_only=True, keep_links=False)
-        shown = [sheet for sheet in book.worksheets if sheet.sheet_state == "visible"]
-        return [(sheet.title, _xlsx_rows(sheet, _merged_down(archive, sheet))) for sheet in shown or book.worksheets]
+        return [_xlsx_grid(archive, sheet) for sheet in book.worksheets]
     except UnreadableFile:
         raise
     except Exception as error:  # the library raises whatever a damaged file makes it stumble over
         raise UnreadableFile(_("This spreadsheet cannot be read. Save it again, or paste its rows.")) from error
 
 
-def _merged_down(archive, sheet) -> dict[tuple[int, int], int]:
-    """(row, column) -> the row whose cell is merged over it, for cells merged downwards in one column."""
+def _xlsx_grid(archive, sheet) -> Grid:
     path = getattr(sheet, "_worksheet_path", "").lstrip("/")
+    xml = archive.read(path) if path in archive.namelist() else b""
+    if sheet.sheet_state != "visible":
+        return Grid(sheet.title, _xlsx_rows(sheet, _merged_down(xml))[0], is_hidden=True)
+    rows, struck = _xlsx_rows(sheet, _merged_down(xml))
+    return Grid(sheet.title, rows, hidden_rows(xml), hidden_columns(xml, MAX_COLUMNS), struck)
+
+
+def _merged_down(xml: bytes) -> dict[tuple[int, int], int]:
+    """(row, column) -> the row whose cell is merged over it, for cells merged downwards in one column."""
     merged: dict[tuple[int, int], int] = {}
-    for match in _MERGED.finditer(archive.read(path) if path in archive.namelist() else b""):
+    for match in _MERGED.finditer(xml):
         left, top, right, bottom = range_boundaries(match[1].decode())
         if left == right and left <= MAX_COLUMNS:
             merged |= {(row, left): top for row in range(top + 1, min(bottom, MAX_ROWS) + 1)}
     return merged
 
 
-def _xlsx_rows(sheet, merged: dict) -> list[list[str]]:
+def _xlsx_rows(sheet, merged: dict) -> tuple[list[list[str]], frozenset[int]]:
+    """(the rows, the numbers from 0 of those that are struck through)."""
     rows: list[list[str]] = []
+    struck: set[int] = set()
     for row in sheet.iter_rows(max_col=MAX_COLUMNS):
         cells = [_cell(cell.value, getattr(cell, "number_format", "")) for cell in row]
         for column in [c for (n, c) in merged if n == len(rows) + 1 and c <= len(cells)] if merged else ():
             over = rows[merged[len(rows) + 1, column] - 1][column - 1]
             cells[column - 1] = cells[column - 1] or ("" if over.isdigit() else over)  # a count is for all of them
+        if any(cell.value is not None and cell.font and cell.font.strike for cell in row if hasattr(cell, "font")):
+            struck.add(len(rows))
         rows.append(cells)
         if len(rows) > MAX_ROWS:
             if any(any(cells) for cells in rows[MAX_ROWS:]):
                 raise UnreadableFile(_("This list has more than 2,000 rows."))
             break
-    return rows
+    return rows, frozenset(struck)
 
 
 def _cell(value, number_format: str) -> str:

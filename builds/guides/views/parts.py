@@ -42,7 +42,7 @@ def parts_import(request, kit, letter):
             messages.success(request, done % {"n": count})
             return redirect("guides:parts-grid", kit, letter)
         preview = newer
-    others = [(sheet.name, as_text(sheet.rows)) for sheet in preview.others]
+    others = [(sheet.name, as_text(sheet.rows), "\n".join(sheet.remarks)) for sheet in preview.others]
     context |= {"preview": preview, "rows_text": as_text(preview.sheet.rows), "others": others}
     return render(request, "guides/parts-import.html", context)
 

@@ -300,9 +300,28 @@ def test_a_second_sheet_with_parts_is_not_passed_over_in_silence(designer, draft
     out.name = "parts.xlsx"
     page = designer.post(url(draft, "parts-import"), {"file": out}).context
     assert [change.ref for change in page["preview"].changes] == ["R1", "R2", "R3"]
-    assert [name for name, _rows in page["others"]] == ["Supply"]
+    assert [name for name, *_rest in page["others"]] == ["Supply"]
     carried = {"rows": page["rows_text"], "sheet-read": "Amplifier", "columns": "1", "column-0": "note"}
     carried |= {"other-name": "Supply", "other-rows": page["others"][0][1]}
     other = designer.post(url(draft, "parts-import"), carried | {"sheet": "Supply"}).context
     assert [change.ref for change in other["preview"].changes] == ["R51", "C51"]
-    assert [name for name, _rows in other["others"]] == ["Amplifier"]
+    assert [name for name, *_rest in other["others"]] == ["Amplifier"]
+
+
+def test_what_was_left_out_stays_on_the_page_and_can_be_read_instead(designer, draft):
+    book = Workbook()
+    for row in (("Ref", "Value"), ("R1", "4k7"), ("R2", "1k5")):
+        book.active.append(row)
+    book.active.row_dimensions[3].hidden = True
+    out = io.BytesIO()
+    book.save(out)
+    out.seek(0)
+    out.name = "parts.xlsx"
+    page = designer.post(url(draft, "parts-import"), {"file": out})
+    again = designer.post(url(draft, "parts-import"), form_of(page))
+    for answer in (page, again):
+        assert [change.ref for change in answer.context["preview"].changes] == ["R1"]
+        assert "1 hidden row was not read: R2." in answer.content.decode()
+    whole = designer.post(url(draft, "parts-import"), form_of(again) | {"sheet": "Sheet with what is hidden"})
+    assert [change.ref for change in whole.context["preview"].changes] == ["R1", "R2"]
+    assert whole.context["preview"].sheet.remarks == ()
