@@ -12,11 +12,16 @@ VERSION = 20  # of the model's arithmetic: raise it when figures would come out 
 
 def content_of(revision, guide: Guide) -> dict:
     """Parts, mains, and for each stage its condition and the probes of its checks; no words."""
+    return content_of_rows(revision, guide.parts.values(), [(stage, stage.checks.all()) for stage in guide.stages])
+
+
+def content_of_rows(revision, parts, stages) -> dict:
+    """The same of rows that need not be saved: parts, and (stage, its checks) in order."""
     return {
         "version": VERSION,
         "mains": {"volts": revision.mains_volts, "hertz": revision.mains_hertz, "taps": revision.taps},
-        "parts": [_part(part) for part in guide.parts.values()],
-        "stages": [_stage(stage) for stage in guide.stages],
+        "parts": [_part(part) for part in parts],
+        "stages": [_stage(stage, checks) for stage, checks in stages],
     }
 
 
@@ -25,13 +30,13 @@ def _part(part) -> dict:
     return {key: value for key, value in mapping_of(part).items() if key not in ("alternatives", "video")}
 
 
-def _stage(stage) -> dict:
+def _stage(stage, checks) -> dict:
     content = {
         "key": stage.key,
         "power": stage.power,
         "not_fitted": stage.not_fitted,
         "supply": stage.supply,
-        "checks": [_probe(check) for check in stage.checks.all()],
+        "checks": [_probe(check) for check in checks],
     }
     return content | ({"settings": stage.settings} if stage.settings else {})
 

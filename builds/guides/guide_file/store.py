@@ -3,6 +3,7 @@
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from builds.guides.circuit.content import content_of_rows
 from builds.guides.guide_file import shape
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
 from builds.guides.models import Check, Kit, KitRole, Part, Point, Revision, Stage, Step, role_of
@@ -31,9 +32,17 @@ def store_guide(data: dict, designer) -> Revision:
                 )
             ]
         )
+    revision = _revision_of(data)
+    revision.kit = kit
+    revision.save()
+    store_rows(revision, data)
+    return revision
+
+
+def _revision_of(data: dict) -> Revision:
+    head = data["kit"]
     mains = head.get("mains", {})
-    revision = Revision.objects.create(
-        kit=kit,
+    return Revision(
         letter=head["revision"],
         name=head["name"],
         summary=head.get("summary", ""),
@@ -43,8 +52,15 @@ def store_guide(data: dict, designer) -> Revision:
         own_faults=data.get("fault") or None,
         translations=data.get("translations") or None,
     )
-    store_rows(revision, data)
-    return revision
+
+
+def unsaved_content(data: dict) -> dict:
+    """What the circuit model works on (see circuit/content.py), of a guide that has no rows yet."""
+    stages = []
+    for n, row in enumerate(data["stage"], 1):
+        stage, places = _stage_of(None, n, row), _places(row)
+        stages.append((stage, [check_of(stage, k, check, place) for k, check, place in _checks_in_order(row, places)]))
+    return content_of_rows(_revision_of(data), [part_of(None, n, row) for n, row in enumerate(data["part"], 1)], stages)
 
 
 def store_rows(revision: Revision, data: dict) -> None:
@@ -55,17 +71,29 @@ def store_rows(revision: Revision, data: dict) -> None:
     Point.objects.bulk_create(Point(revision=revision, position=n, **row) for n, row in enumerate(data["point"], 1))
     Part.objects.bulk_create(part_of(revision, n, row) for n, row in enumerate(data["part"], 1))
     for n, row in enumerate(data["stage"], 1):
-        own = {k: v for k, v in row.items() if k not in ("order", "step", "check")}
-        stage = Stage.objects.create(revision=revision, position=n, **own)
-        places = {key: place for place, key in enumerate(row.get("order", []), 1)}
+        stage, places = _stage_of(revision, n, row), _places(row)
+        stage.save()
         Step.objects.bulk_create(
             Step(stage=stage, position=k, place=places.get(step["key"]), **step)
             for k, step in enumerate(in_order(row.get("step", []), places), 1)
         )
-        Check.objects.bulk_create(
-            check_of(stage, k, check, places.get(check["key"]))
-            for k, check in enumerate(in_order(row.get("check", []), places), 1)
-        )
+        Check.objects.bulk_create(check_of(stage, k, check, place) for k, check, place in _checks_in_order(row, places))
+
+
+def _stage_of(revision, position: int, row: dict) -> Stage:
+    own = {k: v for k, v in row.items() if k not in ("order", "step", "check")}
+    return Stage(revision=revision, position=position, **own)
+
+
+def _places(row: dict) -> dict[str, int]:
+    """Key of a step or a check -> its place in the order of its stage."""
+    return {key: place for place, key in enumerate(row.get("order", []), 1)}
+
+
+def _checks_in_order(row: dict, places: dict):
+    """(position, check, its place in the stage or None), in order."""
+    for position, check in enumerate(in_order(row.get("check", []), places), 1):
+        yield position, check, places.get(check["key"])
 
 
 def in_order(rows: list[dict], places: dict) -> list[dict]:

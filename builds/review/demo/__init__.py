@@ -20,26 +20,44 @@ from builds.guides.models import Kit, Revision
 from builds.guides.revisions import issue
 from builds.jobs import queue
 from builds.jobs.registry import job
-from builds.review.demo.drawn_builds import DrawnBuilds
+from builds.review.demo.other_core import FIGURE_SAMPLES, OtherCore
 from builds.review.demo.plan import PLAN, PLAN_B
 from builds.review.demo.played_build import PlayedBuild
 from builds.review.demo.recordings import KIND as RECORDINGS
 from builds.review.demo.second_revision import issue_second_revision
 from builds.review.demo.valves import pack_tested_valves
 
-FIGURE_SAMPLES = 2000  # enough for a look round; a worker draws 10,000
 DESIGNER = "Designer"
 KIND = "demo"
 
 
-def load_demo(designer_password: str, builder_password: str, say=lambda text: None) -> dict:
-    """Load the demo once; a second call changes nothing but the passwords. Returns {name: password}. `say` is told what
-    is being done."""
+def begin_demo(core: OtherCore) -> dict:
+    """Begin on another core what needs no database. Returns the guide as read, for load_demo."""
+    guide = read_guide(demo_zip("five-watt"))
+    core.begin_guide(guide, range(1, len(PLAN) + 1))
+    return guide
+
+
+def load_demo(
+    designer_password: str,
+    builder_password: str,
+    say=lambda text: None,
+    core: OtherCore | None = None,
+    guide: dict | None = None,
+) -> dict:
+    """Load the demo once; a second call changes nothing but the passwords. Returns {name: password}.
+
+    `say` is told what is being done; `core` and `guide` are what begin_demo began, if anything.
+    """
     people = {DESIGNER: designer_password, "Builder 01": builder_password}
     designer = _person(DESIGNER, designer_password, may_design=True, runs_site=True)
     if not Kit.objects.filter(key="five-watt").exists():
         with transaction.atomic():
-            _play_programme(designer, say)
+            if guide:
+                _play_programme(designer, say, core, guide)
+            else:
+                with OtherCore() as own_core:
+                    _play_programme(designer, say, own_core, begin_demo(own_core))
     for revision in Revision.objects.filter(kit__key="five-watt").exclude(issued_at=None):
         request_fault_dictionary(revision)
     if not Recording.objects.filter(build__revision__kit__key="five-watt").exists():
@@ -50,24 +68,23 @@ def load_demo(designer_password: str, builder_password: str, say=lambda text: No
     return people
 
 
-def _play_programme(designer, say) -> None:
+def _play_programme(designer, say, core: OtherCore, guide: dict) -> None:
     say("Solving the demo kit's circuit")
-    draft = store_guide(read_guide(demo_zip("five-watt")), designer)
-    with DrawnBuilds() as drawn:
-        drawn.begin(draft, range(1, len(PLAN) + 1))  # they rest on the circuit alone, not on its figures
-        revision = _issued(draft)
-        _play(revision, PLAN, 1, designer, drawn, say)
-        say("Deciding on the findings and issuing revision B")
-        second = issue_second_revision(revision, designer)
-        later = len(PLAN) + 1  # these show whether the changes worked
-        drawn.begin(second, range(later, later + len(PLAN_B)))
-        _play(second, PLAN_B, later, designer, drawn, say)
+    draft = store_guide(guide, designer)
+    core.keep_figures(draft)
+    revision = issue(draft)
+    _play(revision, PLAN, 1, designer, core, say)
+    say("Deciding on the findings and issuing revision B")
+    second = issue_second_revision(revision, designer)
+    later = len(PLAN) + 1  # these show whether the changes worked
+    core.begin_builds(second, range(later, later + len(PLAN_B)))
+    _play(second, PLAN_B, later, designer, core, say)
 
 
-def _play(revision: Revision, plans, first: int, designer, drawn: DrawnBuilds, say) -> None:
+def _play(revision: Revision, plans, first: int, designer, core: OtherCore, say) -> None:
     for number, plan in enumerate(plans, first):
         say(f"Playing build {number} of {len(PLAN) + len(PLAN_B)}")
-        PlayedBuild(revision, designer, number, plan, drawn.readings(revision, number)).run()
+        PlayedBuild(revision, designer, number, plan, core.readings(number)).run()
 
 
 @job(KIND)

@@ -12,9 +12,10 @@ import time
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
-from django.db import connections
+from django.db import connection, connections
 
-from builds.review.demo import load_demo
+from builds.review.demo import begin_demo, load_demo
+from builds.review.demo.other_core import OtherCore
 
 
 class Command(BaseCommand):
@@ -28,11 +29,13 @@ class Command(BaseCommand):
 
     def handle(self, *, port, password, no_serve, **options):
         self.began = time.monotonic()
-        self._say("Making the database in " + str(settings.DATA_DIR))
-        with uncollected():
-            call_command("migrate", interactive=False, verbosity=0, skip_checks=True)
         designer, builder = password or secrets.token_urlsafe(9), password or secrets.token_urlsafe(9)
-        load_demo(designer, builder, self._say)
+        with OtherCore() as core:
+            guide = None if connection.introspection.table_names() else begin_demo(core)
+            self._say("Making the database in " + str(settings.DATA_DIR))
+            with uncollected():
+                call_command("migrate", interactive=False, verbosity=0, skip_checks=True)
+            load_demo(designer, builder, self._say, core, guide)
         address = f"http://127.0.0.1:{port}"
         self.stdout.write(
             f"\nThe demo is at {address}/\n\n  designer   name: Designer     password: {designer}\n"
