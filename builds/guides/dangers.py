@@ -1,6 +1,7 @@
 """What a careless guide would do to a builder: stop limits past what the parts stand, hands and valves that go in
 unseen, words that send somebody to the mains. Yields (code, parameters, row) of each."""
 
+from builds.guides.blocks.transformer_guess import primary_volts
 from builds.guides.circuit.stored import figure_of
 from builds.guides.dangerous_words import Order, orders_in
 from builds.guides.figures import band_for, is_model, source_ohms
@@ -26,6 +27,7 @@ def dangers_of(revision, guide):
     yield from _valves_without_hands_in(guide)
     yield from _words(guide)
     yield from _like_the_mains(revision, guide)
+    yield from _other_mains(revision, guide)
     yield from _source_resistances(guide)
     yield from _nothing_passes(guide)
 
@@ -104,6 +106,15 @@ def _like_the_mains(revision, guide):
         text = " ".join((*places, check.title)).lower()
         if middle and near[0] <= middle <= near[1] and not any(word in text for word in OF_WINDING):
             yield "like-the-mains", {"check": check.title}, ("check", check.pk)
+
+
+def _other_mains(revision, guide):
+    """A mains transformer whose note says another primary than the guide's mains: every reading would be judged by a
+    figure that is as far off. What is said of its windings is judged with the circuit."""
+    for part in guide.parts.values():
+        said = primary_volts(part.note) if part.kind == "mains transformer" else []
+        if said and not any(abs(volts / revision.mains_volts - 1) <= MAINS_SHARE for volts in said):
+            yield "other-mains", {"ref": part.ref, "said": said[0], "volts": revision.mains_volts}, ("part", part.pk)
 
 
 def _source_resistances(guide):

@@ -163,6 +163,12 @@ _SENTENCES = {
             "or name the winding, so that nobody measures the mains."
         )
     ),
+    "other-mains": _plain(
+        lambda: _(
+            "The note of %(ref)s gives a primary for %(said)d V, and the guide is for mains of %(volts)d V. Correct "
+            "whichever is wrong: every expected value depends on it."
+        )
+    ),
     "hint-loop": _loop,
     "not-computed": _plain(
         lambda: _("The circuit has not been computed yet, so it cannot be compared with the guide.")

@@ -41,6 +41,11 @@ class Counted:
         self.keys += len(text)
         self.page.locator(selector).first.fill(text)
 
+    def pick(self, selector: str, value: str) -> None:
+        """Choose from a list: opening it and the choice are a click each."""
+        self.clicks += 2
+        self.page.select_option(selector, value)
+
     def choose(self, selector: str, path: Path) -> None:
         """Choose a file: the field and the file are a click each. It is read as soon as it is chosen."""
         self.clicks += 2
@@ -56,6 +61,7 @@ def make_kit(hand: Counted, base: str, folder: Path) -> None:
     hand.page.goto(base + "/kits/")
     hand.follow("text=Write a guide here")
     hand.type("[name=name]", "Line stage")
+    hand.pick("[name=mains]", "230-50")
     hand.follow("main button")
     _parts(hand, sheet)
     _circuit(hand)

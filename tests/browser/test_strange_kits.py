@@ -27,14 +27,9 @@ def write_guide(hand: Counted, base: str, name: str, files, blocks) -> str:
     hand.page.goto(base + "/kits/")
     hand.follow("text=Write a guide here")
     hand.type("[name=name]", name)
+    hand.pick("[name=mains]", "120-60" if name.startswith("Porch") else "230-50")
     hand.follow("main button")
     draft = hand.page.url
-    if name.startswith("Porch"):
-        hand.follow("text=Edit name and mains")
-        for field, choice in (("mains_volts", "120"), ("mains_hertz", "60")):
-            hand.clicks += 2
-            hand.page.select_option(f"[name={field}]", choice)
-        hand.follow("main button:has-text('Save')")
     hand.follow("text=Import the parts list from a spreadsheet")
     hand.choose("[name=file]", sheet)
     hand.follow("[name=save]")

@@ -193,6 +193,10 @@ OBJECTED = {
         more("ac volts", "=the brown wire at the switch", "=the blue wire at the switch", AC),
         "like-the-mains",
     ),
+    "a transformer for half the mains, in its note": (
+        ('kind = "mains transformer"\n', 'kind = "mains transformer"\nnote = "Primary 115 V, 2 x 115 V"\n'),
+        "other-mains",
+    ),
     "no gate before the power": (
         ('gate = true\n[[stage.step]]\nkey = "look"', '[[stage.step]]\nkey = "look"'),
         "no-gate",

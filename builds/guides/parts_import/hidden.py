@@ -104,7 +104,7 @@ def hidden_columns(xml: bytes, most: int) -> frozenset[int]:
         numbers = dict(_NUMBERS.findall(match[1]))
         if _HIDDEN.search(match[1]) and b"min" in numbers:
             first = int(numbers[b"min"])
-            last = int(numbers.get(b"max", numbers[b"min"]))
+            last = int(numbers.get(b"max") or numbers[b"min"])
             found |= set(range(first - 1, min(last, most)))
     return frozenset(found)
 

@@ -18,12 +18,14 @@ from builds.guides import access
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide
 from builds.guides.guide_file.import_over import changes, draft_of, import_over, pictures_changed, read_over, version
 from builds.guides.guide_file.shape import RESERVED
+from builds.guides.guide_file.walk import MAINS_HERTZ, MAINS_VOLTS
 from builds.guides.models import Kit, Revision
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.text_import.uploads import forget_upload, store_upload, stored_upload
 from builds.ui.paging import Pages, page_number
 
 KITS_A_PAGE = 50
+USUAL_MAINS = ((230, 50), (120, 60), (240, 50), (220, 50), (220, 60), (127, 60), (100, 50), (100, 60))
 SHOWN = 8  # problems of a circuit told at once after an import
 
 
@@ -40,6 +42,15 @@ class ImportForm(forms.Form):
         return file
 
 
+def _mains_choices() -> list:
+    """ "230-50": the usual supplies first (IEC 60038 and common practice), then every other that a guide may name."""
+    every = [(volts, hertz) for volts in MAINS_VOLTS for hertz in MAINS_HERTZ]
+    named = [(f"{volts}-{hertz}", f"{volts} V, {hertz} Hz") for volts, hertz in (*USUAL_MAINS, *every)]
+    usual = named[: len(USUAL_MAINS)]
+    others = [choice for choice in named[len(usual) :] if choice not in usual]
+    return [("", gettext_lazy("Choose…")), (gettext_lazy("Usual"), usual), (gettext_lazy("Others"), others)]
+
+
 class KitForm(forms.Form):
     name = forms.CharField(max_length=120, label=gettext_lazy("Name of the kit"))
     key = forms.SlugField(
@@ -47,6 +58,11 @@ class KitForm(forms.Form):
         required=False,
         label=gettext_lazy("Short name in addresses"),
         help_text=gettext_lazy("Lower-case letters, digits and hyphens, such as five-watt. Blank: made from the name."),
+    )
+    mains = forms.ChoiceField(
+        choices=_mains_choices,
+        label=gettext_lazy("Mains the kit is made for"),
+        help_text=gettext_lazy("Nominal voltage and frequency. Expected values and stop limits are worked out for it."),
     )
 
     def clean_key(self):
@@ -92,6 +108,9 @@ def import_guide(request):
             revision = store_guide(data, request.user)
             done = _("Imported as a draft: %(parts)d parts, %(stages)d stages.")
             messages.success(request, done % {"parts": len(data["part"]), "stages": len(data["stage"])})
+            if "mains" not in data["kit"]:
+                params = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
+                messages.warning(request, _("The file names no mains. Check it: %(volts)d V, %(hertz)d Hz.") % params)
             _warn(request, circuit_warnings(raw))
             return redirect("guides:revision", revision.kit.key, revision.letter)
         except GuideErrors as error:
@@ -164,8 +183,9 @@ def new_kit(request):
     form = KitForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         with transaction.atomic():
-            kit = Kit.objects.create(**form.cleaned_data)
+            kit = Kit.objects.create(name=form.cleaned_data["name"], key=form.cleaned_data["key"])
             kit.designers.add(request.user)
-            revision = Revision.objects.create(kit=kit, letter="A", name=kit.name)
+            volts, hertz = map(int, form.cleaned_data["mains"].split("-"))
+            revision = Revision.objects.create(kit=kit, letter="A", name=kit.name, mains_volts=volts, mains_hertz=hertz)
         return redirect("guides:revision", kit.key, revision.letter)
     return render(request, "guides/new-kit.html", {"form": form}, status=422 if request.method == "POST" else 200)

@@ -56,6 +56,35 @@ def test_an_empty_list_says_what_to_do(page):
     assert "Import a guide file" in page.get(reverse("guides:kits")).content.decode()
 
 
+def test_a_new_guide_asks_for_its_mains(page):
+    silent = page.post(reverse("guides:new-kit"), {"name": "Porch light"})
+    assert silent.status_code == 422 and silent.context["form"].errors["mains"] and not Kit.objects.exists()
+    assert 'value="Porch light"' in silent.content.decode()
+    unknown = page.post(reverse("guides:new-kit"), {"name": "Porch light", "mains": "300-50"})
+    assert unknown.status_code == 422 and not Kit.objects.exists()
+    page.post(reverse("guides:new-kit"), {"name": "Porch light", "mains": "120-60"})
+    revision = Kit.objects.get(key="porch-light").revisions.get()
+    assert (revision.mains_volts, revision.mains_hertz) == (120, 60)
+
+
+def test_a_file_that_names_no_mains_says_which_were_taken(page):
+    assert "mains" not in SMALL
+    file = SimpleUploadedFile("guide.toml", SMALL.encode())
+    answer = page.post(reverse("guides:import"), {"guide": file}, follow=True)
+    assert "The file names no mains. Check it: 230 V, 50 Hz." in answer.content.decode()
+    said = SMALL.replace("[kit]\n", "[kit]\nmains = { volts = 120, hertz = 60 }\n", 1).replace('"small"', '"other"')
+    answer = page.post(
+        reverse("guides:import"), {"guide": SimpleUploadedFile("guide.toml", said.encode())}, follow=True
+    )
+    assert "names no mains" not in answer.content.decode() and Kit.objects.filter(key="other").exists()
+
+
+def test_the_mains_stand_beside_the_button_that_issues(page, draft):
+    draft.mains_volts, draft.mains_hertz = 120, 60
+    draft.save()
+    assert '<strong class="num">120 V, 60 Hz</strong>' in page.get(of("revision", draft)).content.decode()
+
+
 def test_importing_makes_a_draft(page):
     answer = page.post(reverse("guides:import"), {"guide": SimpleUploadedFile("guide.toml", SMALL.encode())})
     assert answer.status_code == 302
