@@ -44,12 +44,15 @@ NOTE_PATTERNS = {
     "jack_in": r"input|line in|eingang|cinch|\brca\b",
     "jack_out": r"output|line out|ausgang",
     "jack": r"speaker|laut|output|polklemme|binding post",
+    "jack_minus": r"^(?!.*(?:\bred\b|\brot\b|\+|plus))(?=.*(?:speaker|laut|polklemme|binding post|\d ?(?:Ω|ohm)))"
+    r".*(?:black|schwarz|minus|common|[-−–]\s*$|\b0\s*(?:Ω|ohm))",
 }
 OUTPUT_STAGE = re.compile(r"output (?:valve|stage|pair)|power (?:valve|stage)|endröhre|endstufe", re.IGNORECASE)
 OF_OUTPUTS = ("single-ended", "push-pull", "bias")
 INLET = re.compile(NOTE_PATTERNS["inlet"].replace("IEC", r"\bIEC\b"), re.IGNORECASE)
 LEADING_OUT = ("couple", "ca", "cb")
-ONLY_NOTED = ("cin",)  # most first stages have none, and the next one has its capacitor before it already
+ONLY_NOTED = ("cin", "jack_minus")  # most first stages have no such capacitor, and the next one has its own already
+FIRST = ("jack_minus",)  # or the other terminal's role would take it
 BIAS = r"bias|gitter"  # of every part of a bias supply
 LARGEST_UNNAMED = {"stopper": 22e3}  # ohms: a larger one that no note calls a stopper is an anode or cathode load
 KNOWN = re.compile("|".join(dict.fromkeys([*NOTE_PATTERNS.values(), BIAS])), re.IGNORECASE)
@@ -61,7 +64,7 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
     taken: set[str] = set()
     refs: dict[str, str] = {}
     owners = Owners(rows, by_section=any(ask.name == "section" for ask in block.asks))
-    for role in block.roles:
+    for role in sorted(block.roles, key=lambda role: role.name not in FIRST):
         fits = _candidates(block, role, [row for row in rows if row["ref"] not in taken], owners)
         noted = [row for row in fits if _note_names_it(block, role, row)]
         open_ = [row for row in fits if _may_be_unnamed(role, row)]

@@ -37,7 +37,8 @@ ASKS = (
 )
 OUTPUT = Role("transformer", _("Output transformer"), ("output transformer",))
 LOADS = (
-    Role("jack", _("Loudspeaker socket"), ("connector",), is_needed=False),
+    Role("jack", _("Loudspeaker socket, or its red terminal"), ("connector",), is_needed=False),
+    Role("jack_minus", _("Black terminal, where they are two"), ("connector",), is_needed=False, beside="jack"),
     Role("load", _("Resistor across the loudspeaker"), ("resistor",), 47, 2.2e3, is_needed=False),
 )
 
@@ -51,7 +52,10 @@ def _share(a: Answers) -> float:
 
 def _secondary(a: Answers) -> None:
     a.winding("transformer", "secondary", (a["speaker"], CHASSIS), ohms=a["secondary_ohms"])
-    if a.has("jack"):
+    if a.has("jack_minus"):
+        a.join("jack", a["speaker"])
+        a.join("jack_minus", CHASSIS)
+    elif a.has("jack"):
         a.terminals("jack", {"tip": a["speaker"], "sleeve": CHASSIS})
     if a.has("load"):
         a.join("load", a["speaker"], CHASSIS)

@@ -17,6 +17,7 @@ from builds.guides.wiring.wires import ends_by_point, wire
 from builds.ui.messages.errors import message_for
 from builds.ui.messages.parts_list import circuit_message, part_message
 from checks.circuit import part_from_mapping, parts_list_errors
+from checks.circuit.netlist.parts import TRANSFORMERS
 from checks.errors import ChecksError
 
 
@@ -209,9 +210,10 @@ def _part_errors(parts: list[dict]) -> dict[str, str]:
 
 
 def unwired(row: dict) -> list[str]:
-    """The part where none of its ends is joined, or the section of a twin valve where the other one is."""
+    """The part where none of its ends is joined, or the section of a twin valve where the other one is; a transformer
+    that has no windings yet, too."""
     ends = ends_of(row)
-    if ends and not any(end.point for end in ends):
+    if (ends or row.get("kind") in TRANSFORMERS) and not any(end.point for end in ends):
         return [row["ref"]]
     sections = {end.terminal[0] for end in ends if end.terminal[1:2] == "."} if row["kind"] == "twin triode" else set()
     bare = [s for s in sorted(sections) if not any(end.point for end in ends if end.terminal.startswith(f"{s}."))]

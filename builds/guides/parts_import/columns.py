@@ -8,7 +8,7 @@ from builds.guides.parts_import.heads import field_of_unit, from_head, split_hea
 from builds.guides.parts_import.kinds import named_kind, names_kind
 from builds.guides.parts_import.references import looks_like_references
 from builds.guides.parts_import.values import FIELD_UNITS
-from checks.circuit.valves.types import find_type
+from builds.guides.parts_import.valve_book import valve_keys
 
 # What a column may hold, with its label.
 FIELDS = {
@@ -95,7 +95,9 @@ def _take_value(fields: list[str], body) -> None:
 
 def _has_value(cell: str) -> bool:
     words = re.split(r"[\s,;/()]+", cell)
-    return any(find_type(word) or re.match(r"\d+(?:[.,]\d+)?[pnuµμmkKMR]\d*", word) for word in words)
+    return any(
+        not word.isdigit() and valve_keys(word) or re.match(r"\d+(?:[.,]\d+)?[pnuµμmkKMR]\d*", word) for word in words
+    )
 
 
 def _of_head(cell: str) -> str:
@@ -143,7 +145,7 @@ def _ref_column(rows) -> int:
 def _of_cells(cells: list[str], taken: list[str]) -> str:
     """What a column without a known head holds, by its cells."""
     tests = (
-        ("type", lambda cell: find_type(cell) is not None),
+        ("type", lambda cell: bool(valve_keys(cell))),
         ("tolerance", lambda cell: bool(re.fullmatch(r"±?\s*\d+(?:[.,]\d+)?\s*%", cell))),
         ("kind", lambda cell: bool(named_kind(cell) or names_kind(cell))),
         *((field, _figure_of(unit)) for field, unit in FIELD_UNITS.items()),

@@ -78,6 +78,11 @@ def kind_of(ref: str, description: str = "", value: str = "", type_: str = "") -
     return "electrolytic" if kind == "capacitor" and _is_large(value) else kind
 
 
+def is_valve(ref: str) -> bool:
+    """Are the reference's letters a valve's?"""
+    return LETTERS.get((re.match(r"[^\W\d_]*", ref) or [""])[0].upper(), "") == "triode"
+
+
 def valve_kind(type_: str) -> str:
     """The kind of a valve by its type; "" for one that is not in the book."""
     return valve_keys(type_).get("kind", "")

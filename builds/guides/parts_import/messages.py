@@ -16,6 +16,13 @@ _SENTENCES = {
     "unknown-valve": lambda p: (
         _("The valve type “%(type)s” is not known. Give its kind and base: for example pentode and B9A.") % p
     ),
+    "triode-pentode": lambda p: (
+        _(
+            "%(type)s holds a triode and a pentode. List it as two parts with the same base, such as %(ref)sT of the "
+            "kind triode and %(ref)sP of the kind pentode."
+        )
+        % p
+    ),
     "twice": lambda p: _("Two figures here could be the same thing: %(one)s and %(other)s.") % p,
     "no-unit": lambda p: (
         _("“%(typed)s” has no unit. Write it with one, such as %(typed)sn or %(typed)su.") % p

@@ -14,6 +14,7 @@ from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.code_pages import CODE_PAGES, foreign_words, read_again
 from builds.guides.parts_import.columns import FIELDS, guess
 from builds.guides.parts_import.errors import UnreadableFile
+from builds.guides.parts_import.hidden import with_hidden
 from builds.guides.parts_import.merge import PartChange, apply_merge, missing_from, plan_merge
 from builds.guides.parts_import.sheet import Sheet, as_text, from_text, read_file, read_text
 from builds.guides.parts_import.table import Table, read_table
@@ -48,6 +49,12 @@ class Preview:
     def key(self) -> str:
         """What would be done, as a hash: saved is what was shown."""
         return tables_key([asdict(change) for change in self.changes])
+
+    @property
+    def has_other_sheets(self) -> bool:
+        """Are there other sheets, beside this one with more or less of what is hidden in it?"""
+        same = {self.sheet.name, with_hidden(self.sheet.name)}
+        return any(s.name not in same and with_hidden(s.name) not in same for s in self.others)
 
     @property
     def code_pages(self) -> list[tuple[str, object, bool]]:

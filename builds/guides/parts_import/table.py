@@ -8,12 +8,12 @@ from builds.guides.parts_import.bases import named_base
 from builds.guides.parts_import.columns import is_percent
 from builds.guides.parts_import.figures import refuse_spoiled
 from builds.guides.parts_import.heads import split_head, with_unit
-from builds.guides.parts_import.kinds import kind_of, named_kind, valve_kind
+from builds.guides.parts_import.kinds import is_valve, kind_of, named_kind, names_kind, valve_kind
 from builds.guides.parts_import.messages import part_error
 from builds.guides.parts_import.references import expand
 from builds.guides.parts_import.several import join_sections, of_one
 from builds.guides.parts_import.values import read_cell, read_field
-from builds.guides.parts_import.valve_book import valve_keys
+from builds.guides.parts_import.valve_book import holds_two_kinds, valve_keys
 from builds.ui.drawings.socket import BASES
 from checks.circuit.netlist.terminals import LISTED, VALVES
 from checks.circuit.netlist.transistors import TRANSISTORS
@@ -105,7 +105,7 @@ def _cells(row, fields: list[str]) -> dict[str, str]:
 def _heading(row, cells: dict) -> str:
     """The bag that a row with one filled cell names; "-" for another heading; "" for a part's row."""
     filled = [cell for cell in row if cell]
-    if filled and _TOTAL.fullmatch(filled[0]):
+    if filled and (_TOTAL.fullmatch(filled[0]) or not cells.get("ref") and any(map(_TOTAL.fullmatch, filled))):
         return "-"
     if len(filled) != 1 or len(row) == 1:
         return ""
@@ -179,7 +179,7 @@ def _with_type(cells: dict) -> dict:
     if cells.get("type") or cells.get("value"):
         return cells
     tokens = re.split(r"[\s,;()/]+", cells.get("note", ""))
-    type_ = next((word for word in tokens if valve_kind(word) or _DIODE.fullmatch(word)), "")
+    type_ = next((word for word in tokens if not word.isdigit() and valve_kind(word) or _DIODE.fullmatch(word)), "")
     return cells | ({"type": type_} if type_ else {})
 
 
@@ -189,14 +189,20 @@ def _kind(ref: str, cells: dict, wrong: list) -> str:
         if not kind and (guessed := _guessed(ref, cells, named)):
             return guessed
         if not kind:
-            wrong.append(("kind", rules.not_accepted(named, shape.KINDS)))
+            wrong.append(("kind", _unknown(ref, cells) if is_valve(ref) else rules.not_accepted(named, shape.KINDS)))
         return kind
     kind = _guessed(ref, cells)
     if not kind:
-        code = "unknown-valve" if ref[:1].upper() == "V" else "unknown-kind"
-        type_ = cells.get("type") or cells.get("value", "")
-        wrong.append(("kind", part_error(ChecksError("kind", code=code, ref=ref, type=type_))))
+        wrong.append(("kind", _unknown(ref, cells)))
     return kind
+
+
+def _unknown(ref: str, cells: dict) -> str:
+    type_ = cells.get("type") or cells.get("value", "")
+    code = "unknown-valve" if is_valve(ref) else "unknown-kind"
+    if code == "unknown-valve" and holds_two_kinds(type_):
+        code = "triode-pentode"
+    return part_error(ChecksError("kind", code=code, ref=ref, type=type_))
 
 
 def _guessed(ref: str, cells: dict, more: str = "") -> str:
@@ -235,6 +241,9 @@ def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
 def _words(part: dict, cells: dict, rest: list[str]) -> None:
     """Words of the value cell are the type of what is known by one, and a note on all else."""
     note = [cells["note"]] if cells.get("note") else []
+    sort = cells.get("kind", "")
+    if sort and not named_kind(sort) and not names_kind(sort) and sort not in note:
+        note.insert(0, sort)  # "Lautsprecherklemme rot" says more than that it is a connector
     if cells.get("type"):
         part["type"] = cells["type"]
     elif rest and part["kind"] in TYPED:

@@ -1,16 +1,28 @@
-"""What the book of valves fills in for a type: its kind, base and pins."""
+"""What the book of valves fills in for a type, with a model or without: its kind, base and pins."""
 
-from checks.circuit.valves.pinouts import published_pinout
+import re
+
+from checks.circuit.valves.pinouts import other_pinouts, pinout_of
 from checks.circuit.valves.types import data, find_type
+
+# Types with a triode and a pentode in one bulb (makers' data sheets, from memory).
+_TRIODE_PENTODES = re.compile(
+    r"[EPU]CL8[0-6]|LCL8[0-6]|[EP]CF8[0-2]|6BM8|6GW8|6GV8|6DX8|6AB8|6BL8|6U8A?|6AN8A?|7199|6GH8A?|6F3P|6F1P",
+    re.IGNORECASE,
+)
+
+
+def holds_two_kinds(type_: str) -> bool:
+    """Are there a triode and a pentode in this valve?"""
+    return any(_TRIODE_PENTODES.fullmatch(word) for word in re.split(r"[\s,;/()]+", type_))
 
 
 def valve_keys(type_: str) -> dict:
     """{"kind", "base", "pins"} of the guide file, as far as the book knows them; empty for an unknown type."""
-    row = find_type(type_) if type_ else None
-    if row is None:
+    row, sheet = find_type(type_), pinout_of(type_)
+    kind = _kind(row, sheet) if row else sheet["kind"] if sheet else ""
+    if not kind:
         return {}
-    sheet = published_pinout().get(row["name"])
-    kind = _kind(row, sheet)
     return {"kind": kind} | ({"base": sheet["base"], "pins": _pins(kind, sheet)} if sheet else {})
 
 
@@ -48,4 +60,4 @@ def _section(section: dict) -> dict:
 def book_types() -> list[str]:
     """Every type in the book by its own names, for completion."""
     rows = [row for group in ("valves", "rectifiers") for row in data()[group].values()]
-    return sorted({name for row in rows for name in row["aka"]})
+    return sorted({name for row in rows for name in row["aka"]} | {*other_pinouts()})

@@ -51,6 +51,6 @@ def _form(row: dict) -> str:
     text = f"{row.get('note', '')} {row.get('type', '')}".lower()
     if row.get("kind") == "diode" and re.search(r"\bled\b|light.emitting", text):
         return "led"
-    if row.get("kind") == "connector" and re.search(r"speaker", text):
+    if row.get("kind") == "connector" and re.search(r"speaker|lautspr", text):
         return "speaker"
     return ""

@@ -1,8 +1,7 @@
 """Pins that a valve's base has not, electrodes without a pin, and pins other than those published."""
 
 from checks.circuit.netlist.terminals import VALVES, is_heater
-from checks.circuit.valves.pinouts import PINS, is_pin_of, published_pinout
-from checks.circuit.valves.types import find_type
+from checks.circuit.valves.pinouts import PINS, is_pin_of, pinout_of
 
 
 def pin_errors(part):
@@ -36,7 +35,7 @@ def pin_errors(part):
 def pin_warnings(part):
     """Yield a doubt where a valve's base or pins are not those published for its type; types not listed are passed
     over."""
-    row = published_pinout().get((find_type(part.type) or {}).get("name")) if part.kind in VALVES else None
+    row = pinout_of(part.type) if part.kind in VALVES and part.type else None
     if row is None:
         return
     if part.base and part.base != row["base"]:

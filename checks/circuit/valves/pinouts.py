@@ -4,6 +4,8 @@ import json
 from functools import cache
 from pathlib import Path
 
+from checks.circuit.valves.types import find_type
+
 # IEC 60067 sheets; the bases a guide may name (loctal is B8G there). UX5, UX6 and UX7 by their usual names.
 PINS = {"B9A": 9, "B9A cap": 9, "B7G": 7, "octal": 8, "octal cap": 8, "loctal": 8, "B8A": 8}
 PINS |= {"UX4": 4, "UX5": 5, "UX5 cap": 5, "UX6": 6, "UX6 cap": 6, "UX7": 7, "UX7 cap": 7}
@@ -26,9 +28,25 @@ def plain_base(base: str) -> str:
 
 
 DATA = Path(__file__).with_name("pinouts.json")
+OTHERS = Path(__file__).with_name("other_pinouts.json")
 
 
 @cache
 def published_pinout() -> dict:
     """Type -> {"base", "sections": [{electrode: [pins]}], "heater": [pins], "heater_centre": [pins], "source"}."""
     return json.loads(DATA.read_text(encoding="utf-8"))["types"]
+
+
+@cache
+def other_pinouts() -> dict:
+    """Every name of a type that has no model here, in capitals -> its pins as in `published_pinout`, and its kind."""
+    rows = json.loads(OTHERS.read_text(encoding="utf-8"))["types"]
+    return {alias: row | {"name": name} for name, row in rows.items() for alias in row["aka"]}
+
+
+def pinout_of(type_: str) -> dict | None:
+    """The published pins of a type by any of its names, whether it has a model here or not."""
+    known = find_type(type_)
+    if known:
+        return published_pinout().get(known["name"])
+    return other_pinouts().get(type_.strip().upper().replace("-", ""))

@@ -243,3 +243,31 @@ def test_more_hardware_without_a_reference_than_there_are_numbers_for_asks_for_o
     table = read_table(rows, ["note"], True)
     assert len(table.parts) == 999
     assert [(error.row, error.field) for error in table.errors] == [(1001, "ref"), (1002, "ref")]
+
+
+def test_words_of_a_kind_column_that_say_more_than_a_kind_stay_in_the_note():
+    rows = (
+        ("Pos.", "Bauteil", "Wert"),
+        ("BU3", "Lautsprecherklemme rot", ""),
+        ("R1", "Widerstand", "4k7"),
+        ("S1", "Netzschalter 2pol.", ""),
+    )
+    table = read_table(rows, ["ref", "kind", "value"], True)
+    assert [part.get("note") for part in table.parts] == ["Lautsprecherklemme rot", None, "Netzschalter 2pol."]
+    assert [part["kind"] for part in table.parts] == ["connector", "resistor", "switch"]
+
+
+def test_a_total_behind_an_empty_reference_is_no_part():
+    rows = (("Pos.", "Stk.", "Bauteil", "Wert"), ("R1", "1", "Widerstand", "4k7"), ("", "31", "Summe", ""))
+    table = read_table(rows, ["ref", "quantity", "kind", "value"], True)
+    assert not table.errors and len(table.parts) == 1
+    named = read_table((rows[0], ("R9", "1", "Summe", "4k7")), ["ref", "quantity", "kind", "value"], True)
+    assert [part["ref"] for part in named.parts] == ["R9"]
+
+
+def test_a_triode_and_a_pentode_in_one_bulb_says_how_to_list_it():
+    rows = (("Pos.", "Bauteil", "Wert"), ("Rö1", "Röhre", "ECL82"))
+    (error,) = read_table(rows, ["ref", "kind", "value"], True).errors
+    assert error.field == "kind" and "such as Rö1T of the kind triode and Rö1P of the kind pentode" in error.message
+    (other,) = read_table((rows[0], ("Rö1", "Röhre", "EQ99")), ["ref", "kind", "value"], True).errors
+    assert "valve type “EQ99” is not known" in other.message

@@ -1,0 +1,86 @@
+"""Pins of valve types without a model, against facts from outside the data file: which pins a base leaves to the heater
+(RETMA base diagrams, from memory), and the list of bases made apart from this project (bases.json)."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from builds.guides.parts_import.columns import guess
+from builds.guides.parts_import.valve_book import valve_keys
+from checks.circuit.netlist.terminals import EXTRA, SECTIONS
+from checks.circuit.valves.pinouts import PINS, other_pinouts, pinout_of
+from checks.circuit.valves.types import find_type
+
+BASES = json.loads((Path(__file__).parent / "bases.json").read_text())["types"]
+# RETMA diagrams: (base, heater, cathode, anode) of the first section, written here from memory.
+DIAGRAMS = {
+    "9AJ": ("B9A", {"4", "5"}, {"8"}, {"6"}),
+    "9A": ("B9A", {"4", "5"}, {"8"}, {"6"}),
+    "8BD": ("octal", {"7", "8"}, {"6"}, {"5"}),
+    "6Q": ("octal", {"2", "7"}, {"8"}, {"3"}),
+    "9CQ": ("B9A", {"4", "5"}, {"3"}, {"6"}),
+    "7BK": ("B7G", {"3", "4"}, {"7"}, {"5"}),
+    "7BZ": ("B7G", {"3", "4"}, {"2"}, {"5"}),
+    "7AC": ("octal", {"2", "7"}, {"8"}, {"3"}),
+    "5BS": ("B7G", {"3", "4"}, {"7"}, {"1", "6"}),
+    "6S": ("octal", {"2", "7"}, {"8"}, {"3", "5"}),
+    "5L": ("octal", {"2", "8"}, {"8"}, {"4", "6"}),
+    "5T": ("octal", {"2", "8"}, {"2", "8"}, {"4", "6"}),
+    "4C": ("UX4", {"1", "4"}, {"1", "4"}, {"2", "3"}),
+    "4D": ("UX4", {"1", "4"}, {"1", "4"}, {"2"}),
+}
+
+
+@pytest.mark.parametrize("name", sorted({row["name"] for row in other_pinouts().values()}))
+def test_the_pins_lie_on_the_base_and_each_electrode_has_its_own(name):
+    row = pinout_of(name)
+    assert row["kind"] in SECTIONS and set(row["aka"]) >= {name}
+    needed = {e for names in SECTIONS[row["kind"]].values() for e in names}
+    places = [pins for section in row["sections"] for pins in section.values()] + [row["heater"]]
+    assert all(0 < int(pin) <= PINS[row["base"]] for pins in places for pin in pins)
+    assert len(row["heater"]) == 2 and len(row["sections"]) == len(SECTIONS[row["kind"]])
+    for section in row["sections"]:
+        assert needed <= set(section) <= needed | set(EXTRA[row["kind"]])
+        assert not {*section.get("grid", ())} & {*section.get("anode", ()), *section["cathode"], *row["heater"]}
+
+
+@pytest.mark.parametrize("diagram", DIAGRAMS)
+def test_the_pins_are_those_of_the_base_diagram(diagram):
+    rows = [row for row in other_pinouts().values() if row["diagram"] == diagram]
+    assert rows
+    base, heater, cathode, anode = DIAGRAMS[diagram]
+    for row in rows:
+        first = row["sections"][0]
+        assert (row["base"], set(row["heater"]), set(first["cathode"])) == (base, heater, cathode)
+        assert set(first.get("anode") or first["anode_1"]) == anode
+
+
+def test_types_that_the_list_of_bases_has_too_have_its_pins():
+    listed = {name: row["pins"] for names, row in BASES.items() for name in names.split() if name in other_pinouts()}
+    assert set(listed) == {"6SL7"}
+    for name, pins in listed.items():
+        row = pinout_of(name)
+        assert {pin for pin, text in pins.items() if "heater" in text} == set(row["heater"])
+        anodes = {pin for section in row["sections"] for pin in section["anode"]}
+        assert {pin for pin, text in pins.items() if text.startswith("anode")} == anodes
+
+
+def test_no_type_is_in_both_books_and_no_name_is_a_figure_or_a_reference():
+    names = other_pinouts()
+    assert not [name for name in names if find_type(name) or name.isdigit() and len(name) < 4]
+    assert not [name for name in names if name.startswith(("R", "C1", "V", "D", "T", "L", "S"))]
+
+
+def test_a_rectifier_valve_that_no_model_is_known_of_comes_with_its_pins():
+    assert valve_keys("ez90") == {
+        "kind": "rectifier valve",
+        "base": "B7G",
+        "pins": {"anode_1": "1", "anode_2": "6", "cathode": "7", "heater": ["3", "4"]},
+    }
+    assert valve_keys("E88CC")["kind"] == "twin triode"
+    assert not valve_keys("EF99") and not valve_keys("")
+
+
+def test_a_column_of_such_types_is_known_as_one():
+    assert guess((("V1", "EF86"), ("V2", "E88CC"), ("V3", "6X4")))[0] == ["ref", "type"]
