@@ -9,7 +9,7 @@ import pytest
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.valve_book import valve_keys
 from checks.circuit.netlist.terminals import EXTRA, SECTIONS
-from checks.circuit.valves.pinouts import PINS, other_pinouts, pinout_of
+from checks.circuit.valves.pinouts import PINS, other_pinouts, pinout_of, shared_bulbs
 from checks.circuit.valves.types import find_type
 
 BASES = json.loads((Path(__file__).parent / "bases.json").read_text())["types"]
@@ -84,3 +84,11 @@ def test_a_rectifier_valve_that_no_model_is_known_of_comes_with_its_pins():
 
 def test_a_column_of_such_types_is_known_as_one():
     assert guess((("V1", "EF86"), ("V2", "E88CC"), ("V3", "6X4")))[0] == ["ref", "type"]
+
+
+@pytest.mark.parametrize("name", shared_bulbs())
+def test_the_two_systems_of_a_bulb_have_all_nine_pins_between_them(name):
+    """Nine electrodes with the heater's two ends: a B9A base has none to spare (IEC 60067 counts them)."""
+    row = shared_bulbs()[name]
+    pins = [*row["triode"].values(), *row["pentode"].values(), *row["heater"]]
+    assert sorted(pins) == [str(n) for n in range(1, 10)] and row["base"] == "B9A"

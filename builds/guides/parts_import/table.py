@@ -13,7 +13,7 @@ from builds.guides.parts_import.messages import part_error
 from builds.guides.parts_import.references import expand
 from builds.guides.parts_import.several import join_sections, of_one
 from builds.guides.parts_import.values import read_cell, read_field
-from builds.guides.parts_import.valve_book import holds_two_kinds, valve_keys
+from builds.guides.parts_import.valve_book import holds_two_kinds, system_keys, system_named, valve_keys
 from builds.ui.drawings.socket import BASES
 from checks.circuit.netlist.terminals import LISTED, VALVES
 from checks.circuit.netlist.transistors import TRANSISTORS
@@ -164,7 +164,8 @@ def part_of(ref: str, cells: dict, percent: bool = False) -> tuple[dict, list[tu
     _quantity(part, cells, wrong)
     _ends(part, cells, wrong)
     if kind in VALVES:
-        part |= {k: v for k, v in valve_keys(part.get("type", "")).items() if k not in part}
+        book = valve_keys(part.get("type", "")) or system_keys(part.get("type", ""), kind)
+        part |= {k: v for k, v in book.items() if k not in part}
         if part.get("base") not in BASES and (base := named_base(part.get("base") or part.get("note", ""))):
             part["base"] = base
     if not wrong:
@@ -184,6 +185,10 @@ def _with_type(cells: dict) -> dict:
 
 
 def _kind(ref: str, cells: dict, wrong: list) -> str:
+    if holds_two_kinds(cells.get("type") or cells.get("value", "")) and (
+        system := system_named(" ".join(cells.values()))
+    ):
+        return system
     if named := cells.get("kind", ""):
         kind = named_kind(named) or valve_kind(cells.get("type", ""))
         if not kind and (guessed := _guessed(ref, cells, named)):

@@ -2,7 +2,7 @@
 
 import re
 
-from checks.circuit.valves.pinouts import other_pinouts, pinout_of
+from checks.circuit.valves.pinouts import other_pinouts, pinout_of, shared_bulbs
 from checks.circuit.valves.types import data, find_type
 
 # Types with a triode and a pentode in one bulb (makers' data sheets, from memory).
@@ -15,6 +15,23 @@ _TRIODE_PENTODES = re.compile(
 def holds_two_kinds(type_: str) -> bool:
     """Are there a triode and a pentode in this valve?"""
     return any(_TRIODE_PENTODES.fullmatch(word) for word in re.split(r"[\s,;/()]+", type_))
+
+
+def system_named(words: str) -> str:
+    """Which of the two a row is about, by its words: "ECL82 Triode" and "Pentodensystem"; "" where they leave it
+    open."""
+    named = [
+        kind for kind in ("triode", "pentode") if re.search(rf"\b{kind}|{kind}n?(?:system|teil)", words, re.IGNORECASE)
+    ]
+    return named[0] if len(named) == 1 else ""
+
+
+def system_keys(type_: str, kind: str) -> dict:
+    """{"base", "pins"} of one system of a bulb that holds two. The heater is listed once, with the pentode."""
+    row = shared_bulbs().get(type_.strip().upper())
+    if row is None or kind not in row:
+        return {}
+    return {"base": row["base"], "pins": row[kind] | ({"heater": row["heater"]} if kind == "pentode" else {})}
 
 
 def valve_keys(type_: str) -> dict:

@@ -44,6 +44,13 @@ def other_pinouts() -> dict:
     return {alias: row | {"name": name} for name, row in rows.items() for alias in row["aka"]}
 
 
+@cache
+def shared_bulbs() -> dict:
+    """Every name of a type with a triode and a pentode in one bulb -> {"base", "triode", "pentode", "heater"}."""
+    rows = json.loads(OTHERS.read_text(encoding="utf-8"))["shared"]
+    return {alias: row for row in rows.values() for alias in row["aka"]}
+
+
 def pinout_of(type_: str) -> dict | None:
     """The published pins of a type by any of its names, whether it has a model here or not."""
     known = find_type(type_)

@@ -271,3 +271,23 @@ def test_a_triode_and_a_pentode_in_one_bulb_says_how_to_list_it():
     assert error.field == "kind" and "such as Rö1T of the kind triode and Rö1P of the kind pentode" in error.message
     (other,) = read_table((rows[0], ("Rö1", "Röhre", "EQ99")), ["ref", "kind", "value"], True).errors
     assert "valve type “EQ99” is not known" in other.message
+
+
+def test_the_systems_of_one_bulb_are_told_by_words_and_have_its_pins():
+    """ECL82 by its RETMA diagram 9EX (from memory): the triode on 9, 1 and 8, the pentode on 6, 7, 3 and 2."""
+    rows = (
+        ("Pos.", "Bauteil", "Wert", "Bemerkung"),
+        ("Rö1T", "Röhre", "ECL82 Triode", ""),
+        ("Rö1P", "Röhre", "ECL82", "Pentodensystem, Endröhre"),
+    )
+    table = read_table(rows, ["ref", "kind", "value", "note"], True)
+    assert not table.errors
+    triode, pentode = table.parts
+    assert (triode["kind"], triode["type"], triode["base"]) == ("triode", "ECL82", "B9A")
+    assert triode["pins"] == {"anode": "9", "grid": "1", "cathode": "8"}
+    assert (pentode["kind"], pentode["type"]) == ("pentode", "ECL82")
+    assert pentode["pins"] == {"anode": "6", "screen": "7", "grid": "3", "cathode": "2", "heater": ["4", "5"]}
+    both = read_table(
+        (rows[0], ("Rö1", "Röhre", "ECL82", "Triode und Pentode")), ["ref", "kind", "value", "note"], True
+    )
+    assert [error.field for error in both.errors] == ["kind"]
