@@ -36,7 +36,7 @@ class Wiring:
         return not (self.errors or self.general or self.moved)
 
 
-_END = re.compile(r"end-([A-Za-z0-9_.]{1,20}\..{1,60})")
+_END = re.compile(r"end-(.{1,80}\..{1,60})")  # whatever the part is called: only ends that there are count
 
 
 def posted_ends(posted) -> list[tuple[str, str, str]]:

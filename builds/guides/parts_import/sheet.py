@@ -4,6 +4,7 @@ import datetime
 import io
 import re
 from dataclasses import dataclass
+from unicodedata import normalize
 
 from django.utils.translation import gettext as _
 from openpyxl import load_workbook
@@ -90,7 +91,7 @@ def _one_line(cell: str) -> str:
 
 def trimmed(rows) -> tuple[tuple[str, ...], ...]:
     """Cells as one line of text each; without empty rows, and without columns that are empty throughout."""
-    cells = [[_one_line(str(cell))[:MAX_CELL] for cell in row] for row in rows]
+    cells = [[_one_line(normalize("NFC", str(cell)))[:MAX_CELL] for cell in row] for row in rows]
     cells = [row for row in cells if any(row)]
     width = max((len(row) for row in cells), default=0)
     cells = [row + [""] * (width - len(row)) for row in cells]

@@ -1,6 +1,7 @@
 """Characters that a word processor puts in and nobody sees, taken out before anything is read."""
 
 import re
+from unicodedata import normalize
 
 # Zero-width and direction marks (Unicode Cf), soft hyphens, and byte order marks.
 _UNSEEN = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u2069\ufeff]")
@@ -9,4 +10,4 @@ _HYPHENS = str.maketrans({"\u2010": "-", "\u2011": "-"})  # hyphen and non-break
 
 
 def clean(text: str) -> str:
-    return _CONTROL.sub(" ", _UNSEEN.sub("", text)).translate(_HYPHENS)
+    return normalize("NFC", _CONTROL.sub(" ", _UNSEEN.sub("", text)).translate(_HYPHENS))

@@ -8,7 +8,7 @@ _SIGN = r"(?P<sign>\+|plus|positive|pos\.?|-|−|–|minus|negative|neg\.?)(?:[ 
 _PLACE = (
     r"(?P<place>anodes?|plates?|cathodes?|k?athoden?|screens?(?: grid)?|g2|schirmgitter|grids?|g1|(?:steuer)?gitter)"
 )
-_PART = r"(?P<ref>[A-Za-z]{1,4}\d{1,3})"
+_PART = r"(?P<ref>[A-Za-zÄÖÜäöü]{1,4}\d{1,3})"
 _OF = r"\s*(?:of|von|an|at)?\s*"
 _FORMS = tuple(
     re.compile(form, re.IGNORECASE)

@@ -8,8 +8,9 @@ from builds.guides.wiring.ends import SIGNS, End, ends_of, flat_joins, with_join
 from checks.circuit.netlist.wires import CHASSIS, Groups
 from checks.errors import ChecksError
 
-POINT = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.+\-]{0,59}")
-_REF = re.compile(r"([A-Za-z]{1,4}\d{1,4}[A-Za-z]?)\.(\S+)")
+_LETTERS = "A-Za-zÀ-ÖØ-öø-ÿ"  # of western languages, since points are called after valves such as Rö1; no look-alikes
+POINT = re.compile(rf"[{_LETTERS}0-9][{_LETTERS}0-9_.+\-]{{0,59}}")
+_REF = re.compile(rf"([{_LETTERS}]{{1,4}}\d{{1,4}}[{_LETTERS}]?)\.(\S+)")
 EARTHS = ("gnd", "ground", "earth", "0v", "masse", "chassis")
 
 
