@@ -25,15 +25,23 @@ _LIFTS = re.compile(
     r"\b(?:klemm|trenn)\w*\b[^.]{0,30}\b(?:schutzleiter|erdleiter|erdung)\w*",
     re.I,
 )
-_PART = r"(?:valves?|tubes?|fuses?|resistors?|capacitors?|links?|röhren?|sicherung(?:en)?|[VRCFD]\d{1,3}[a-z]?)"
+_PART = (
+    r"(?:valves?|tubes?|fuses?|resistors?|capacitors?|links?|röhren?|sicherung(?:en)?|"
+    r"(?:[VRCFD]|Rö|Roe|Si)\d{1,3}[a-z]?)"
+)
 _HANDS = re.compile(
     rf"\b(?:fit|insert|install|push|swap|replace|remove|pull\s+out)\b[^.]{{0,40}}\b{_PART}\b|"
     r"(?:^|[,;:]\s*|\band\s+|\bthen\s+)(?:re-?|un|de)?solder\b|\breach\s+in(?:to|side)?\b|"
-    rf"\b(?:setz|steck|tausch|entfern|löt)\w*\b[^.]{{0,40}}\b{_PART}\b",
+    rf"\b(?:setz|steck|tausch|entfern|löt)\w*\b[^.]{{0,40}}\b{_PART}\b|"
+    rf"\b{_PART}\b[^.]{{0,30}}\b(?:(?:ein|um)(?:setzen|stecken|löten|bauen)|(?:an|ab|aus|nach)löten|"
+    r"(?:aus)?tauschen|(?:aus)?wechseln|ausbauen|entfernen|(?:heraus)?ziehen)\b",
     re.I,
 )
 _ON = re.compile(
-    r"^\W*(?:now\s+)?(?:switch|power|turn)\s+(?:it\s+|the\s+\w+\s+)?(?:on|up)\b|^\W*schalte\w*\b.*\bein\b", re.I
+    r"^\W*(?:now\s+)?(?:plug\s+(?:it\s+)?in(?:\s+and|,(?:\s+then)?)\s+)?"
+    r"(?:switch|power|turn)\s+(?:it\s+|the\s+\w+\s+)?(?:on|up)\b|^\W*schalte\w*\b.*\bein\b|"
+    r"^\W*(?!(?:vor|nach|bei|beim|zum|das|dem|erst)\b)(?:\w+\s+){0,2}(?<!dem )(?<!beim )(?<!zum )einschalten\b",
+    re.I,
 )
 
 

@@ -268,6 +268,12 @@ def test_a_lower_stop_alone_leaves_the_upper_one_to_the_parts(client, designer):
         ("Stecke die Röhren ein.", Order.HANDS_IN),
         ("**Switch on** and wait.", Order.SWITCH_ON),
         ("Schalte das Gerät ein.", Order.SWITCH_ON),
+        ("Einschalten und zwei Minuten warten.", Order.SWITCH_ON),
+        ("Gerät einschalten.", Order.SWITCH_ON),
+        ("Plug it in and switch on.", Order.SWITCH_ON),
+        ("Rö1 einsetzen und zwei Minuten warten.", Order.HANDS_IN),
+        ("Wenn es brummt, C1 nachlöten.", Order.HANDS_IN),
+        ("Dann die Röhren wechseln.", Order.HANDS_IN),
     ],
 )
 def test_plain_orders_are_found(text, order):
@@ -289,6 +295,11 @@ def test_plain_orders_are_found(text, order):
         "Three minutes before the first reading: the valves warm up together.",
         "Turn RV1 up.",
         "Leave the switch on for the next reading.",
+        "Vor dem Einschalten alles noch einmal ansehen.",
+        "Noch nicht einschalten.",
+        "Beim Einschalten glimmt die Lampe kurz.",
+        "C1 entladen und messen.",
+        "Die Prüfspitze an R5 ansetzen.",
     ],
 )
 def test_what_forbids_it_or_has_no_probe_is_left_alone(text):

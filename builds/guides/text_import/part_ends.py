@@ -5,9 +5,7 @@ import re
 from builds.guides.wiring.ends import End, ends_of
 
 _SIGN = r"(?P<sign>\+|plus|positive|pos\.?|-|−|–|minus|negative|neg\.?)(?:[ -]?(?:end|pole|lead|side|terminal|pol))?"
-_PLACE = (
-    r"(?P<place>anodes?|plates?|cathodes?|k?athoden?|screens?(?: grid)?|g2|schirmgitter|grids?|g1|(?:steuer)?gitter)"
-)
+_PLACE = r"(?P<place>anodes?|plates?|[ck]ath?ode[ns]?|screens?(?: grid)?|g2|schirmgitter|grids?|g1|(?:steuer)?gitter)"
 _PART = r"(?P<ref>[A-Za-zÄÖÜäöü]{1,4}\d{1,3})"
 _OF = r"\s*(?:of|von|an|at)?\s*"
 _FORMS = tuple(
@@ -22,7 +20,7 @@ _FORMS = tuple(
 _SIGNS = {"+": "plus", "p": "plus", "-": "minus", "−": "minus", "–": "minus", "m": "minus", "n": "minus"}
 _ELECTRODES = (
     ("anode", r"anode|plate"),
-    ("cathode", r"k?athode|cathode"),
+    ("cathode", r"[ck]ath?ode"),
     ("screen", r"screen|g2|schirm"),
     ("grid", ""),
 )

@@ -4,6 +4,7 @@ import re
 import unicodedata
 from dataclasses import dataclass, field
 
+from builds.guides.dangerous_words import Order, orders_in
 from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.stages import LIVE
 from builds.guides.text_import.markup import escape
@@ -18,7 +19,8 @@ from checks.circuit.netlist.wires import CHASSIS
 
 _ON = re.compile(
     r"\b(?:power(?:ing|ed)?[\s-]*(?:up|on)|first power|power with|with (?:the )?power|switch(?:ing)? on|with valves|"
-    r"with (?:the )?valves? (?:in|fitted)|live tests?|energi[sz]|einschalten|unter spannung|inbetriebnahme)\b",
+    r"with (?:the )?valves? (?:in|fitted)|mit (?:allen |den )?röhren?|"
+    r"live tests?|energi[sz]|einschalten|unter spannung|inbetriebnahme)\b",
     re.IGNORECASE,
 )
 _OFF = re.compile(r"\b(?:before|no|without|vor)\s+(?:the\s+)?(?:first\s+)?power|unplugged|spannungslos", re.IGNORECASE)
@@ -39,6 +41,7 @@ _FITS = re.compile(
     re.IGNORECASE,
 )
 _WORDS = re.compile(r"[a-z0-9]+")
+WITHOUT_POWER = ("resistance", "continuity", "isolation")
 _REFS = re.compile(r"\b([^\W\d_]{1,3})(\d{1,3})\s*(?:-|–|—|to|thru|through|bis)\s*\1?(\d{1,3})\b")
 
 
@@ -159,6 +162,7 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
         lead = f"{stage.lead}\n\n" if stage.lead else ""
         stage.lead = ""
         stage.steps.append({"text": lead + text, "picture": ""})
+        _power(stage, text)
     elif piece.kind == "table":
         if is_of_readings(piece.rows):
             stage.checks += checks_of(piece.rows, places, stage.power == "on")
@@ -169,6 +173,14 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
     else:
         mark = "  " * max(0, piece.level - 2) + "- " if piece.kind == "bullet" else ""
         _add_text(stage, mark + piece.text, is_bullet=bool(mark))
+
+
+def _power(stage: StagePlan, text: str) -> None:
+    """A stage is powered from its title, or by a step that has the builder switch on: never where resistances are read
+    before, which a meter reads with the power off."""
+    reads_ohms = any(check.row.get("measure") in WITHOUT_POWER for check in stage.checks)
+    if Order.SWITCH_ON in orders_in(text) and not reads_ohms and not _OFF.search(stage.title):
+        stage.power = "on"
 
 
 def _add_text(stage: StagePlan, text: str, is_bullet: bool = False) -> None:

@@ -39,7 +39,7 @@ _UNIT_IN_BRACKETS = re.compile(rf"[\[(]\s*{_UNIT}\s*[\])]")
 _POINT = re.compile(
     rf"\b{VALVE}[a-z]?\b\W{{0,3}}(?:[a-z]* ?{PIN})?\s*\d{{1,2}}\b|\b{PIN}\s*\d|"
     r"\b[CDRL]\d{1,3}\s?(?:\+|-|−|–|plus|minus)|"
-    r"\b(?:across|über)\s+R\d|\bB\+|\bHT\b|\bheaters?\b|\bheizung|\b(?:V|Rö|Roe)\d{1,2}[a-z]?\s+(?:anode|[ck]athode?|grid|screen|gitter)|"
+    r"\b(?:across|über)\s+R\d|\bB\+|\bHT\b|\bheaters?\b|\bheizung|\b(?:V|Rö|Roe)\d{1,2}[a-z]?\s+(?:anode|[ck]ath?ode?|grid|screen|gitter)|"
     r"\b(?:to|gegen) (?:the )?(?:chassis|masse|earth)\b",
     re.IGNORECASE,
 )

@@ -22,7 +22,7 @@ _PIN = re.compile(
 )
 _PIN_OF = re.compile(rf"\b{PIN}\s*(\d{{1,2}})\b\D{{0,12}}\b({VALVE}[A-Za-z]?)\b", re.IGNORECASE)
 _TWO_PINS = re.compile(  # of one valve: "V1 pins 4 and 5", "heater of V2, pin 4 to pin 5"
-    rf"\b({VALVE})[a-z]?\b[^\d]{{0,24}}?\b(?:{PIN}(?:s|e|en)?\s*)(\d{{1,2}})\s*"
+    rf"\b({VALVE}[a-z]?)\b[^\d]{{0,24}}?\b(?:{PIN}(?:s|e|en)?\s*)(\d{{1,2}})\s*"
     rf"(?:–|—|-|/|\+|&|→|\bto\b|\band\b|\bund\b|\bgegen\b|\bagainst\b|\bnach\b)\s*(?:{PIN}\s*)?(\d{{1,2}})(?![\w.,])",
     re.IGNORECASE,
 )
@@ -151,7 +151,7 @@ def _measure(cells: dict, heads: dict, is_on: bool) -> str:
     if not is_on and re.search(r"\d\s*[kM]?(?:Ω|ohm|R\b|k\b|M\b)|\d[kMR]\d", cells.get("expected", "")):
         return "resistance"
     if not is_on and re.search(r"\d\s*[kmµ]?V\b", cells.get("expected", "")):
-        return "ac volts" if re.search(r"\bAC\b", text) else "dc volts"
+        return "ac volts" if re.search(MEASURES[0][0], text, re.IGNORECASE) else "dc volts"
     if measure == "dc volts" and is_on and re.search(r"heater|filament|heiz", cells["point"], re.IGNORECASE):
         return "dc volts" if re.search(r"\bDC\b", text) else "ac volts"
     if measure:

@@ -141,3 +141,48 @@ def test_a_step_that_fits_a_valve_says_so_in_german_too(text):
 
 
 VALVES = [{"ref": "V1", "kind": "triode", "base": "B9A"}, {"ref": "V2", "kind": "triode", "base": "B9A"}]
+
+
+GERMAN = Outline(
+    [
+        Piece("heading", "Mit Röhren", 2),
+        Piece("item", "Ausschalten, Netzstecker ziehen und warten, bis C1 leer ist.", 1),
+        Piece("item", "Einschalten und zwei Minuten warten.", 1),
+        Piece("table", rows=[["Messpunkt", "Soll"], ["V1 Pin 4 gegen Pin 5", "6,3 V~"], ["V1 Pin 6", "165 V="]]),
+    ]
+)
+
+
+def test_the_wave_behind_volts_is_alternating_with_the_power_on_or_off():
+    """V~ and V= are the signs of alternating and direct volts (IEC 60417-5032 and -5031)."""
+    for is_on in (True, False):
+        rows = read(("Messpunkt", "Soll"), ("V1 Pin 4 gegen Pin 5", "6,3 V~"), ("V1 Pin 6", "165 V="), is_on=is_on)
+        assert [row["measure"] for row in rows] == ["ac volts", "dc volts"]
+
+
+@pytest.mark.parametrize("title", ["Mit Röhren", "Letzte Messungen"])
+def test_a_stage_is_powered_by_its_title_or_by_a_step_that_switches_on(title):
+    pieces = [Piece("heading", "Löten", 2), Piece("item", "R1 einlöten.", 1), *GERMAN.pieces]
+    pieces[2] = Piece("heading", title, 2)
+    plan = plan_of(Outline(pieces), [], PLACES)
+    assert [stage.power for stage in plan.stages] == ["off", "on"]
+    assert plan.stages[0].gate and [c.row["measure"] for c in plan.stages[1].checks] == ["ac volts", "dc volts"]
+
+
+def test_a_stage_that_reads_ohms_first_is_never_powered_by_a_step():
+    ohms = [["Messpunkt", "Soll"], ["V1 Pin 6", "100 kΩ"]]
+    pieces = [
+        Piece("heading", "Messungen", 2),
+        Piece("table", rows=ohms),
+        Piece("item", "Einschalten.", 1),
+        Piece("heading", "Danach", 2),
+    ]
+    assert plan_of(Outline(pieces), [], PLACES).stages[0].power == "off"
+
+
+def test_two_pins_of_one_system_keep_its_letter():
+    rows = [["Messpunkt", "Soll"], ["Rö1P Pin 4 gegen Pin 5", "6,3 V~"]]
+    (check,) = checks_of(rows, {"Rö1P.4", "Rö1P.5"}, True)
+    assert (check.row["red"], check.row["black"]) == ("Rö1P.4", "Rö1P.5")
+    (twin,) = checks_of([rows[0], ["V1a pins 4 and 5", "6.3 V~"]], {"V1.4", "V1.5"}, True)
+    assert (twin.row["red"], twin.row["black"]) == ("V1.4", "V1.5")
