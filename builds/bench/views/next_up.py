@@ -93,4 +93,6 @@ def next_but_for(overload, build: Build, stage: Stage, facts: Facts, after=None,
     """As `next_up`, for a caller that has asked for the `overload` already."""
     if overload:
         return _find_cause(build, stage, overload.check_row, power or gating.power_of(build, facts))
+    if build.finished_at or build.given_up_at:  # its record is closed: nothing is next
+        return NextUp(texts.back_to_build(), reverse("bench:build", args=[build.pk]))
     return in_stage(build, stage, facts, after, power) or after_stage(build, facts, power)

@@ -5,6 +5,7 @@ from uuid import uuid4
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from builds.bench.diagnosis.advice import advise_on
 from builds.bench.diagnosis.diagnose import diagnose
@@ -161,3 +162,13 @@ def test_a_reading_that_cannot_mean_an_overload_leads_on(build, client):
     take_reading(build, check(build, "ht"), "330 V", by=build.builder, mains_volts=230.0)
     assert first_words(client.get(reverse("bench:stage", args=[build.pk, "power"])).content.decode()) == ""
     assert not next_up(build, stage, facts_of(build)).is_live
+
+
+@pytest.mark.parametrize("closed", ["finished_at", "given_up_at"])
+def test_nothing_is_next_on_a_build_whose_record_is_closed(build, closed):
+    stage = check(build, "ht").stage
+    before = next_up(build, stage, facts_of(build))
+    assert before.label.startswith(("Next", "Make safe"))
+    setattr(build, closed, timezone.now())
+    build.save()
+    assert next_up(build, stage, facts_of(build)).label == "Back to the build"
