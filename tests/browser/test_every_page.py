@@ -16,7 +16,8 @@ from builds.guides.revisions import clone
 from builds.jobs.registry import FUNCTIONS
 from builds.review import demo
 from builds.review.demo import KIND as SECOND_KIT
-from tests.browser.looking import FITS, open_page, violations
+from builds.review.demo import other_core
+from tests.browser.looking import BROKEN, FITS, open_page, violations
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.kept_site import kept_site
 
@@ -93,6 +94,7 @@ def complaints(page, base, addresses):
             said += [f"{words} at {size['width']}" for words in violations(page)]
             if not page.evaluate(FITS):
                 said.append(f"wider than the window at {size['width']}")
+            said += [f"“{word}” is broken in two at {size['width']}" for word in page.evaluate(BROKEN)]
         yield from (f"{address}: {words}" for words in said if "Failed to load resource" not in words)
 
 
@@ -100,7 +102,7 @@ def busy_demo(monkeypatch):
     """The demo's first kit, a draft to edit, a builder in the middle of everything, and one whose last reading said
     switch off. The second kit has no kind of page that the first one lacks."""
     monkeypatch.setitem(FUNCTIONS, SECOND_KIT, lambda report, kit: kit)
-    monkeypatch.setattr(demo, "FIGURE_SAMPLES", SAMPLES)
+    monkeypatch.setattr(other_core, "FIGURE_SAMPLES", SAMPLES)
     demo.load_demo(PASSWORD, PASSWORD)
     revision = Revision.objects.get(kit__key="five-watt", letter="A")
     clone(revision)
