@@ -1,13 +1,13 @@
 // The bench without a connection, begun on every page: what is kept, what is sent, what the page says of it.
 import * as store from "./store.js";
 import { connected, drain, me, owner, unsent } from "./outbox.js";
-import { buildHere, isPageOld } from "./situation.js";
+import { buildHere, isMeasuredHere, isPageOld } from "./situation.js";
 import { isBusy, onChange, watchForms } from "./sending.js";
 import { isTicking, watchTicks } from "./ticks.js";
 import { drawBar, noteWhy, tellDifference } from "./bar.js";
 import { forgetCopies, forgetOthers, refresh } from "./copy.js";
 import { lay, layArrived, showPart } from "./shelf.js";
-import { draftsOf, restoreDrafts, watchDrafts } from "./drafts.js";
+import { draftsOf, forgetMade, restoreDrafts, watchDrafts } from "./drafts.js";
 import { drawList } from "./listing.js";
 import { isCopy } from "./locks.js";
 import { isLeaving, leaveFor, reload, watchGoing } from "./leaving.js";
@@ -47,7 +47,8 @@ async function backOnline() {
   if (isOld && !isLeaving() && !isInHand() && (await connected()) !== undefined) { reload(); }
 }
 
-const isInHand = () => isTyping() || isBusy() || isTicking() || isAsking();
+const isSending = () => isBusy() || isTicking() || isAsking();
+const isInHand = () => isTyping() || isSending();
 
 async function changed() {
   await drawBar();
@@ -89,12 +90,14 @@ async function start() {
   watchPlain();
   onChange(changed);
   document.documentElement.dataset.outbox = "on"; // from here on nothing typed is lost
+  window.dispatchEvent(new Event("outbox-on"));
   await fetchWords().catch(() => {}); // the page stands without them
   showPart();
   settlePlain();
   await forgetOthers();
-  if (build && !isCopy() && (await isPageOld(build)) && !isLeaving()) { reload(); return; }
-  if (build) { await lay(build); }
+  if (build && !isCopy() && (await isPageOld(build)) && !isLeaving() && !isSending()) { reload(); return; }
+  if (build && (await isMeasuredHere(build)) && !isSending()) { leaveFor(location.pathname); return; }
+  if (build) { await lay(build); await forgetMade(build); }
   restoreDrafts(document);
   restorePlain();
   stayAwake();

@@ -1,6 +1,6 @@
 // What is typed and not yet saved, kept through a reload, an ended session and signing in again.
 import { make, words } from "./words.js";
-import { me } from "./outbox.js";
+import { entries, me } from "./outbox.js";
 import { small } from "./store.js";
 
 const FRESH = 12 * 3600 * 1000; // ms
@@ -32,6 +32,15 @@ const isTyped = (form) => [...form.querySelectorAll("input.reading, textarea, in
   .some((field) => (field.type === "checkbox" ? field.checked : field.value.trim()));
 
 export const forgetDraft = (form) => small.forget(nameOf(form));
+
+// Where the page was gone as soon as an entry was kept, what was typed is no draft any more: saved again, it would be
+// there twice.
+export async function forgetMade(build) {
+  for (const entry of await entries(build)) {
+    const name = prefix() + new URL(entry.url).pathname, draft = small.read(name);
+    if (draft && draft.at <= entry.made) { small.forget(name); }
+  }
+}
 
 export function restoreDrafts(part) {
   part.querySelectorAll(DRAFTED).forEach((form) => {

@@ -7,6 +7,21 @@ import { readSheet } from "./sheets.js";
 
 const SHRINK_FROM = 1.5e6, SIDE = 2048; // bytes, pixels: the site keeps no more
 
+// One press, one key; but where nobody knows what became of the press before, and nothing is kept of it, this one goes
+// under its key: what the site has already is not added again.
+const unsure = new WeakMap();
+export const noteUnsure = (form, key) => unsure.set(form, key);
+
+export function noteSure(form) {
+  unsure.delete(form);
+  delete form.dataset.sentEarly;
+}
+
+function keyOf(form) {
+  const own = "sentEarly" in form.dataset && form.elements.entry_key?.value;
+  return unsure.get(form) || own || store.newKey();
+}
+
 export async function entryOf(form) {
   const fields = [], files = [];
   for (const [name, value] of new FormData(form)) {
@@ -15,7 +30,7 @@ export async function entryOf(form) {
   }
   const told = (name) => (fields.find(([field]) => field === name) || [])[1] || "";
   const entry = {
-    key: store.newKey(), person: await owner(), build: buildHere(), kind: form.dataset.outbox, state: "waiting",
+    key: keyOf(form), person: await owner(), build: buildHere(), kind: form.dataset.outbox, state: "waiting",
     url: new URL(form.getAttribute("action") || location.href, location.href).href, page: location.href, fields, files,
     title: form.dataset.title || "", about: form.dataset.about || "", typed: told("typed") || told("words"),
     unit: told("unit"), powered: "powered" in form.dataset, hands: "hands" in form.dataset, done: told("done"),

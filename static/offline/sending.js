@@ -2,7 +2,7 @@
 // and the phone says what it can by itself.
 import * as store from "./store.js";
 import { connected, drain, headersFor, noteKept } from "./outbox.js";
-import { entryOf } from "./entry.js";
+import { entryOf, noteSure, noteUnsure } from "./entry.js";
 import { refuseHere } from "./locks.js";
 import { showKept, showProblem } from "./kept.js";
 import { noteStop } from "./situation.js";
@@ -70,20 +70,23 @@ async function send(form, issue) {
   const refused = await refuseHere(entry);
   if (refused) { showProblem(form, refused); return; }
   const isKept = await keep(form, entry);
+  if (isKept) { noteMeasured(entry); }
   await store.inTurn(async () => {
     const before = isKept ? await drain({ build: entry.build, before: entry.seq }) : { left: 0, why: "" };
     const why = before.left ? before.why : await live(form, entry, issue, isKept);
+    if (why === ASKED || !why) { noteSure(form); }
     if (why === ASKED) { return; } // the page shows what was typed, and its draft stays until it is saved
     if (!why) { forgetDraft(form); return; }
     await fetchWords().catch(() => {}); // where the line was bad when the page came
-    if (!isKept) { await showLost(form, entry); return; }
+    if (!isKept) { noteUnsure(form, entry.key); await showLost(form, entry); return; }
     if (entry.code.startsWith("!")) { // the site would ask: so does the phone, and the field keeps what was typed
       await store.remove(entry.seq);
+      noteUnsure(form, entry.key);
       showProblem(form, entry.code.slice(1));
       return;
     }
     forgetDraft(form);
-    noteMeasured(entry);
+    noteSure(form);
     await showKept(form, entry, why);
   });
 }
@@ -110,11 +113,13 @@ async function keep(form, entry) {
 // Send by htmx; "" when the site has it, "asked" when it asks for it again on this page, else why not.
 async function live(form, entry, issue, isKept, again = true) {
   busy.set(form, { ...entry, headers: await headersFor(entry) });
+  if (!form.isConnected) { return "no-answer"; } // its part of the page is gone: htmx sends nothing from there
   const xhr = await answered(form, issue);
+  hold(form, true); // htmx has let go of the button, and what came is not dealt with yet
   const header = (name) => xhr.getResponseHeader(name);
   if (xhr.status && header("Entry-Kept") === entry.key) {
     if (isKept) { await noteKept(entry, header); }
-    noteMeasured(entry);
+    noteMeasured(entry); // where nothing is kept
     if (xhr.status === 200 && !xhr.responseText && !leads(xhr)) { reload(); } // its page was cut off
     if (leads(xhr)) { noteLed(); }
     return "";

@@ -71,6 +71,15 @@ export function newerThanPage(made, isCopy) {
 // Another tab brought news of this build while the page of the site's was on its way: it may show what was before.
 export const isPageOld = async (build) => (await notebookOf(build))?.changed > askedAt();
 
+// A page to measure again that was loaded once more in the moment that its reading was made: that is done.
+export async function isMeasuredHere(build) {
+  const isAgain = performance.getEntriesByType("navigation")[0]?.type === "reload";
+  const check = document.querySelector("article[data-check]")?.dataset.check;
+  if (!isAgain || !check || !new URLSearchParams(location.search).has("measure")) { return false; }
+  const made = await entries(build);
+  return made.some((entry) => entry.kind === "reading" && entry.about === check && entry.page === location.href);
+}
+
 const askedAt = () => Date.now() - performance.now();
 
 // The newest entry about one check or step that the notebook does not know of yet.

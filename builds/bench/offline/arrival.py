@@ -95,9 +95,9 @@ def confirm_saved_entry(get_response):
         at, outcome = entry
         if is_from_outbox(request):
             answer = HttpResponse(status=204)
-        answer["Entry-Kept"] = str(_key(key) or "")
-        answer["Entry-At"] = str(int(at.timestamp() * 1000))
         attach_outcome(answer, outcome)
+        answer["Entry-At"] = str(int(at.timestamp() * 1000))
+        answer["Entry-Kept"] = str(_key(key) or "")  # last: where a head is cut off, nothing is believed without it
         return answer
 
     return respond
