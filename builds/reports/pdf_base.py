@@ -193,6 +193,8 @@ def picture(photo, width):
 
 
 def _file_of(file) -> str | BytesIO | None:
+    if not file:  # a row without its file: a record goes on saying what it has
+        return None
     try:
         return file.path if Path(file.path).exists() else None
     except NotImplementedError:  # an object store has no paths

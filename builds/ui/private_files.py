@@ -10,6 +10,8 @@ from django.utils.translation import gettext as _
 def private_file(request, file, content_type):
     """The file for those who may see it, asked for anew each time: what was shown may have been withdrawn since. An
     unchanged one is not sent again."""
+    if not file:
+        raise Http404(_("The file of this picture is missing."))
     etag = f'"{sha256(file.name.encode()).hexdigest()[:32]}"'  # a file is never changed under its name
     answer = get_conditional_response(request, etag=etag) or _whole(file, content_type)
     answer["ETag"] = etag
