@@ -1,5 +1,6 @@
 """A reading that was posted: judged and stored by the one rule, whichever page it came from."""
 
+from contextlib import suppress
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -11,7 +12,7 @@ from builds.bench import access
 from builds.bench.gates import locks, sittings
 from builds.bench.gates.facts import facts_of
 from builds.bench.gates.locks import CheckLock
-from builds.bench.models import Reading
+from builds.bench.models import PowerOn, Reading
 from builds.bench.offline import receipts
 from builds.bench.offline.arrival import Arrival, arrival_of, mark_entry_saved
 from builds.bench.offline.power_then import was_live
@@ -22,6 +23,7 @@ from builds.bench.readings.taking import add_reading, first_of
 from builds.bench.readings.worked_out import figures_resting_on
 from builds.bench.views.next_up import make_safe_url
 from builds.bench.views.stage import OpenStage, mark_done, open_stage
+from builds.bench.views.unsaved import refused_stop_page
 from builds.guides.models import Check
 from checks.errors import ChecksError
 from checks.outcomes import Outcome
@@ -44,13 +46,15 @@ class AtCheck:
 
 @dataclass
 class PostedReading:
-    """What became of a post: `taken`, or why not: a `lock`, the `answer` of a gate, or what `form` says."""
+    """What became of a post: `taken`, or why not: a `lock`, the `answer` of a gate, or what `form` says. `orders_off`:
+    it is past a stop limit, and `answer` says so."""
 
     at: AtCheck
     form: ReadingForm
     taken: Reading | None = None
     lock: CheckLock | None = None
     answer: HttpResponse | None = None
+    orders_off: bool = False
 
 
 def check_of(stage, key):
@@ -88,6 +92,8 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
         arrival = arrival_of(request)
         posted.answer = opened.answer or make_safe_first(opened, arrival)
         posted.lock = None if posted.answer else _lock(opened, row, arrival)
+        if (posted.answer or posted.lock) and not _awaits_made_safe(opened) and _is_past_stop(at, posted.form):
+            _put_stop_first(request, posted)
         if not posted.answer and not posted.lock and posted.form.is_valid():
             posted.taken = at.taken = _take(request, at, posted.form, arrival)
     if posted.taken:
@@ -101,6 +107,39 @@ def says_stop(at: AtCheck, taken: Reading) -> bool:
         return True
     stops = at.opened.facts.stops
     return bool(stops) and any(check.pk in stops for check in figures_resting_on(at.check))
+
+
+def _awaits_made_safe(opened: OpenStage) -> bool:
+    """Is the page of a stop what this post is answered with anyway?"""
+    return opened.power is not None and opened.power.stop_unanswered
+
+
+def _is_past_stop(at: AtCheck, form: ReadingForm) -> bool:
+    try:
+        judged = at.reading.judged(form.cleaned_data["typed"]) if form.is_valid() else None
+    except ChecksError:
+        return False
+    return judged is not None and judged.result[2].outcome is Outcome.SWITCH_OFF
+
+
+def _put_stop_first(request, posted: PostedReading) -> None:
+    """Whatever else comes before this reading, a kit that stands past a stop limit is switched off first. In a stage
+    that is open the reading is taken. In one that is shut it would shut the way back to its own check: there the order
+    is given, and what is stored is that the kit had power."""
+    opened, data = posted.at.opened, posted.form.cleaned_data
+    if opened.state is not None and not opened.state.is_shut:
+        posted.answer = posted.lock = None
+        return
+    if opened.state is not None:  # the build has not ended
+        _note_power(request, opened, data["entry_key"])
+    judged = posted.at.reading.judged(data["typed"])
+    posted.answer, posted.orders_off = refused_stop_page(request, opened, judged), True
+
+
+def _note_power(request, opened: OpenStage, key) -> None:
+    why, at = PowerOn.Why.AGAIN, arrival_of(request).at
+    with suppress(UsedKey):  # then it was noted before
+        sittings.switch_on(opened.build, opened.stage, why, by=request.user, entry_key=key, at=at)
 
 
 def _lock(opened: OpenStage, row, arrival: Arrival) -> CheckLock | None:

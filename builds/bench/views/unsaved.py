@@ -83,6 +83,21 @@ def _stop_page(request, error, pk: int, key: str, check: str) -> HttpResponse | 
     return answer
 
 
+def refused_stop_page(request, opened, judged: ReadingContext) -> HttpResponse:
+    """The order to switch off after a reading that a closed stage does not take."""
+    verdict = judged.result[2]
+    context = {
+        **make_safe_context(opened.build),
+        "check": judged.check,
+        "stage": opened.stage,
+        "finding": finding_text(verdict.reason.value, verdict.params, judged.unit),
+        "typed": request.POST.get("typed", ""),
+    }
+    answer = render(request, "bench/refused-stop.html", context, status=409)
+    attach_outcome(answer, verdict.outcome)
+    return answer
+
+
 def _page(request, template: str, pk: int, more: dict) -> HttpResponse:
     build = access.own_build(request.user, pk)
     context = {

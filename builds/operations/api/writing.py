@@ -15,7 +15,8 @@ from builds.bench.views.unsaved import judge_only
 from builds.operations.api.reading import reading_json
 from builds.operations.api.tokens import needs_token, problem
 from builds.operations.models import AccessToken
-from checks.outcomes import Outcome
+from builds.ui.messages.bench import by_figures_as_issued
+from checks.outcomes import OFF, Outcome
 
 FLAGS = ("is_slip", "sure")
 FIELDS = ("typed", "unit", "entry_key", *FLAGS)
@@ -40,6 +41,8 @@ def post(request, pk, stage, check):
         return _not_saved(request, pk, stage, check)
     if posted.taken:
         return _taken(posted)
+    if posted.orders_off:
+        return _order(409)
     if posted.lock:
         return problem(409, f"locked-{posted.lock.reason.value}", _("This check cannot be read now. Open its page."))
     if posted.answer:
@@ -80,7 +83,9 @@ def _taken(posted) -> JsonResponse:
     stop = reading.outcome == Outcome.SWITCH_OFF
     order = "" if stop else order_to_switch_off(opened.build, posted.at.check, reading, opened.facts)
     switch_off = stop or bool(order and power_of(opened.build, opened.facts).needs_made_safe)
-    content = {"saved": True, "switch_off": switch_off, "text": order or reading.explanation}
+    is_corrected = reading.check_row_id in opened.facts.corrected and reading.outcome not in OFF
+    text = order or (by_figures_as_issued() if is_corrected else reading.explanation)
+    content = {"saved": True, "switch_off": switch_off, "text": text}
     return JsonResponse(content | {"reading": reading_json(reading)}, status=201)
 
 
@@ -89,6 +94,12 @@ def _not_saved(request, pk, stage, check) -> JsonResponse:
         judged = judge_only(request, pk, stage, check)
     except Http404:
         judged = None
-    stop = judged is not None and judged.verdict.outcome is Outcome.SWITCH_OFF
-    text = _("Switch off. Unplug. The reading was not saved.") if stop else _("The reading was not saved.")
-    return JsonResponse({"saved": False, "switch_off": stop, "text": text}, status=503)
+    if judged is not None and judged.verdict.outcome is Outcome.SWITCH_OFF:
+        return _order(503)
+    return JsonResponse({"saved": False, "switch_off": False, "text": _("The reading was not saved.")}, status=503)
+
+
+def _order(status: int) -> JsonResponse:
+    """To switch off, after a reading that was not saved."""
+    text = _("Switch off. Unplug. The reading was not saved.")
+    return JsonResponse({"saved": False, "switch_off": True, "text": text}, status=status)
