@@ -1,6 +1,16 @@
 """Errata where they are needed: beside the step, the check or the stage they correct, after they were confirmed too."""
 
 from builds.bench.models import Build, Erratum
+from builds.bench.valves.replaced import let_pass_no_longer
+
+
+def reopen_corrected(erratum: Erratum) -> None:
+    """A reading taken before its check was corrected passes no longer, in any build under way: it was judged by the
+    figures as issued, at the place as issued."""
+    if erratum.check_row is None:
+        return
+    for build in Build.objects.filter(revision=erratum.revision_id, finished_at=None, given_up_at=None):
+        let_pass_no_longer(build, [erratum.check_row])
 
 
 def active_errata(build: Build, stage) -> list[Erratum]:

@@ -88,11 +88,9 @@ def test_no_page_calls_the_old_valves_reading_right(client, build):
         reverse("bench:copy", args=at[:1]),
     ):
         page = client.get(address).content.decode()
-        assert "valve changed or tested since" in page, address
+        assert "to be taken again" in page, address
     page = client.get(reverse("bench:check", args=[*at, "check-2-1"])).content.decode()
-    assert (
-        "A valve was changed, or its test figures entered, after this reading." in page and 'id="verdict"' not in page
-    )
+    assert "the mains voltage or the guide was changed after this reading." in page and 'id="verdict"' not in page
 
 
 def test_the_designers_word_alone_lets_an_old_reading_pass(client, build):

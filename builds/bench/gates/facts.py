@@ -77,6 +77,7 @@ class Facts:
     halts: dict[int, str] = field(default_factory=dict)  # stage -> why it is shut for every build
     carried: frozenset[int] = frozenset()  # checks passed under an earlier revision, before the build moved
     errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
+    corrected: frozenset[int] = frozenset()  # checks that an erratum corrects, confirmed or not
     stops: dict[int, datetime] = field(default_factory=dict)  # check -> when it stopped, not read well since
     last_unsafe: datetime | None = None  # a reading across the reservoir that was not safe to touch
     last_change: datetime | None = None  # a concession, a valve fitted or tested, an extra reading
@@ -146,6 +147,8 @@ UNION ALL SELECT 'halt', h.stage_id, 0, 0, h.reason, {at}
 UNION ALL SELECT DISTINCT 'erratum', e.stage_id, 0, 0, '', {at} FROM {_table(Erratum)} e
   WHERE e.revision_id = %(revision)s AND e.withdrawn_at IS NULL AND NOT EXISTS
   (SELECT 1 FROM {_table(ErratumSeen)} n WHERE n.erratum_id = e.id AND n.build_id = %(build)s)
+UNION ALL SELECT DISTINCT 'corrected', e.check_id, 0, 0, '', {at} FROM {_table(Erratum)} e
+  WHERE e.revision_id = %(revision)s AND e.withdrawn_at IS NULL AND e.check_id IS NOT NULL
 UNION ALL SELECT 'entry', id, 0, 0, '', {at}
   FROM {_table(Reading)} WHERE entry_key = %(entry)s"""
 
@@ -190,6 +193,7 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         halts,
         frozenset(by_kind.get("carried", [])),
         frozenset(by_kind.get("erratum", [])),
+        frozenset(by_kind.get("corrected", [])),
         stops,
         by_kind["unsafe"][0],
         max(filter(None, [*conceded.values(), *changes]), default=None),

@@ -120,7 +120,7 @@ class CheckStatus(models.Model):
 
     @property
     def is_outdated(self) -> bool:
-        """Was it in band, until a valve was changed?"""
+        """Was it in band, until a valve, the mains or the guide was changed?"""
         return not self.passed and self.outcome == Outcome.IN_BAND.value
 
     @property
@@ -134,7 +134,8 @@ SHOWN_OUTCOME = Case(When(passed=False, outcome=Outcome.IN_BAND.value, then=Valu
 
 
 def mark_outdated(readings):
-    """A queryset of readings with `is_outdated`: is it what a check stood on until a valve was changed or tested?"""
+    """A queryset of readings with `is_outdated`: is it what a check stood on until a valve, the mains or the guide was
+    changed?"""
     stood = CheckStatus.objects.filter(latest=OuterRef("pk"), passed=False, outcome=Outcome.IN_BAND.value)
     return readings.annotate(is_outdated=Exists(stood))
 

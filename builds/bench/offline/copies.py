@@ -59,7 +59,7 @@ class WorkAtHand:
     @property
     def guide_tag(self) -> str:
         """Changes with the pages of the guide that show no state of the build."""
-        return f"{self.build.revision_id}-{get_language()}-{sorted(self.facts.errata)}"
+        return f"{self.build.revision_id}-{get_language()}-{sorted(self.facts.errata)}-{sorted(self.facts.corrected)}"
 
     def may_work_on(self, state: gating.StageState) -> bool:
         """May readings be taken and steps ticked here now, as an open page of the stage would let them be?"""
@@ -104,7 +104,8 @@ def notebook(request, pk):
     build, rules = at_hand.build, {}
     for state in filter(at_hand.may_work_on, at_hand.states):
         for check in state.stage.checks.all():
-            check_rules = rules_for(at_hand.context_of(check, state.stage))
+            is_corrected = check.pk in at_hand.facts.corrected
+            check_rules = rules_for(at_hand.context_of(check, state.stage), is_corrected)
             if check_rules:
                 rules[f"{state.stage.key}/{check.key}"] = check_rules
     wait = discharge_of(build.revision, START_VOLTS)

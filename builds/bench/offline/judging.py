@@ -51,12 +51,13 @@ def _rests_on(context: ReadingContext) -> tuple:
     )
 
 
-def rules_for(context: ReadingContext) -> dict | None:
-    """All that the phone needs to judge an entry; None where the guide has no figure, so that nothing can pass."""
+def rules_for(context: ReadingContext, is_corrected: bool = False) -> dict | None:
+    """All that the phone needs to judge an entry; None where the guide has no figure, so that nothing can pass. Where
+    an erratum corrects the check, the phone says no more than a stop: its table knows the figures as issued."""
     if context.band is None:
         return None
     made = _made_once(*_rests_on(context))
-    if _may_stop_by_figure(context.check):
+    if is_corrected or _may_stop_by_figure(context.check):
         made = _stops_alone(made)
     return {"key": key_of(context), **_reading_rules(context), **made}
 

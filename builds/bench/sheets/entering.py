@@ -132,12 +132,9 @@ def _power_on(sheet: TypedSheet, line: CheckLine, facts: Facts, by) -> Facts:
 
 
 def _power_of_step(sheet: TypedSheet, line: StepLine, facts: Facts, by) -> Facts:
-    """A step of live work after made safe may have switched on. Where nothing after it on the sheet says that the power
-    was off again, the kit counts as live."""
-    after = sheet.filled[sheet.filled.index(line) + 1 :]
-    is_off_again = any(one.is_safe or (isinstance(one, StepLine) and one.step.hands_in) for one in after)
-    asks = locks.asks_power(line.step, sheet.stage, gating.power_of(sheet.build, facts))
-    if is_off_again or asks is None:
+    """A step of live work after made safe may have switched on, and nobody can ask the sheet: from then on the kit
+    counts as live, until a made-safe reading follows."""
+    if locks.asks_power(line.step, sheet.stage, gating.power_of(sheet.build, facts)) is None:
         return facts
     PowerOn.objects.create(build=sheet.build, stage=sheet.stage, why=PowerOn.Why.AGAIN, by=by, at=line.moment)
     return replace(facts, last_power=line.moment)

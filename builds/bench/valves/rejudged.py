@@ -1,8 +1,10 @@
-"""What passed by figures that hold no longer: a valve's test figures, or another type, move and narrow a build's bands
-after readings were taken."""
+"""What passed by figures that hold no longer: a valve's test figures, another type, or other mains move and narrow a
+build's bands after readings were taken."""
 
-from builds.bench.models import Build, CheckStatus
+from builds.bench.models import Build
 from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.valves.replaced import let_pass_no_longer
+from builds.guides.models import Check
 from checks.errors import ChecksError
 from checks.measures import measure_of
 from checks.meter import Measurement
@@ -12,21 +14,28 @@ from checks.verdict import judge_at_line
 PASSING = (Outcome.IN_BAND, Outcome.TOO_CLOSE)
 
 
-def reopen_narrowed(build: Build) -> list[CheckStatus]:
+def reopen_narrowed(build: Build) -> list[Check]:
     """Let no reading pass its check that this build's figures, as they are now, would not let pass. Each stays on
-    record as it was judged, and so does a concession. Returns what passes no longer. Nothing changes once a build is
-    signed off."""
+    record as it was judged, and so does a concession. Returns the checks that pass no longer. Nothing changes once a
+    build is signed off."""
     if build.finished_at:
         return []
-    rows = build.statuses.filter(passed=True, outcome__in=PASSING, check_row__stage__power="on")
-    lost = [row for row in rows.select_related("latest", "check_row__stage__revision") if not _still_passes(build, row)]
-    CheckStatus.objects.filter(pk__in=[row.pk for row in lost]).update(passed=False)
+    lost = [check for check, reading in _passing(build) if not _still_passes(build, check, reading)]
+    let_pass_no_longer(build, lost)
     return lost
 
 
-def _still_passes(build: Build, status: CheckStatus) -> bool:
-    reading = status.latest
-    context = context_of(build, status.check_row, reading.mains_volts)
+def _passing(build: Build) -> list[tuple]:
+    """(powered check, the reading that lets it pass), of this build or from before it moved."""
+    statuses = build.statuses.filter(passed=True, outcome__in=PASSING, check_row__stage__power="on")
+    read = [(row.check_row, row.latest) for row in statuses.select_related("latest", "check_row__stage__revision")]
+    along = build.carried.filter(check_row__stage__power="on").exclude(check_row__in=build.statuses.values("check_row"))
+    rows = along.select_related("reading", "check_row__stage__revision")
+    return [*read, *((row.check_row, row.reading) for row in rows if row.reading)]
+
+
+def _still_passes(build: Build, check: Check, reading) -> bool:
+    context = context_of(build, check, reading.mains_volts)
     if context.is_waiting or (context.band and _limits(context) == (reading.low, reading.high)):
         return True
     outcome = _judged(context, reading)

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from django.db.models import Value
 
-from builds.bench.models import Build, FittedValve
+from builds.bench.models import Build, Erratum, FittedValve
 from builds.guides.alternatives import permitted_types
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import load_guide
@@ -31,16 +31,27 @@ def changed_with(build: Build, ref: str, why: str) -> list[str]:
 
 
 def reopen_checks(build: Build, *refs: str) -> int:
-    """Let no reading at these sockets pass its check any longer; it stays on record. Returns how many passed. Nothing
-    changes once a build is signed off."""
+    """Let no reading at these sockets pass its check any longer, nor one that came along from an earlier revision; it
+    stays on record. Returns how many passed. Nothing changes once a build is signed off."""
     if build.finished_at:
         return 0
     rows = {check for ref in refs for check in checks_at(build, ref)}
-    return build.statuses.filter(check_row__in=rows, passed=True).update(passed=False)
+    return let_pass_no_longer(build, rows)
+
+
+def let_pass_no_longer(build: Build, rows) -> int:
+    """Returns how many of these checks passed."""
+    unread = build.carried.filter(check_row__in=rows).exclude(check_row__in=build.statuses.values("check_row"))
+    lost = unread.count() + build.statuses.filter(check_row__in=rows, passed=True).update(passed=False)
+    build.carried.filter(check_row__in=rows).delete()
+    return lost
 
 
 def is_changed_since(build: Build, check: Check, moment: datetime) -> bool:
-    """Was a valve that this check reads changed, or tested, after a moment? One query where none was."""
+    """Was a valve that this check reads changed, or tested, after a moment, or the check corrected? Two queries where
+    none was."""
+    if Erratum.objects.filter(check_row=check, withdrawn_at=None, at__gt=moment).exists():
+        return True
     swapped = build.valves.filter(why__in=SWAPS, at__gt=moment).order_by().values_list("ref", "why")
     tested = build.valve_tests.filter(at__gt=moment).order_by().values_list("ref", Value(""))
     refs = {one for ref, why in swapped.union(tested) for one in changed_with(build, ref, why)}

@@ -6,6 +6,7 @@ from django.db import transaction
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
 from builds.accounts.access import signed_in
@@ -18,6 +19,7 @@ from builds.bench.models import Build
 from builds.bench.moves import moving
 from builds.bench.readings import self_checks
 from builds.bench.readings.mains import is_rewired
+from builds.bench.valves.rejudged import reopen_narrowed
 from builds.bench.views.errata import unseen
 from builds.guides.guide_cache import load_guide
 from builds.ui.messages import bench as texts
@@ -116,13 +118,26 @@ def settings(request, pk):
     form = BenchForm(request.POST, person=request.user, revision=row.revision)
     if not form.is_valid() or _refuse_rewiring(row, form):
         return _page(request, row, form, 422)
-    if form.cleaned_data["mains_volts"] != row.mains_volts:  # what was measured was measured of other mains
+    is_moved = form.cleaned_data["mains_volts"] != row.mains_volts
+    if is_moved:  # what was measured was measured of other mains
         _end(sittings.current_sitting(row))
     for name, value in form.cleaned_data.items():
         setattr(row, name, value)
     row.save(update_fields=list(form.cleaned_data))
     messages.success(request, _("Saved. Your next readings will be judged with this meter and mains voltage."))
+    if is_moved:
+        _ask_again(request, len(reopen_narrowed(row)))
     return redirect("bench:build", row.pk)
+
+
+def _ask_again(request, readings: int) -> None:
+    if readings:
+        text = ngettext(
+            "%(n)d reading is not within its band at this mains voltage. Take it again.",
+            "%(n)d readings are not within their bands at this mains voltage. Take them again.",
+            readings,
+        )
+        messages.warning(request, text % {"n": readings})
 
 
 def _refuse_rewiring(row, form) -> bool:
@@ -130,7 +145,11 @@ def _refuse_rewiring(row, form) -> bool:
     pass for the second, and the primary is not rewired under power."""
     if not is_rewired(row, form.cleaned_data["mains_volts"]):
         return False
-    had_power = row.readings.filter(check_row__stage__power="on").exists() or gating.power_of(row).needs_made_safe
+    had_power = (
+        row.readings.filter(check_row__stage__power="on").exists()
+        or row.carried.filter(check_row__stage__power="on").exists()
+        or gating.power_of(row).needs_made_safe
+    )
     if had_power:
         form.add_error("mains_volts", forms.ValidationError(texts.rewired(row.mains_volts), code="rewired"))
     return had_power

@@ -36,6 +36,7 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.probes import marked
 from builds.guides.rated_stops import is_past, limits_at, stops_for
 from builds.ui.messages.advice import advice_text
+from builds.ui.messages.bench import by_figures_as_issued
 from checks.outcomes import OFF
 
 
@@ -70,6 +71,7 @@ def work_context(at: AtCheck, form=None) -> dict:
         "power": power,
         "stopped": stops.active_stop(build, power),
         "overload": None if opened.facts.stops else overload,
+        "as_issued": by_figures_as_issued() if row.pk in opened.facts.corrected else "",
         "band": at.reading.band,
         **_lock(at, power, shows_form, overload if form is None else None),
         **verdict,

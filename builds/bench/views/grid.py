@@ -27,6 +27,7 @@ from builds.guides.feeding import setting_sentences, variac_volts
 from builds.guides.figures import expected_text
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check
+from builds.ui.messages.bench import by_figures_as_issued
 from checks.outcomes import OFF, Outcome
 
 
@@ -43,6 +44,7 @@ class GridRow:
     is_carried: bool
     form: ReadingForm | None
     lock: CheckLock | None
+    as_issued: str = ""  # said of a reading within the band of a check that was corrected since
     after: str = ""  # what the guide puts before it, as the scripts of a copy read it
 
     @property
@@ -71,7 +73,9 @@ def row_of(at: AtCheck, last: Reading | None, form=None) -> GridRow:
         form = None
     elif form is None:
         form = ReadingForm(context=at.reading, auto_id=ids_of(check))
-    return GridRow(check, *_where(at), _figures(at), last, passed, is_carried, form, None if passed else lock)
+    as_issued = by_figures_as_issued() if check.pk in opened.facts.corrected else ""
+    where, figures = _where(at), _figures(at)
+    return GridRow(check, *where, figures, last, passed, is_carried, form, None if passed else lock, as_issued)
 
 
 def _where(at: AtCheck) -> tuple[str, str]:

@@ -25,6 +25,7 @@ from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build, Sitting, StageVisit, Tick
 from builds.bench.offline import receipts
 from builds.bench.offline.arrival import Arrival, arrival_of, mark_entry_saved
+from builds.bench.offline.power_then import was_live
 from builds.bench.readings.derived import derived_of
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.mains import tap_share
@@ -261,10 +262,18 @@ def tick(request, pk, key, step):
 
 
 def _lock_on(request, opened: OpenStage, step) -> locks.Lock | None:
-    lock = locks.lock_of(step, opened.stage, opened.facts, opened.power)
+    lock = locks.lock_of(step, opened.stage, opened.facts, opened.power) or _was_live(request, opened, step)
     if lock or request.POST.get("power") == "off":
         return lock
     return locks.asks_power(step, opened.stage, opened.power)
+
+
+def _was_live(request, opened: OpenStage, step) -> locks.Lock | None:
+    """Ticked on a phone without a connection, while the kit had power and was made safe only later: not the work of a
+    safe kit."""
+    arrival = arrival_of(request)
+    is_locked = step.hands_in and arrival.is_late and was_live(opened.build, arrival.at)
+    return locks.Lock(locks.Reason.POWER) if is_locked else None
 
 
 def _switching(opened: OpenStage) -> dict:

@@ -108,6 +108,14 @@ def next_causes(title: str) -> str:
     return _("Find the cause: %(title)s") % {"title": title}
 
 
+def by_figures_as_issued() -> str:
+    """In place of a verdict's sentence, where the check was corrected since its guide was issued."""
+    return _(
+        "The guide was corrected here after it was issued, and this verdict is by its old figures. Compare your "
+        "reading with the correction. If it does not fit, switch off, make the kit safe and report a snag."
+    )
+
+
 def made_safe(reading: str) -> str:
     return _(
         "Made safe at %(reading)s. Leave the black lead clipped on and check the voltage after a few minutes: the "

@@ -23,7 +23,8 @@ STYLES: dict[str, OutcomeStyle] = {
     Outcome.SWITCH_OFF: OutcomeStyle("o-off", "■", "square"),
 }
 NOT_READ = OutcomeStyle("o-none", "–", "dot")
-# Where a check stands whose reading was in band until a valve was changed or tested: no outcome of a reading.
+# Where a check stands whose reading was in band until a valve, the mains or the guide was changed: no outcome of a
+# reading.
 OUTDATED = "outdated"
 STYLES[OUTDATED] = OutcomeStyle("o-close", "↻", "triangle")
 
@@ -49,5 +50,5 @@ _LABELS: dict[str, Callable[[], str]] = {
     Outcome.TOO_CLOSE: lambda: pgettext("outcome", "too close to call"),
     Outcome.OUT_OF_BAND: lambda: pgettext("outcome", "out of band"),
     Outcome.SWITCH_OFF: lambda: pgettext("outcome", "switch off"),
-    OUTDATED: lambda: pgettext("outcome", "valve changed or tested since"),
+    OUTDATED: lambda: pgettext("outcome", "to be taken again"),
 }

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
 from builds.bench import notices
+from builds.bench.errata import reopen_corrected
 from builds.bench.models import Erratum, Halt
 from builds.bench.readings.entry_keys import UsedKey, add_once
 from builds.guides.access import designers_revision
@@ -36,6 +37,7 @@ def _published(request, revision, form) -> bool:
         with transaction.atomic():
             row, is_new = add_once(Erratum, data["entry_key"], entered, by=request.user)
             if is_new:
+                reopen_corrected(row)
                 notices.notify_of_erratum(row)
     except UsedKey as error:
         form.ask_again(error)
