@@ -32,6 +32,8 @@ export function tellDifference(sent) {
   const bar = document.getElementById("offline-bar");
   for (const entry of sent.filter((one) => one.kind === "reading" && one.judged !== one.code && one.judged !== "?")) {
     const said = words("otherwise", { title: entry.title, outcome: words("outcome-" + entry.code) });
-    bar.after(make("p.notice.warn.otherwise", said));
+    const note = make("p.notice.warn.otherwise", said);
+    note.setAttribute("role", "alert");
+    bar.after(note);
   }
 }

@@ -30,12 +30,13 @@ async function sendAll() {
 // The page shows what the site says once it has everything, but never takes a field away from under a finger.
 async function arrived(sent) {
   tellDifference(sent);
-  const here = sent.filter((entry) => entry.build === build);
-  if (!here.length) { return; }
-  if (here.some((entry) => entry.kind === "reading" && entry.code === "x")) {
-    leaveFor("/builds/" + build + "/stop/");
+  const stopped = sent.find((entry) => ["reading", "sheet"].includes(entry.kind) && entry.code === "x");
+  if (stopped) { // whichever build's page this is: the phone may have called it right
+    leaveFor("/builds/" + stopped.build + "/stop/");
     return;
   }
+  const here = sent.filter((entry) => entry.build === build);
+  if (!here.length) { return; }
   layArrived(here);
   if (!(await unsent(build)).length && !isInHand()) { reload(); }
 }

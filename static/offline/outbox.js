@@ -79,6 +79,7 @@ async function sendOne(entry, again = true) {
   if (answer.type === "opaqueredirect" || answer.status === 401) { return "signed-out"; }
   if (answer.status >= 500 || answer.status === 429) { return "cannot-save"; }
   if (answer.headers.get("HX-Redirect")) { return "elsewhere"; }
+  entry.code = answer.headers.get("Entry-Outcome") || entry.code; // a stop that is not taken is a stop
   return answer.status >= 400 ? "asks" : "no-answer"; // without the key: an answer whose head was cut off is none
 }
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from builds.bench.gates.gating import power_of
 from builds.bench.gates.sittings import acknowledge, open_sitting
-from builds.bench.models import Build, Reading
+from builds.bench.models import Build, MadeSafe, PowerOn, Reading
 from builds.bench.offline.judging import rules_for
 from builds.bench.readings.context import context_of
 from builds.guides.models import Check, Revision
@@ -117,3 +117,33 @@ def test_a_figure_within_its_limit_stops_nothing(client, build):
     client.post(reverse("bench:reading", args=[build.pk, "stage-2", "out"]), data)
     assert Reading.objects.get(check_row__key="power").outcome == "in band"
     assert not power_of(Build.objects.get(pk=build.pk)).stop_unanswered
+
+
+def test_a_phone_is_told_of_the_stop_when_it_sends_the_reading_later(client, build):
+    live(build)
+    key = str(uuid4())
+    headers = {"Entry-Key": key, "Entry-Age": "30", "Outbox": "yes"}
+    for _again in range(2):  # as a bad line makes it
+        data = {"typed": "11.00", "unit": "V", "entry_key": key}
+        answer = client.post(reverse("bench:reading", args=[build.pk, "stage-2", "out"]), data, headers=headers)
+        assert (answer.status_code, answer["Entry-Kept"], answer["Entry-Outcome"]) == (204, key, "x")
+
+
+def test_a_phone_is_told_of_the_stop_when_it_sends_the_sheet_later(client, build):
+    at, key = timezone.localtime() - timedelta(minutes=2), str(uuid4())
+    data = {"entry_key": key, "day": f"{at:%Y-%m-%d}", "read": "on", "mains": "230"}
+    data |= {"out-typed": "11.00", "out-unit": "V", "out-at": f"{at:%H:%M}"}
+    headers = {"Entry-Key": key, "Outbox": "yes"}
+    answer = client.post(reverse("bench:sheet", args=[build.pk, "stage-2"]), data, headers=headers)
+    assert (answer["Entry-Kept"], answer["Entry-Outcome"]) == (key, "x")
+
+
+def test_a_figure_of_a_reading_that_is_over_range_since_passes_no_longer(client, build):
+    """As where the designer concedes the reading itself: the figure would stand on the reading before it."""
+    live(build)
+    for typed, passed in (("9.00", True), ("OL", False), ("9.00", True)):
+        data = {"typed": typed, "unit": "V", "entry_key": str(uuid4())}
+        client.post(reverse("bench:reading", args=[build.pk, "stage-2", "out"]), data)
+        assert build.statuses.get(check_row__key="power").passed == passed, typed
+        MadeSafe.objects.create(build=build, typed="1.0", volts=1.0, is_safe=True)
+        PowerOn.objects.create(build=build)

@@ -89,12 +89,22 @@ def _known(reading) -> Known | None:
     return None if reading is None or reading.true_value is None else Known(reading.true_value, reading.u)
 
 
+def _passes_no_longer(build, row: Check, facts):
+    """A figure of readings that are there no longer, one over range since or past its stop limit, passes nothing."""
+    state = facts.check_states.get(row.pk)
+    if state is None or not state.passed:
+        return facts
+    build.statuses.filter(check_row=row).update(passed=False)
+    return facts.with_check_state(row.pk, replace(state, passed=False))
+
+
 def take_worked_out(build, check: Check, facts, add_reading, context_of, *, by, at):
     """Take every figure that rests on this check. The facts with them; for a caller that holds the build's lock."""
     for row in figures_resting_on(check):
         worked_out = work_out_check(build, row)
         context = context_of(build, row, None)
         if worked_out.value is None or context.band is None:
+            facts = _passes_no_longer(build, row, facts)
             continue
         judged = context.judged_known(worked_out.value, worked_out.beyond)
         _taken, facts = add_reading(build, judged, judged.shown, facts, by=by, at=at, entry_key=uuid4(), is_slip=False)

@@ -86,8 +86,8 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
         posted = PostedReading(at, ReadingForm(request.POST, context=at.reading, auto_id=auto_id))
         first = _first(request, at, posted.form)
         if first:  # a double tap, or sent again: show what the first post made
-            mark_entry_saved(request, first.at, first.outcome)
             posted.at, posted.taken = AtCheck.of(_open_anyway(opened), row), first
+            mark_entry_saved(request, first.at, _outcome(posted.at, first))
             return posted
         arrival = arrival_of(request)
         posted.answer = opened.answer or make_safe_first(opened, arrival)
@@ -97,8 +97,14 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
         if not posted.answer and not posted.lock and posted.form.is_valid():
             posted.taken = at.taken = _take(request, at, posted.form, arrival)
     if posted.taken:
-        mark_entry_saved(request, posted.taken.at, posted.taken.outcome)
+        taken, is_stopped = posted.taken, opened.facts.stops
+        mark_entry_saved(request, taken.at, _outcome(at, taken) if is_stopped else taken.outcome)
     return posted
+
+
+def _outcome(at: AtCheck, taken: Reading) -> str:
+    """What a phone is told of a reading that it sent later: a figure worked out from it may say to switch off."""
+    return Outcome.SWITCH_OFF.value if says_stop(at, taken) else taken.outcome
 
 
 def says_stop(at: AtCheck, taken: Reading) -> bool:

@@ -16,6 +16,7 @@ from builds.accounts.cautions import cautions_for
 from builds.bench import access
 from builds.bench.forms import CautionsForm
 from builds.bench.gates.facts import facts_of
+from builds.bench.gates.gating import power_of
 from builds.bench.models import Sheet
 from builds.bench.offline import receipts
 from builds.bench.offline.arrival import arrival_of, mark_entry_saved
@@ -25,6 +26,7 @@ from builds.bench.sheets.lines import TypedSheet, read_sheet
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.stage import open_stage
 from builds.ui.messages import sheets as texts
+from checks.outcomes import Outcome
 
 
 class SheetForm(CautionsForm):
@@ -78,7 +80,8 @@ def sheet(request, pk, key):
             return _shown(request, opened, form, typed, status=422)
     if entered.held is None:
         receipts.record_late(build, arrival_of(request), "sheet")
-        mark_entry_saved(request, timezone.now())
+        is_open = power_of(build).stop_unanswered  # a figure worked out from its readings may say so too
+        mark_entry_saved(request, timezone.now(), Outcome.SWITCH_OFF.value if is_open else "")
     return _answer(request, opened, form, typed, entered)
 
 
