@@ -9,6 +9,7 @@ from django.utils.translation import ngettext
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.specs import mapping_of
 from builds.guides.control_settings import settings_rules
+from builds.guides.wiring.ends import is_unwired
 from builds.ui.messages.circuit import heater_warning, remark_sentence
 from builds.ui.messages.parts_list import circuit_message
 from checks.circuit import (
@@ -25,6 +26,7 @@ from checks.circuit.assemble.network import network_of
 from checks.circuit.prediction.probes import probe_of, why_unpredicted
 from checks.errors import ChecksError
 
+NAMED = 12  # parts named in a problem
 MANY = 4  # checks named one by one in a problem
 
 
@@ -71,12 +73,17 @@ def left_to_model(check: dict) -> bool:
 
 def find_circuit_problems(guide: GuideRows) -> list[CircuitProblem]:
     """Everything wrong. Parts that cannot be read come first; only a list without such is looked at as a circuit."""
-    parts, wrong = [], []
+    parts, wrong, unwired = [], [], []
     for mapping, line in zip(guide.parts, guide.part_lines, strict=True):
         try:
             parts.append(part_from_mapping(mapping, line or None))
         except ChecksError as error:
-            wrong.append(_problem(error, line))
+            if is_unwired(mapping):
+                unwired.append((mapping["ref"], line))
+            else:
+                wrong.append(_problem(error, line))
+    if unwired:
+        wrong.append(_unwired(unwired))
     if wrong:
         return wrong
     at = {part.ref: part.line or 0 for part in parts}
@@ -90,6 +97,18 @@ def find_circuit_problems(guide: GuideRows) -> list[CircuitProblem]:
         problems += _misused(guide, parts, at)
     problems += _lost_controls(guide, parts)
     return problems + list(_probes(guide, parts, codes))
+
+
+def _unwired(unwired: list[tuple[str, int]]) -> CircuitProblem:
+    """Parts that nothing is joined to, as one problem: a list from a spreadsheet may have fifty of them."""
+    refs = [ref for ref, _line in unwired]
+    shown = ", ".join(refs[:NAMED]) + (" …" if len(refs) > NAMED else "")
+    words = ngettext(
+        "%(refs)s is not wired yet. Join its ends, or delete it from the list.",
+        "%(refs)s are not wired yet. Join their ends, or delete them from the list.",
+        len(refs),
+    )
+    return CircuitProblem(unwired[0][1], words % {"refs": shown})
 
 
 def _problem(error: ChecksError, line: int, refuses: bool = True, more: str = "") -> CircuitProblem:
