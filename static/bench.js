@@ -7,7 +7,7 @@
     var button = pressed(form);
     if (!button) { return; }
     if (on) {
-      button.dataset.busy = document.body.dataset.sending;
+      button.dataset.busy = form.dataset.sending || document.body.dataset.sending;
       button.setAttribute("aria-busy", "true");
     } else { button.removeAttribute("aria-busy"); }
   }

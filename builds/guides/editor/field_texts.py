@@ -121,7 +121,7 @@ CHECK_HELP = {
     ),
 }
 CHECK_GROUPS = (
-    (_("Probe points"), "", ("red", "black", "picture", "marker", "note")),
+    (_("Probe points"), "", ("red", "black", "through", "picture", "marker", "note")),
     (_("Expected value"), "", ("expected", "figure_from", "prototype")),
     (
         _("Band"),
@@ -133,7 +133,7 @@ CHECK_GROUPS = (
     (
         _("Judgement"),
         _("All of these may stay blank."),
-        ("mains_exponent", "source_resistance", "read_with", "through", "under", "optional"),
+        ("mains_exponent", "source_resistance", "read_with", "under", "optional"),
     ),
 )
 RARELY_NEEDED = tuple(legend for legend, _help, _names in CHECK_GROUPS[-2:])  # hints and judgement
@@ -213,4 +213,11 @@ class Grouped:
     def _is_open(self, legend, names) -> bool | None:
         if legend not in self.folded:
             return None
-        return any(self[name].errors or self[name].value() for name in names)
+        return any(self[name].errors or _says(self[name].value()) for name in names)
+
+
+def _says(value) -> bool:
+    """Is something filled in? A table of its own fields has a blank row for typing into."""
+    if isinstance(value, list):
+        return any(map(_says, value))
+    return any(map(_says, value.values())) if isinstance(value, dict) else bool(value)
