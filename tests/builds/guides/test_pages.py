@@ -182,6 +182,20 @@ def test_the_ways_to_a_band_stand_together_and_every_field_is_on_the_page(page, 
     )
 
 
+def test_what_a_current_goes_through_is_never_folded_and_a_blank_group_is(page, draft):
+    check = Check.objects.filter(stage__revision=draft).first()
+    address = of("edit-inner", draft, stage=check.stage.key, kind="check", pk=check.pk)
+
+    def folds():
+        return {str(legend): is_open for legend, _h, _f, is_open in page.get(address).context["form"].sections()}
+
+    section = next(s for s in page.get(address).context["form"].sections() if "through" in {f.name for f, _e in s[2]})
+    assert section[3] is None
+    assert folds()["Judgement"] is False
+    Check.objects.filter(pk=check.pk).update(signal={"into": "in", "level": "100 mV", "frequency": "1 kHz"})
+    assert folds()["Judgement"] is True
+
+
 def test_an_issued_guide_is_not_edited(page, designer):
     issued = factories.make_revision(designer=designer)
     for name, more in (
