@@ -39,6 +39,7 @@ class BuildCauses:
     causes: tuple[Cause, ...]
     suggestion: Suggestion | None
     confirmed: tuple[str, ...]  # what it was, as the designer has said
+    is_compared: bool = True  # has the circuit a figure for one of those checks at least?
 
     @property
     def is_explained(self) -> bool:
@@ -113,7 +114,7 @@ def _causes(build, evidence: _Evidence, prepared, priors, about, guide) -> Build
         ranking = ranking.given_a_fault()
     names = [name for name in (name_of(c) for c in (*off, *mended)) if name in prepared.index]
     if not names or ranking.fits_good_kit:
-        return BuildCauses(build, ranking, off, mended, (), None, tuple(evidence.confirmed[build.pk]))
+        return BuildCauses(build, ranking, off, mended, (), None, tuple(evidence.confirmed[build.pk]), bool(names))
     advice = _next_reading(build, off, prepared, ranking, {o.place for o in seen}, guide)
     return BuildCauses(
         build,

@@ -402,3 +402,29 @@ def test_a_reading_taken_twice_is_hardly_a_slip(build):
     read(build, "mid", "150 V")
     assert not diagnose(build, check(build, "mid")).again  # it came out otherwise
     assert find_repeated([build]) == set()
+
+
+BOND = """[[stage]]
+key = "bond"
+title = "Earth"
+[[stage.check]]
+key = "earth"
+title = "Earth bond"
+measure = "continuity"
+red = "=the earth pin of the plug"
+at_most = "0.5R"
+[[stage]]
+"""
+
+
+def test_a_reading_that_the_circuit_has_no_figure_for_is_called_neither_good_nor_unexplained(designer, client):
+    """It was compared with nothing: no fault is ruled out, and no kit is called good but for it."""
+    revision = revisions.issue(store_guide(read_guide(guide_with(BOND).encode()), designer))
+    build = factories.make_build(revision=revision)
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    page = reverse("review:faults", args=["divider", "A"])
+    assert "No reading has been taken yet" in client.get(page).content.decode()
+    read(build, "earth", "3.0")
+    said = client.get(page).content.decode()
+    assert "The circuit model has no figure for these checks" in said
+    assert "fit a good kit" not in said and "No single known fault" not in said

@@ -14,7 +14,7 @@ from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.bench import access
 from builds.bench.diagnosis.causes import priors_for
-from builds.bench.models import ConfirmedFault
+from builds.bench.models import CheckStatus, ConfirmedFault
 from builds.guides.access import designers_revision
 from builds.guides.circuit.fault_dictionary import KIND as BOOK
 from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary, request_fault_dictionary
@@ -42,6 +42,7 @@ def faults(request, kit, letter):
             "job": job,
             "url": request.path,
             "rows": rows,
+            "is_read": bool(rows) or CheckStatus.objects.filter(build__revision=revision).exists(),
             "explained": [row for row in rows if row.is_explained],
             "unexplained": [row for row in rows if not row.is_explained],
             "page": page,
