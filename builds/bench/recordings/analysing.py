@@ -8,7 +8,7 @@ from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, Recording
 from builds.bench.readings.context import context_of
 from builds.bench.readings.taking import add_reading
-from builds.bench.recordings.calibration import calibration_of
+from builds.bench.recordings.calibration import calibration_of, is_doubted
 from builds.bench.recordings.files import blocks_of
 from builds.bench.recordings.plans import Wanted, as_table, plan_from, wanted_of
 from builds.bench.recordings.results import results_of
@@ -112,8 +112,7 @@ def _take_readings(build: Build, recording: Recording, channels, scale) -> None:
             refused[check.key] = {"code": "no-channel", "params": {}}
             continue
         except ChecksError as error:
-            is_unread = error.code == "no-calibration" and recording.meter_volts
-            refused[check.key] = {"code": "meter-frequency" if is_unread else error.code, "params": error.params}
+            refused[check.key] = {"code": _why_refused(recording, channels[0], error), "params": error.params}
             continue
         _taken, facts = add_reading(
             build, judged, judged.shown, facts, by=recording.by, at=recording.at, entry_key=uuid4(), is_slip=False
@@ -121,3 +120,10 @@ def _take_readings(build: Build, recording: Recording, channels, scale) -> None:
     if refused:
         recording.error = {"checks": refused}
         recording.save(update_fields=["error"])
+
+
+def _why_refused(recording: Recording, channel: Analysis, error: ChecksError) -> str:
+    """The code of the refusal: without a scale, why the meter's reading gave none."""
+    if error.code != "no-calibration" or not recording.meter_volts:
+        return error.code
+    return "meter-decades" if is_doubted(recording, channel) else "meter-frequency"

@@ -1,7 +1,15 @@
-"""Volts of a recording: from the meter's reading while the tone played, kept for later ones at the same level."""
+"""Volts of a recording: from the meter's reading while the tone played, kept for later ones at the same level.
+
+A wrong decimal place or range (0.283 V for 2.83 V) would let ten times the hum pass. So a reading that lies whole
+powers of ten from what the recordings before it say, or from what the guide expects of this output, sets no scale until
+a second recording agrees with it: dividers and input levels do change, and an output may be that weak.
+"""
+
+import math
 
 from builds.bench.models import Recording
-from builds.bench.recordings.plans import plan_from
+from builds.bench.recordings.plans import as_table, plan_from, wanted_of
+from builds.guides.figures import band_for
 from checks.derived import Known
 from checks.errors import ChecksError
 from checks.meter import PRESETS, measure
@@ -11,6 +19,7 @@ from checks.tone.card import volts_per_unit
 from checks.tone.sources import SignalPlan
 
 AC = "ac volts"
+SAME = 0.15  # of a decade (a factor of 1.4), within which two figures are the same but for a power of ten
 MOST_DOUBT = 0.05  # share by which a meter may be off at the tone's frequency and still set the scale of recordings
 
 
@@ -20,13 +29,24 @@ def calibration_of(recording: Recording, channel: Analysis) -> Known | None:
     A reading that cannot be used calibrates nothing, and none before it stands in: its level may have been another.
     """
     if recording.meter_volts and _is_read_well(recording):
-        if channel.distortion is None or not channel.is_usable:
-            return None
-        try:
-            return volts_per_unit(_meter_reading(recording), channel.distortion.fundamental.rms)
-        except ChecksError:
-            return None
+        scale = _own_scale(recording, channel)
+        return None if scale is None or is_decades_off(recording, scale.value) else scale
     return latest_calibration(recording)
+
+
+def is_doubted(recording: Recording, channel: Analysis) -> bool:
+    """Was the meter's reading left out as a likely slip of the decimal point?"""
+    scale = _own_scale(recording, channel) if _is_read_well(recording) else None
+    return scale is not None and is_decades_off(recording, scale.value)
+
+
+def _own_scale(recording: Recording, channel: Analysis) -> Known | None:
+    if channel.distortion is None or not channel.is_usable:
+        return None
+    try:
+        return volts_per_unit(_meter_reading(recording), channel.distortion.fundamental.rms)
+    except ChecksError:
+        return None
 
 
 def latest_calibration(recording: Recording) -> Known | None:
@@ -39,6 +59,40 @@ def latest_calibration(recording: Recording) -> Known | None:
     if earlier is None or earlier.scale is None or earlier.scale_u is None:
         return None
     return Known(earlier.scale, earlier.scale_u)
+
+
+def is_decades_off(recording: Recording, scale: float) -> bool:
+    """Does a scale, in volts of full scale, look like a slip of the decimal point that nothing has confirmed?"""
+    trusted = latest_calibration(recording)
+    is_off = trusted is not None and _are_decades_apart(scale, trusted.value)
+    is_off = is_off or any(_are_decades_apart(_meter_reading(recording).value, v) for v in _expected_volts(recording))
+    last = _last_scale(recording)
+    return is_off and not (last and abs(math.log10(scale / last)) < SAME)
+
+
+def _are_decades_apart(one: float, other: float) -> bool:
+    """Are two figures a whole power of ten apart, within what meters and builds scatter?"""
+    decades = math.log10(one / other)
+    return round(decades) != 0 and abs(decades - round(decades)) < SAME
+
+
+def _expected_volts(recording: Recording) -> list[float]:
+    """What the guide expects of the output that the meter was read at."""
+    signals = wanted_of(recording.stage) if recording.stage else []
+    checks = [check for w in signals if as_table(w.plan) == recording.plan for check, _request in w.checks]
+    bands = [band_for(check) for check in checks if check.measure == "output volts"]
+    return [band.expected for band in bands if band and band.expected]
+
+
+def _last_scale(recording: Recording) -> float | None:
+    """The scale that the meter's reading of the latest recording before this one gives, whether it was taken or not."""
+    rows = Recording.objects.filter(build=recording.build_id, state=Recording.State.ANALYSED, at__lte=recording.at)
+    last = rows.exclude(meter_volts="").exclude(pk=recording.pk).first()
+    tone = last.results[0].get("tone") if last and last.results and last.results[0]["is_usable"] else None
+    if not tone:
+        return None
+    unit = tone["rms"] / (last.scale if last.results[0]["in_volts"] else 1.0)
+    return _meter_reading(last).value / unit if unit > 0 else None
 
 
 def meter_at_tone(build, plan: SignalPlan) -> float:

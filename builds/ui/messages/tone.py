@@ -72,6 +72,11 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         "manual does not specify AC volts at this frequency. Record a tone of 1 kHz first, with the meter’s "
         "reading."
     ),
+    "meter-decades": lambda p: _(
+        "This cannot be trusted: the meter reading is about ten times too high or too low, beside your earlier "
+        "recordings or the voltage that the guide expects. Check the decimal point, the unit and the meter’s range, "
+        "then record the tone again. If it reads the same again, it is taken."
+    ),
     "another-build": lambda p: (
         _(
             "This is the same recording as one of build %(serial)s, so it does not show this amplifier. Record this "

@@ -168,6 +168,54 @@ def test_without_a_calibration_volts_are_not_guessed(client, build):
     assert not Reading.objects.exists()
 
 
+def silence_with_hum(volts, scale, seed=1):
+    time = np.arange(48_000 * 6) / 48_000
+    noise = 1e-5 * np.random.default_rng(seed).standard_normal(len(time))
+    return sound(np.sqrt(2) * volts / scale * np.sin(2 * np.pi * 100 * time) + noise)
+
+
+def a_tone(seed):
+    return sound(tone() + 1e-5 * np.random.default_rng(seed).standard_normal(len(tone())))
+
+
+TRUE_SCALE = 2.83 / (0.4 / np.sqrt(2))  # volts of full scale: of a sine of 0.4, its RMS by its definition
+
+
+@pytest.mark.parametrize("typed", ["0.283", "283 mV", "28.3", "0.0283"])
+def test_a_meter_reading_ten_times_off_sets_no_scale_and_lets_no_hum_pass(client, build, typed):
+    """20 mV of hum, where 3 mV may be: by a tenth of the volts it would read 2 mV and pass."""
+    send(client, build, 1, a_tone(1), meter_volts=typed)
+    first = Recording.objects.get()
+    assert first.scale is None and first.error["checks"]["volts"]["code"] == "meter-decades"
+    send(client, build, 2, silence_with_hum(0.020, TRUE_SCALE))
+    assert not Reading.objects.filter(check_row__key__in=("hum", "volts")).exists()
+    page = client.get(reverse("bench:recording", args=[build.pk, first.pk])).content.decode()
+    assert "about ten times too high or too low" in page
+
+
+def test_a_meter_reading_ten_times_off_the_recordings_before_it_sets_no_scale(client, build):
+    assert send(client, build, 1, a_tone(1), meter_volts="2.83").status_code == 302
+    send(client, build, 1, sound(0.1 * tone() + 1e-5 * noises(len(tone()))[1]), meter_volts="2.83")
+    assert [bool(r.scale) for r in Recording.objects.order_by("pk")] == [True, False]
+    send(client, build, 1, sound(0.1 * tone() + 1e-5 * noises(len(tone()))[0]), meter_volts="2.9")
+    assert [bool(r.scale) for r in Recording.objects.order_by("pk")] == [True, False, True]
+    assert Recording.objects.order_by("pk").last().scale == pytest.approx(10 * 2.9 / 2.83 * TRUE_SCALE, rel=0.02)
+
+
+def test_an_output_that_is_a_tenth_is_believed_the_second_time(client, build):
+    for seed in (1, 2):
+        send(client, build, 1, a_tone(seed), meter_volts="0.28")
+    assert [bool(r.scale) for r in Recording.objects.order_by("pk")] == [False, True]
+    word, volts = outcome(build, "volts")
+    assert word == "out of band" and volts.value == pytest.approx(0.28, rel=1e-3)
+
+
+@pytest.mark.parametrize("typed", ["1.0", "2.3", "5.6", "9.0"])
+def test_an_output_that_is_only_weak_or_strong_sets_the_scale(client, build, typed):
+    send(client, build, 1, a_tone(1), meter_volts=typed)
+    assert Recording.objects.get().scale == pytest.approx(float(typed) / (0.4 / np.sqrt(2)), rel=1e-2)
+
+
 def test_the_recording_of_another_build_is_not_this_one_s(client, build):
     """One file sent for two builds passed both."""
     other = factories.make_build(revision=build.revision, builder=build.builder)
