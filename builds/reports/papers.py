@@ -11,12 +11,14 @@ from reportlab.platypus import CondPageBreak, KeepTogether, Spacer, TableStyle
 
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.charts import KINDS, chart
+from builds.bench.gates.gating import power_of
 from builds.bench.readings.passing import is_conceded
 from builds.bench.valves.own_valves import tests_of
 from builds.guides.alternatives import permitted_types
 from builds.reports.figures import format_limits
 from builds.reports.pdf_base import H1, H2, H3, SMALL, build_pdf, para, picture, table
 from builds.reports.record_marks import lead_para, scale_drawing, verdict_para
+from builds.reports.stop_words import stop_words
 from builds.ui.formatting import format_entry, format_figure
 from builds.ui.moments import format_day, format_moment
 from checks.outcomes import Outcome
@@ -109,6 +111,7 @@ def build_record(build) -> bytes:
             )
             % _names(build)
         ),
+        *_stop_first(build),
     ]
     for kind in KINDS:
         story += [para(CHART_TITLES[kind], H2), *_chart(build, kind)]
@@ -127,6 +130,11 @@ def build_record(build) -> bytes:
     ]
     story += [para(_("Photos"), H2), *_photos(build)]
     return build_pdf(story, title=_("Build record %(serial)s") % _names(build), footer=_footer(build))
+
+
+def _stop_first(build) -> list:
+    words = stop_words(build, power_of(build))
+    return [lead_para(words, "")] if words else []
 
 
 def _names(build) -> dict:

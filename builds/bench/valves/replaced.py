@@ -40,10 +40,12 @@ def reopen_checks(build: Build, *refs: str) -> int:
 
 
 def let_pass_no_longer(build: Build, rows) -> int:
-    """Returns how many of these checks passed."""
+    """Returns how many of these checks passed. A stage with one of them is finished no longer."""
     unread = build.carried.filter(check_row__in=rows).exclude(check_row__in=build.statuses.values("check_row"))
     lost = unread.count() + build.statuses.filter(check_row__in=rows, passed=True).update(passed=False)
     build.carried.filter(check_row__in=rows).delete()
+    if lost:
+        build.visits.filter(stage__in={row.stage_id for row in rows}).update(done_at=None)
     return lost
 
 

@@ -17,6 +17,7 @@ from builds.guides.figures import expected_text
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check, Stage, Step
 from builds.guides.probes import Probe
+from builds.reports.worksheet.news import SheetNews
 from builds.ui.messages.bench import power_label
 from builds.ui.rich_text import to_text
 
@@ -64,6 +65,7 @@ class SheetStage:
     cautions: list
     to_set: list[str]
     address: str
+    news: tuple[str, ...]  # before all else: an order to switch off, corrections of the guide
 
     @property
     def has_checks(self) -> bool:
@@ -74,11 +76,12 @@ def worksheet(build: Build, keys: tuple[str, ...] | None, absolute) -> list[Shee
     """The stages named by `keys`, or all of them, in the guide's order. `absolute` makes an address of a path."""
     guide = load_guide_in(build.revision, get_language())
     sitting = current_sitting(build)
-    mains = sitting.mains_volts if sitting else None
-    return [_stage(build, guide, stage, mains, absolute) for stage in guide.stages if keys is None or stage.key in keys]
+    mains, news = sitting.mains_volts if sitting else None, SheetNews(build)
+    stages = [stage for stage in guide.stages if keys is None or stage.key in keys]
+    return [_stage(build, guide, stage, mains, absolute, news) for stage in stages]
 
 
-def _stage(build, guide, stage: Stage, mains, absolute) -> SheetStage:
+def _stage(build, guide, stage: Stage, mains, absolute, news: SheetNews) -> SheetStage:
     lines, steps, checks = [], 0, 0
     for item in stage.items:
         if item.is_check and not item.is_read:
@@ -98,6 +101,7 @@ def _stage(build, guide, stage: Stage, mains, absolute) -> SheetStage:
         [*cautions_for(keys), *([("recordings", *recorded)] if recorded else ())],
         setting_sentences(stage, tap_share(build), guide.parts),
         absolute(reverse("bench:stage", args=[build.pk, stage.key])),
+        news.of(stage),
     )
 
 

@@ -40,6 +40,7 @@ def _stage(build, sheet: SheetStage) -> list:
     )
     head.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)]))
     story = [head, Spacer(1, 2 * mm)]
+    story += [Paragraph(f"<b>{escape(sentence)}</b>", BODY) for sentence in sheet.news]
     story += [para(sentence) for sentence in sheet.to_set]
     story.append(_table(sheet))
     return story
