@@ -111,7 +111,7 @@ def next_causes(title: str) -> str:
 def by_figures_as_issued() -> str:
     """In place of a verdict's sentence, where the check was corrected since its guide was issued."""
     return _(
-        "The guide was corrected here after it was issued, and this verdict is by its old figures. Compare your "
+        "The guide was corrected here after it was issued, and this verdict still uses the old figures. Compare your "
         "reading with the correction. If it does not fit, switch off, make the kit safe and report a snag."
     )
 

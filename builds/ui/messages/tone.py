@@ -73,9 +73,9 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         "reading."
     ),
     "meter-decades": lambda p: _(
-        "This cannot be trusted: the meter reading is about ten times too high or too low, beside your earlier "
-        "recordings or the voltage that the guide expects. Check the decimal point, the unit and the meter’s range, "
-        "then record the tone again. If it reads the same again, it is taken."
+        "This cannot be trusted: the meter reading is about ten times too high or too low, compared with your earlier "
+        "recordings or with what the guide expects. Check the decimal point, the unit and the meter’s range, then "
+        "record the tone again. If the meter shows the same again, the reading is accepted."
     ),
     "another-build": lambda p: (
         _(
