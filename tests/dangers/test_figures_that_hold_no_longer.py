@@ -126,7 +126,7 @@ def test_a_reading_by_the_figures_as_issued_is_not_called_right_where_they_were_
         answer = post(client, corrected, door, typed, "stage-1", "check-1-1", headers=headers, follow=True)
         said = answer.content.decode()
         verdict = said.partition('id="verdict"')[2].partition("</section>")[0] or said  # of a row, the whole answer
-        assert "this verdict is by its old figures" in verdict and "This is right" not in verdict
+        assert "this verdict still uses the old figures" in verdict and "This is right" not in verdict
 
 
 def test_a_phone_says_no_more_than_a_stop_where_the_check_was_corrected(corrected):
