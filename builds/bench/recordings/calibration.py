@@ -88,9 +88,9 @@ def _last_scale(recording: Recording) -> float | None:
     """The scale that the meter's reading of the latest recording before this one gives, whether it was taken or not."""
     rows = Recording.objects.filter(build=recording.build_id, state=Recording.State.ANALYSED, at__lte=recording.at)
     last = rows.exclude(meter_volts="").exclude(pk=recording.pk).first()
-    tone = last.results[0].get("tone") if last and last.results and last.results[0]["is_usable"] else None
-    if not tone:
+    if last is None or not last.results or not last.results[0]["is_usable"] or "tone" not in last.results[0]:
         return None
+    tone = last.results[0]["tone"]
     unit = tone["rms"] / (last.scale if last.results[0]["in_volts"] else 1.0)
     return _meter_reading(last).value / unit if unit > 0 else None
 

@@ -5,7 +5,7 @@ from django.utils.translation import ngettext
 from reportlab.lib.units import mm
 from reportlab.platypus import KeepTogether, Spacer
 
-from builds.reports.pdf_base import H1, H2, SMALL, build_pdf, para, table
+from builds.reports.pdf_base import H1, H2, SMALL, build_pdf, keep_heading, para, table
 from builds.reports.plot_pdf import plot_drawing
 from builds.reports.specification.abbreviations import explain_measures
 from builds.ui.formatting import format_figure, on_one_line
@@ -21,11 +21,11 @@ def specification_pdf(sheet) -> bytes:
     if not sheet.figures:
         story.append(para(_("No figure of the finished amplifier has been measured yet.")))
     else:
-        story += [para(_("Measured figures"), H2), _figures(sheet)]
+        story += keep_heading(_("Measured figures"), _figures(sheet))
     if sheet.valves:
-        story += [para(_("Valves"), H2), _valves(sheet)]
+        story += keep_heading(_("Valves"), _valves(sheet))
     if sheet.measured_on:
-        story += [para(_("Builds measured"), H2), _builds(sheet)]
+        story += keep_heading(_("Builds measured"), _builds(sheet))
     if sheet.plots:
         story.append(para(_("Plots of build %(serial)s") % {"serial": sheet.reference.serial}, H2))
         for plot in sheet.plots:
@@ -33,7 +33,7 @@ def specification_pdf(sheet) -> bytes:
             caption = f"{plot.description} {marks}".strip()
             story += [KeepTogether([plot_drawing(plot, 150 * mm), para(caption, SMALL)]), Spacer(1, 4 * mm)]
     if terms := [list(row) for row in explain_measures(sheet.measured)]:
-        story += [para(_("Terms"), H2), table(terms, (42, 132), header=False)]
+        story += keep_heading(_("Terms"), table(terms, (42, 132), header=False))
     return build_pdf(story, title=title, footer=title)
 
 

@@ -2,14 +2,17 @@
 
 import json
 from io import BytesIO
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from pypdf import PdfReader
 
 from builds.bench.models import Recording
 from builds.bench.readings.taking import take_reading
+from builds.reports.specification.pdf import specification_pdf
 from builds.review.amplifier.recorded import name_reference
 from checks.derived import Known
 from checks.tone.comparison import Better, compare_levels
@@ -150,3 +153,17 @@ def test_no_recorded_check_is_asked_for_where_the_guide_has_them(client, build, 
     plain = factories.make_revision(designer=designer)
     pages = [client.get(reverse("review:recordings", args=[kit.key, "A"])) for kit in (build.revision.kit, plain.kit)]
     assert [b"Add a recorded check" in page.content for page in pages] == [False, True]
+
+
+def test_the_figures_begin_on_the_first_page_however_many_they_are():
+    check = SimpleNamespace(title="Output power", unit="W")
+    figure = SimpleNamespace(check=check, median=4.36, low=4.27, high=4.48, builds=4, conditions=["load 8.20 Ω"] * 3)
+    revision = SimpleNamespace(name="Test amplifier", letter="A", mains_volts=230, mains_hertz=50)
+    for count in (1, 24, 60):
+        made = SimpleNamespace(
+            revision=revision, made_at=timezone.now(), figures=[figure] * count, valves=[], measured_on=[], plots=[],
+            measured=[],
+        )  # fmt: skip
+        pages = [page.extract_text() for page in PdfReader(BytesIO(specification_pdf(made))).pages]
+        assert "Measured figures" in pages[0] and "Output power" in pages[0]
+        assert sum(page.count("Output power") for page in pages) == count
