@@ -39,7 +39,7 @@ PINNED = {
     "designer: review:programme": 24,
     "designer: review:release": 19,
     "designer: review:findings": 25,
-    "designer: review:faults": 6,
+    "designer: review:faults": 16,
     "designer: review:changes": 6,
     "designer: review:errata": 13,
 }

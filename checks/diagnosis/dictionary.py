@@ -152,7 +152,7 @@ def _summed(faults, places, solved, early) -> Prepared:
     least = np.array([_unit(v, p) for v, p in zip(nominal, places, strict=True)])
     at_grids = np.concatenate([one.grid_volts for one in solved])
     units = linear_about_nothing(least, nominal, deviations(values[0], at_grids))
-    live = np.array([place.power == "on" for place in places])
+    live = np.array([place.power == "on" for place in places], bool)
     mean, scatter = moments(to_scale(values, units), units, OFFSET * least, at_grids, live)
     correction = correction_of(bare[0], loaded[0])
     mean = mean + to_scale(loaded * correction, units) - to_scale(bare, units)

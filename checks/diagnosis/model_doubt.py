@@ -64,7 +64,7 @@ def add_model_doubt(scatter, mean, source, places, drift):
 def floating_variances(mean, healthy, source, healthy_source, places):
     """Variance of the readings at points that a fault leaves to themselves, of the shape of `mean` (…, n). `source`
     (…, n): what a meter loads there, in Ω."""
-    live = np.array([place.power == "on" for place in places])
+    live = np.array([place.power == "on" for place in places], bool)
     adrift = live & (source > np.maximum(FLOATS, 3 * healthy_source))
     is_gone = live & (np.abs(mean) < GONE) & (np.abs(healthy) > 2 * GONE) & (source > HARDLY)
     return np.where(adrift, ADRIFT**2, np.where(is_gone, LEFT_OVER**2, 0.0))
@@ -73,8 +73,8 @@ def floating_variances(mean, healthy, source, healthy_source, places):
 def model_variances(mean, healthy, places, drift):
     """(variance of each reading by itself, standard deviation of all together) that the model's doubt adds, both of the
     shape of `mean` (…, n). `drift` (n,) is GRID_DRIFT on the scale at grids, else nothing."""
-    live = np.array([place.power == "on" for place in places])
-    hums = np.array([place.probe.measure == "ac volts" and not place.probe.under for place in places])
+    live = np.array([place.power == "on" for place in places], bool)
+    hums = np.array([place.probe.measure == "ac volts" and not place.probe.under for place in places], bool)
     moved = np.where(live, np.nan_to_num(mean - healthy), 0.0)
     variances = np.minimum(EACH * np.abs(moved), MOST) ** 2
     variances += np.where(hums & live & (np.abs(mean) < STRAY * np.abs(healthy)), STRAY_AC**2, 0.0)
@@ -84,7 +84,7 @@ def model_variances(mean, healthy, places, drift):
 
 def disturbs(mean, healthy, places):
     """(…,): does a fault move a live reading so far that grids may drift beside it?"""
-    live = np.array([place.power == "on" for place in places])
+    live = np.array([place.power == "on" for place in places], bool)
     return (np.abs(np.where(live, np.nan_to_num(mean - healthy), 0.0)) > MOVES).any(axis=-1)
 
 

@@ -46,3 +46,9 @@ def test_what_is_calculated_and_has_no_figure_did_not_settle():
     places = [Place("on", "p", Probe("p"), "on")]
     assert why_no_figure(places, np.array([np.nan]), net).code is RemarkCode.NOT_SETTLED
     assert why_no_figure(places, np.array([225.0]), net) is None
+
+
+def test_of_a_guide_without_parts_or_figures_there_is_a_list_with_nothing_in_it():
+    """A designer's first stages, before the parts list is typed: the page of causes must not say that it broke."""
+    empty = prepare([], [{"key": "on", "power": "on", "not_fitted": [], "checks": []}], samples=12)
+    assert empty.faults == () and empty.places == () and not coverage(empty).missed

@@ -42,7 +42,7 @@ def faults(request, kit, letter):
             "job": job,
             "url": request.path,
             "rows": rows,
-            "is_read": bool(rows) or CheckStatus.objects.filter(build__revision=revision).exists(),
+            "is_read": bool(rows) or (prepared and CheckStatus.objects.filter(build__revision=revision).exists()),
             "explained": [row for row in rows if row.is_explained],
             "unexplained": [row for row in rows if not row.is_explained],
             "page": page,
