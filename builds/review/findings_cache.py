@@ -4,12 +4,13 @@ What of a finding rests on its own check alone (likelihoods, scatter, summary, w
 many builds read the check, their latest reading, how often they tried, the snags about it, its band, the circuit's
 figure, the labels recorded of the builds, and the edition of the statistics. Readings are only ever added, so that
 whatever happens to one changes the token. What is kept under another token is not looked at. What the checks of a guide
-say of each other is worked out whenever it is asked for; that is quick.
+say of each other is worked out whenever it is asked for; that is quick. What a build reads too high or too low on all
+checks changes what each of them means: it is learnt anew with every change, rounded so that it seldom moves.
 """
 
 import hashlib
 from collections import defaultdict
-from dataclasses import asdict, astuple, dataclass
+from dataclasses import asdict, astuple, dataclass, replace
 
 from django.db.models import Count
 
@@ -23,6 +24,7 @@ from builds.review.readable import ReadableFinding, ReadableProposal, ReadableWi
 from builds.review.recorded_labels import labels_of, labels_token
 from checks.outcomes import Outcome
 from checks.statistics.agreement import Agreement, compare_sources
+from checks.statistics.build_effects import MOST_BUILDS, without_build_effects
 from checks.statistics.evidence import WeighedEvidence, weigh_evidence
 from checks.statistics.findings import EDITION, CheckFinding, Kind, findings_of
 from checks.statistics.summary import Summary, summarise
@@ -67,10 +69,12 @@ def meanings(checks, counts: dict[int, ReadCounts] | None = None) -> dict[int, M
     if not checks:
         return {}
     revision = checks[0].stage.revision
-    tokens = _tokens(revision, checks, read_counts(checks) if counts is None else counts)
+    counts = read_counts(checks) if counts is None else counts
+    tokens = _tokens(revision, checks, counts)
     cached = {k.check_row_id: k for k in CachedFinding.objects.filter(check_row__in=tokens)}
     stale = [c for c in checks if c.pk not in cached or cached[c.pk].token != tokens[c.pk][0]]
-    fresh = _work_out(revision, stale, tokens)
+    few = all(count.builds <= MOST_BUILDS for count in counts.values())
+    fresh = _work_out(revision, checks, stale, tokens, cached, few)
     own = {c.pk: fresh[c.pk] if c.pk in fresh else _read(cached[c.pk]) for c in checks}
     return weigh_together(checks, own)
 
@@ -106,20 +110,39 @@ def _token(check, *states) -> str:
     return hashlib.sha256(repr((EDITION, band_for(check), figure_of(check), *states)).encode()).hexdigest()
 
 
-def _work_out(revision, stale, tokens) -> dict[int, OwnPart]:
+def _work_out(revision, checks, stale, tokens, cached, few: bool) -> dict[int, OwnPart]:
+    """Of what is stale, and of what a build's effect on all its readings has changed for."""
     if not stale:
         return {}
-    rows, labels, firsts = defaultdict(list), labels_of(revision, stale), first_deviations(stale)
-    for row in rows_of(stale):
+    rows = defaultdict(list)
+    behind = {c.pk for c in stale} | {pk for pk, row in cached.items() if _kept_effects(row)}
+    for row in rows_of(checks if few else [c for c in checks if c.pk in behind]):
         rows[row.check].append(row)
-    own = {c.pk: work_out(c, rows[c.pk], tokens[c.pk][1], labels[c.pk], firsts[c.pk]) for c in stale}
+    effects = effects_on(checks, rows) if few else {}
+    changed = {pk for pk, row in cached.items() if _kept_effects(row) != effects.get(pk, ())}
+    moved = [c for c in checks if c in stale or c.pk in changed]
+    labels, firsts = labels_of(revision, moved), first_deviations(moved)
+    own = {
+        c.pk: work_out(c, rows[c.pk], tokens[c.pk][1], labels[c.pk], firsts[c.pk], effects.get(c.pk, ())) for c in moved
+    }
     CachedFinding.objects.bulk_create(
-        [CachedFinding(check_row=c, token=tokens[c.pk][0], **_written(own[c.pk])) for c in stale],
+        [CachedFinding(check_row=c, token=tokens[c.pk][0], **_written(own[c.pk])) for c in moved],
         update_conflicts=True,
         unique_fields=["check_row"],
         update_fields=["token", "finding", "proposal", "summary", "misses"],
     )
     return own
+
+
+def effects_on(checks, rows) -> dict[int, tuple[tuple[int, float], ...]]:
+    """Check id -> what builds read too high or too low on all checks of its quantity; of what was read."""
+    read = [c for c in checks if rows[c.pk]]
+    evidence = [evidence_of(sorted(rows[c.pk]), band_for(c), 0, quantity=c.measure) for c in read]
+    return {c.pk: e.effects for c, e in zip(read, without_build_effects(evidence), strict=True)}
+
+
+def _kept_effects(row: CachedFinding) -> tuple[tuple[int, float], ...]:
+    return tuple((build, ratio) for build, ratio in row.finding.get("effects", ()))
 
 
 def first_deviations(checks) -> dict[int, dict[int, float]]:
@@ -131,12 +154,14 @@ def first_deviations(checks) -> dict[int, dict[int, float]]:
     return firsts
 
 
-def work_out(check, rows, snags: int, labels: dict[str, dict[int, str]], firsts: dict[int, float]) -> OwnPart:
+def work_out(
+    check, rows, snags: int, labels: dict[str, dict[int, str]], firsts: dict[int, float], effects=()
+) -> OwnPart:
     """What is kept, from the rows of one check; the same to the last digit whatever order the database gave them in."""
     band, rows = band_for(check), sorted(rows)
     values = [r.at_reference for r in rows if r.at_reference is not None]
     return OwnPart(
-        weigh_evidence(evidence_of(rows, band, snags, labels)),
+        weigh_evidence(replace(evidence_of(rows, band, snags, labels, check.measure), effects=effects)),
         basis_of(check, rows, band),
         summarise(values, len(rows) - len(values)),
         tuple(

@@ -44,7 +44,9 @@ def rows_of(checks, *order) -> Iterable[Row]:
     return (Row(*row) for row in statuses.values_list(*FIELDS).iterator(chunk_size=5000))
 
 
-def evidence_of(rows: list[Row], band, snags: int, labels: dict[str, dict[int, str]] | None = None) -> Evidence:
+def evidence_of(
+    rows: list[Row], band, snags: int, labels: dict[str, dict[int, str]] | None = None, quantity: str = ""
+) -> Evidence:
     """What the builds say on one check. `labels`: name -> build id -> its group."""
     half = band.half_width if band and band.half_width else None
     right = sum(r.attempts > 1 and r.first_outcome != Outcome.IN_BAND and r.outcome == Outcome.IN_BAND for r in rows)
@@ -63,7 +65,17 @@ def evidence_of(rows: list[Row], band, snags: int, labels: dict[str, dict[int, s
         Reference.MIDDLE if is_band_alone else Reference.FIGURE,
         _over(rows),
         tuple(Label(name, tuple(of.get(r.build, "") for r in read)) for name, of in (labels or {}).items()),
+        tuple(r.build for r in read),
+        quantity,
+        _reach(band, half),
     )
+
+
+def _reach(band, half: float | None) -> float:
+    """The middle of the band in half-bands: what a build reads too high by a ratio is that much more of them."""
+    if not half or band.low is None or band.high is None:
+        return 0.0
+    return (band.low + band.high) / 2 / half
 
 
 def _about_their_middle(deviations: tuple[float, ...]) -> tuple[float, ...]:

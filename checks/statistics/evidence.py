@@ -38,7 +38,9 @@ class Evidence:
     """One check over its builds: last `deviations` (n,), the meter's uncertainty in half-bands, how many builds missed
     at first and came right, and snags about it. `one_sided`: the check has one limit, at 1 or -1, and no figure in the
     middle. `reference`: what the deviations are counted from. `over`: builds beside them that were over range
-    where less was wanted; of those it is only known that they lie past the upper limit."""
+    where less was wanted; of those it is only known that they lie past the upper limit. `builds`: whose the deviations
+    are; `quantity`: what was measured; `reach`: the check's figure in half-bands; `effects`: (build, the ratio by which
+    it reads all checks of the quantity too high), from build_effects.py."""
 
     deviations: tuple[float, ...]
     u: float = 0.0
@@ -48,6 +50,10 @@ class Evidence:
     reference: Reference = Reference.FIGURE
     over: int = 0
     labels: tuple[Label, ...] = ()
+    builds: tuple[int, ...] = ()
+    quantity: str = ""
+    reach: float = 0.0
+    effects: tuple[tuple[int, float], ...] = ()
 
     @property
     def n(self) -> int:
@@ -57,10 +63,26 @@ class Evidence:
     def misses(self) -> int:
         return self.over + sum(abs(d) > 1 for d in self.deviations)
 
+    @property
+    def settled(self) -> tuple[float, ...]:
+        """The deviations without what their builds read too high on all checks."""
+        if not self.effects:
+            return self.deviations
+        ratios = dict(self.effects)
+        return tuple(d - ratios.get(b, 0.0) * self.reach for d, b in zip(self.deviations, self.builds, strict=True))
+
+    @property
+    def explained(self) -> int:
+        """Builds that miss the check by no more than they read too high or too low everywhere."""
+        return sum(abs(d) > 1 >= abs(s) for d, s in zip(self.deviations, self.settled, strict=True))
+
     def __post_init__(self):
         if not all(np.isfinite(d) for d in self.deviations) or self.over < 0:
             raise ChecksError("Deviations are finite numbers; over range is counted apart.", argument="deviations")
         refuse_unreal(self, "u", least=0)
+        refuse_unreal(self, "reach")
+        if self.builds and len(self.builds) != len(self.deviations):
+            raise ChecksError("Every deviation needs its build.", argument="builds")
         if not 0 <= self.came_right <= self.n or self.snags < 0 or self.u < 0:
             raise ChecksError(
                 "Counts and uncertainties are zero or more, and no more builds came right than there are.",
@@ -87,6 +109,8 @@ class WeighedEvidence:
     spread: float  # robust spread in half-bands
     shows_scatter: bool
     likelihoods: guide_model.Likelihoods | None
+    explained: int = 0
+    effects: tuple[tuple[int, float], ...] = ()
 
     def as_dict(self) -> dict:
         fields = {name: getattr(self, name) for name in self.__dataclass_fields__}
@@ -94,14 +118,15 @@ class WeighedEvidence:
 
     @classmethod
     def from_dict(cls, fields: dict) -> "WeighedEvidence":
-        table = fields["likelihoods"]
-        return cls(**{**fields, "likelihoods": table and guide_model.Likelihoods.from_dict(table)})
+        table, effects = fields["likelihoods"], tuple((build, ratio) for build, ratio in fields["effects"])
+        likelihoods = table and guide_model.Likelihoods.from_dict(table)
+        return cls(**{**fields, "likelihoods": likelihoods, "effects": effects})
 
 
 def weigh_evidence(e: Evidence) -> WeighedEvidence:
     """One check's part of the work, which no other check changes."""
     counts = (e.n, e.misses, e.over, e.came_right, e.snags, e.one_sided, e.reference.value)
-    return WeighedEvidence(*counts, *_middle(e), *_weighed(e))
+    return WeighedEvidence(*counts, *_middle(e), *_weighed(e), e.explained, e.effects)
 
 
 def _weighed(e: Evidence) -> tuple[bool, guide_model.Likelihoods | None]:
@@ -134,7 +159,7 @@ def _judged_deviations(e: Evidence) -> np.ndarray:
     the limit, it is the limit that is off.
     """
     if not e.one_sided:
-        return np.asarray(e.deviations, dtype=float)
+        return np.asarray(e.settled, dtype=float)
     d = np.abs(np.asarray(e.deviations, dtype=float))
     middle = float(np.median(np.concatenate((d, np.full(e.over, np.inf)))))
     return d if middle >= 1 else np.clip((d - middle) / (1 - middle), -0.5, None)

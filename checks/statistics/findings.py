@@ -25,10 +25,11 @@ import numpy as np
 
 from checks.finite import finite_figures
 from checks.statistics import guide_model
+from checks.statistics.build_effects import without_build_effects
 from checks.statistics.evidence import FEWEST, Evidence, Reference, WeighedEvidence, weigh_evidence
 from checks.statistics.guide_model import Posterior
 
-EDITION = 14
+EDITION = 15
 REPORTED_AT = 0.5  # probability from which a finding is reported
 FALSE_DISCOVERY_RATE = 0.05
 MOST_DOUBT = 0.2
@@ -53,7 +54,8 @@ KINDS = tuple(kind for kind in Kind if kind is not Kind.NOT_ENOUGH)
 @dataclass(frozen=True)
 class CheckFinding:
     """The likeliest explanation, its probability and everybody else's; `kind` is NOT_ENOUGH where nothing can be
-    reported. `label`: the recorded label that parts the builds of a batch, where one does."""
+    reported. `label`: the recorded label that parts the builds of a batch, where one does. `explained`: misses of
+    builds that read all such checks too high or too low."""
 
     kind: str
     probability: float
@@ -68,6 +70,7 @@ class CheckFinding:
     one_sided: bool = False
     reference: str = Reference.FIGURE
     label: str = ""
+    explained: int = 0
 
     @property
     def others(self) -> list[tuple[str, float]]:
@@ -87,7 +90,7 @@ def find(evidence: Evidence) -> CheckFinding:
 
 def find_many(evidence) -> list[CheckFinding]:
     """A finding on every check of a guide, in the light of the others."""
-    return findings_of([weigh_evidence(e) for e in evidence])
+    return findings_of([weigh_evidence(e) for e in without_build_effects(list(evidence))])
 
 
 def findings_of(checks: list[WeighedEvidence]) -> list[CheckFinding]:
@@ -135,7 +138,7 @@ def _finding(e: WeighedEvidence, p: Posterior | None, kind: Kind) -> CheckFindin
     probabilities = _probabilities(p) if p else {}
     likely = probabilities.get(kind.value, max(probabilities.values(), default=1.0))
     counts = (e.n, e.misses, e.over, e.came_right, e.snags, e.one_sided, e.reference)
-    return CheckFinding(kind.value, likely, probabilities, e.shift, e.spread, *counts, _label(p, kind))
+    return CheckFinding(kind.value, likely, probabilities, e.shift, e.spread, *counts, _label(p, kind), e.explained)
 
 
 def _label(p: Posterior | None, kind: Kind) -> str:

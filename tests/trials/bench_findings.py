@@ -10,6 +10,8 @@ import numpy as np
 
 from tests.trials.benches import FITS, KINDS, SILENT, draw_benches, draw_places, truth
 
+QUANTITY = "dc volts"  # of every place: a bench's meter is off by one gain
+
 
 def found(benches, places) -> list[str]:
     """By the functions that the review calls."""
@@ -37,7 +39,7 @@ def evidence_of_places(benches, places) -> list:
             Row(number, n, len(a), outcome(a[0]), outcome(a[-1]), off(a[-1]), 0.004 * abs(place.figure), a[-1])
             for n, a in place.attempts.items()
         ]
-        evidence.append(evidence_of(rows, Band(low, high, place.figure), place.snags, labels))
+        evidence.append(evidence_of(rows, Band(low, high, place.figure), place.snags, labels, QUANTITY))
     return evidence
 
 

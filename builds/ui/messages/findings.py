@@ -86,11 +86,23 @@ def _explanation(kind: str) -> str:
 
 def description(finding: CheckFinding) -> str:
     """What the builds read, in a sentence or two."""
-    sentence = _DESCRIPTIONS[Kind(finding.kind)](finding)
-    if not finding.over:
-        return sentence
-    over = _("Over range: %(over)s of %(n)s.") % {"over": finding.over, "n": finding.n}
-    return f"{sentence} {over}"
+    sentences = [_DESCRIPTIONS[Kind(finding.kind)](finding)]
+    if finding.over:
+        sentences.append(_("Over range: %(over)s of %(n)s.") % {"over": finding.over, "n": finding.n})
+    if finding.explained:
+        sentences.append(_explained(finding))
+    return " ".join(sentences)
+
+
+def _explained(f: CheckFinding) -> str:
+    """A meter, the mains or a rail that is off moves all that a build reads, and is no news on every check."""
+    return ngettext(
+        "%(explained)s of them misses by about as much as it is off on all its readings of this kind: check its meter, "
+        "the mains voltage noted and the supply it depends on.",
+        "%(explained)s of them miss by about as much as they are off on all their readings of this kind: check their "
+        "meters, the mains voltage noted and the supply they depend on.",
+        f.explained,
+    ) % {"explained": f.explained}
 
 
 def _not_enough(f: CheckFinding) -> str:

@@ -33,13 +33,17 @@ def ready(revision):
 def afresh(revision):
     checks = ready(revision)
     labels = labels_of(revision, checks)
+    rows = {c.pk: list(rows_of([c])) for c in checks}
+    few = max(map(len, rows.values())) <= findings_cache.MOST_BUILDS
+    effects = findings_cache.effects_on(checks, rows) if few else {}
     own = {
         c.pk: findings_cache.work_out(
             c,
-            list(rows_of([c])),
+            rows[c.pk],
             Snag.objects.filter(check_row=c).count(),
             labels[c.pk],
             findings_cache.first_deviations([c])[c.pk],
+            effects.get(c.pk, ()),
         )
         for c in checks
     }
@@ -101,6 +105,37 @@ def test_one_more_reading_works_out_one_check_and_looking_again_none(monkeypatch
     take_reading(builds[0], check, "420", by=builds[0].builder)
     findings_cache.meanings(ready(revision))
     assert worked == [check.pk]
+
+
+def read_too_high(build, checks):
+    """300 V and 3 % of it, on all checks but one."""
+    for check in checks:
+        take_reading(build, check, "309", by=build.builder)
+
+
+def test_a_build_that_reads_all_checks_too_high_changes_what_was_kept_of_them_all(monkeypatch):
+    """Nine checks are enough to tell; past so many builds nothing is said of single ones, whatever was kept."""
+    revision = factories.make_revision(stages=1, checks=9)
+    made, checks = [factories.make_build(revision=revision) for _ in range(4)], factories.checks_of(revision=revision)
+    for build in made[:3]:
+        for n, check in enumerate(checks):
+            take_reading(build, check, str(299 + n % 3), by=build.builder)
+    read_too_high(made[3], checks[:-1])
+    meanings = findings_cache.meanings(ready(revision))
+    assert meanings == afresh(revision)
+    effects = dict(CachedFinding.objects.get(check_row=checks[0]).finding["effects"])
+    high = effects.pop(made[3].pk)
+    assert 0.015 < high <= 0.03 and all(abs(ratio) < 0.01 for ratio in effects.values())
+    for check in checks[:-1]:
+        take_reading(made[3], check, "300", by=made[3].builder)
+    assert findings_cache.meanings(ready(revision)) == afresh(revision)
+    after = dict(CachedFinding.objects.get(check_row=checks[0]).finding["effects"])
+    assert abs(after.get(made[3].pk, 0.0)) < 0.005
+    read_too_high(made[3], checks[:-1])
+    findings_cache.meanings(ready(revision))
+    monkeypatch.setattr(findings_cache, "MOST_BUILDS", 3)
+    take_reading(made[0], checks[0], "300", by=made[0].builder)
+    assert findings_cache.meanings(ready(revision)) == afresh(revision)
 
 
 def test_another_edition_of_the_statistics_keeps_nothing_of_the_one_before(monkeypatch):

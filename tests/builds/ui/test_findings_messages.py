@@ -81,6 +81,12 @@ def test_where_builds_lie_names_the_side_and_what_it_is_counted_from():
     assert "Over range: 3 of 8." in description(replace(FOUND, over=3))
 
 
+def test_misses_of_a_build_that_is_off_on_all_readings_are_said_to_be_its_meters_or_supplys():
+    one, two = (description(replace(FOUND, kind="fits", explained=n)) for n in (1, 2))
+    assert "1 of them misses" in one and "2 of them miss " in two and all("meter" in words for words in (one, two))
+    assert "meter" not in description(replace(FOUND, kind="fits"))
+
+
 def test_a_batch_says_which_label_parts_the_builds():
     changed = replace(FOUND, kind="part batch", label="batch:R5,R6")
     assert "batch of R5, R6" in description(changed)

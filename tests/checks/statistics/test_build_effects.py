@@ -1,0 +1,91 @@
+"""A build that reads all checks of a quantity too high or too low by one ratio: a meter or the mains, told from faults.
+Everything is drawn by numpy, readings as figure times ratio."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from checks.errors import ChecksError
+from checks.statistics.build_effects import MOST, MOST_BUILDS, build_effects, without_build_effects
+from checks.statistics.evidence import Evidence, Label
+from checks.statistics.findings import find_many
+
+HALF = 0.05  # of the figure
+
+
+def guide(ratios, checks=30, *, scatter=0.012, seed=1, quantity="dc volts", skewed=False):
+    """Evidence of every check; `ratios`: what each build reads too high."""
+    random, builds = np.random.default_rng(seed), len(ratios)
+    rows = []
+    for _ in range(checks):
+        noise = random.exponential(size=builds) - 1 if skewed else random.standard_t(4, builds) * 0.7
+        d = (np.array(ratios) + scatter * noise) / HALF
+        rows.append(Evidence(tuple(d.tolist()), 0.03, builds=tuple(range(builds)), quantity=quantity, reach=1 / HALF))
+    return rows
+
+
+@pytest.mark.parametrize("skewed", [False, True])
+@pytest.mark.parametrize("off", [0.03, -0.03])
+def test_a_meter_that_is_off_is_found_nearly_to_half_a_per_cent(off, skewed):
+    effects = build_effects(guide([0.0, 0.0, off, 0.0, 0.0], skewed=skewed))
+    assert effects[2, "dc volts"] == pytest.approx(off, abs=0.0061)
+    assert all(abs(effects.get((n, "dc volts"), 0.0)) <= 0.0061 for n in (0, 1, 3, 4))
+
+
+def test_two_builds_read_by_a_meter_that_is_off_are_no_batch_on_every_check():
+    """4.5 % high against bands of 5 %, and a batch of parts that the same two builds have."""
+    batch = (Label("batch:R5", ("a", "b", "b", "a", "a")),)
+    evidence = [replace(e, labels=batch) for e in guide([0.0, 0.045, 0.045, 0.0, 0.0], 60)]
+    explained = without_build_effects(evidence)
+    assert sum(e.explained for e in explained) >= 0.7 * sum(e.misses for e in evidence) > 8
+    alone = find_many([replace(e, builds=(), reach=0.0) for e in evidence])
+    claims = [sum(f.kind not in ("fits", "not enough") for f in found) for found in (alone, find_many(evidence))]
+    assert claims[0] > 10 and claims[1] <= 1
+
+
+def test_a_wrong_part_on_one_check_is_no_meter():
+    evidence = guide([0.0] * 5, 30)
+    wrong = list(evidence[7].deviations)
+    wrong[3] = 6.0
+    evidence[7] = Evidence(tuple(wrong), 0.03, builds=tuple(range(5)), quantity="dc volts", reach=1 / HALF)
+    assert abs(build_effects(evidence).get((3, "dc volts"), 0.0)) <= 0.004
+    assert find_many(evidence)[7].kind == "single builds"
+
+
+@pytest.mark.parametrize("off", [0.09, -0.15, 0.4])
+def test_a_build_off_by_more_than_a_meter_can_be_stays_a_build_with_a_fault(off):
+    evidence = guide([0.0, 0.0, off, 0.0, 0.0])
+    assert abs(off) > MOST and (2, "dc volts") not in build_effects(evidence)
+    kinds = [f.kind for f in find_many(evidence)]
+    assert kinds.count("single builds") >= 25 and "fits" not in kinds
+
+
+def test_figures_that_are_wrong_throughout_are_the_guides_and_not_every_builds():
+    """All builds read 8 % low, or 4 % low with a band of 5 %: no build is off from the others."""
+    for off in (0.08, -0.04):
+        effects = build_effects(guide([off] * 5))
+        assert all(abs(ratio) <= 0.008 for ratio in effects.values())
+    assert {f.kind for f in find_many(guide([0.08] * 5))} == {"figure off"}
+
+
+def test_few_checks_few_builds_and_very_many_builds_say_nothing_of_a_build():
+    assert not build_effects(guide([0.0, 0.0, 0.04], 7)) and not build_effects(guide([0.0, 0.04], 30))
+    assert not build_effects(guide([0.04, *[0.0] * MOST_BUILDS], 8))
+    assert build_effects(guide([0.04, *[0.0] * (MOST_BUILDS - 1)], 8))
+
+
+def test_each_quantity_has_its_own_since_a_meter_has_ranges():
+    volts, ohms = guide([0.0, 0.03, 0.0]), guide([0.0, 0.0, 0.0], seed=2, quantity="resistance")
+    effects = build_effects([*volts, *ohms])
+    assert effects[1, "dc volts"] > 0.02 and abs(effects.get((1, "resistance"), 0.0)) < 0.006
+
+
+def test_checks_about_nothing_and_with_one_limit_are_left_as_they_are():
+    about_zero = Evidence((0.2, -0.1, 0.3), builds=(0, 1, 2), quantity="dc volts", reach=0.0)
+    assert without_build_effects([*guide([0.0, 0.04, 0.0]), about_zero])[-1] is about_zero
+
+
+def test_every_deviation_needs_its_build():
+    with pytest.raises(ChecksError):
+        Evidence((0.1, 0.2), builds=(1,))
