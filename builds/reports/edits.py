@@ -10,8 +10,9 @@ from builds.guides.row_labels import field_label, format_figures, limits_text, s
 from builds.review.changes.case import Case
 from builds.review.models import Decision
 from builds.ui.formatting import format_figure as figure_text
-from builds.ui.messages.findings import basis, description
+from builds.ui.messages.findings import description
 from builds.ui.messages.places import row_label
+from builds.ui.messages.proposed_bands import basis
 from builds.ui.rich_text import to_text
 from builds.ui.word_diff import Piece, word_diff
 from checks.quantity import format_quantity

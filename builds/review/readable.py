@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from builds.ui.messages.findings import alternatives, basis, claim, description, limit_of, why_withheld
+from builds.ui.messages.findings import alternatives, claim, description
+from builds.ui.messages.proposed_bands import basis, limit_of, why_withheld
 from checks.statistics.agreement import Agreement
 from checks.statistics.findings import CheckFinding, Kind
 from checks.statistics.tolerance import Proposal, Withheld

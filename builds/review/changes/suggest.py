@@ -3,7 +3,8 @@
 from builds.review.changes.case import Case
 from builds.review.models import Cause, Decision
 from builds.ui.formatting import format_figure
-from builds.ui.messages.findings import agreement_sentence, description, why_withheld
+from builds.ui.messages.findings import agreement_sentence, description
+from builds.ui.messages.proposed_bands import why_withheld
 from builds.ui.messages.suggestions import Advice, AdviceCode, advice_sentence
 from builds.ui.rich_text import to_text
 from checks.statistics.agreement import Verdict

@@ -1,4 +1,4 @@
-"""Findings over builds, proposed bands and correlations in sentences."""
+"""Findings over builds and correlations in sentences."""
 
 from dataclasses import fields
 
@@ -11,7 +11,6 @@ from checks.statistics.agreement import Agreement, Verdict
 from checks.statistics.dependence import Circumstance, CircumstanceKind, Dependence, Trend
 from checks.statistics.evidence import FEWEST, Reference
 from checks.statistics.findings import CheckFinding, Kind
-from checks.statistics.tolerance import Limit, Proposal, Reason, Withheld
 
 ALMOST_CERTAIN = 0.95  # from which a claim is more than probable
 
@@ -202,73 +201,6 @@ def distance_to_limit(shift: float) -> str:
 def band_widths(shift: float) -> str:
     """A shift in half-bands as band widths, from low to high, with its sign: "+0.90"."""
     return signed_number(shift / 2, 2)
-
-
-def why_withheld(withheld: Withheld) -> str:
-    """Why the builds propose nothing."""
-    if withheld.reason == Reason.ALIKE:
-        return _("No band can be proposed: all builds read the same, and the accuracy of their meters is not known.")
-    if withheld.reason == Reason.ACROSS_ZERO:
-        return _("No band is proposed: the builds spread so widely that it would reach across zero.")
-    if withheld.reason == Reason.OVER_RANGE:
-        sentence = _(
-            "No band is proposed: %(over)s of %(n)s builds are over range. Find out why before you change the guide."
-        )
-        return sentence % {"over": withheld.over, "n": withheld.n}
-    return {
-        Limit.STOP_ABOVE: _(
-            "No band is proposed: the builds read at or beyond the stop limit above. Find out why before you change "
-            "the guide."
-        ),
-        Limit.STOP_BELOW: _(
-            "No band is proposed: the builds read at or beyond the stop limit below. Find out why before you change "
-            "the guide."
-        ),
-        Limit.RATING: _(
-            "No band is proposed: the builds read at or beyond the rating of %(part)s. Find out why before you change "
-            "the guide."
-        )
-        % {"part": withheld.part},
-    }[Limit(withheld.limit)]
-
-
-def limit_of(proposal: Proposal) -> str:
-    """What shortens a proposed band; empty where nothing does."""
-    if not proposal.limit:
-        return ""
-    return {
-        Limit.STOP_ABOVE: _("the stop limit above"),
-        Limit.STOP_BELOW: _("the stop limit below"),
-        Limit.RATING: _("the rating of %(part)s") % {"part": proposal.part},
-    }[Limit(proposal.limit)]
-
-
-def basis(proposal: Proposal) -> str:
-    """What a proposed band promises, and how sure that is."""
-    figures = {
-        "n": proposal.n,
-        "through": f"{100 * proposal.through:.0f}",
-        "checks": proposal.checks,
-        "content": _share(proposal.content),
-        "confidence": f"{100 * proposal.confidence:.0f}",
-    }
-    promise = ngettext(
-        "Proposed from %(n)s builds. With %(confidence)s %% confidence, this band contains at "
-        "least %(content)s %% of good builds.",
-        "Proposed from %(n)s builds. With %(confidence)s %% confidence, this band contains at "
-        "least %(content)s %% of good builds, so that about %(through)s of 100 pass all "
-        "%(checks)s checks of the guide.",
-        proposal.checks,
-    )
-    sentences = [promise % figures, _("This assumes that good builds follow a normal distribution.")]
-    if proposal.limit:
-        sentences.append(_("It is cut off at %(limit)s, so fewer builds may pass.") % {"limit": limit_of(proposal)})
-    return " ".join(str(sentence) for sentence in sentences)
-
-
-def _share(content: float) -> str:
-    """Per cent with as many places as keep it below 100."""
-    return number(min(99.9, 100 * content), 1)
 
 
 def agreement_sentence(agreement: Agreement, unit: str) -> str:

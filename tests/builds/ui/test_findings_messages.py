@@ -7,15 +7,13 @@ import pytest
 from builds.ui.messages.findings import (
     agreement_sentence,
     alternatives,
-    basis,
     claim,
     correlation_sentence,
     description,
     distance_to_limit,
-    limit_of,
     percent,
-    why_withheld,
 )
+from builds.ui.messages.proposed_bands import basis, limit_of, why_withheld
 from builds.ui.messages.suggestions import Advice, AdviceCode, advice_sentence, listed, with_stop
 from checks.statistics.agreement import Agreement, Verdict
 from checks.statistics.dependence import Circumstance, CircumstanceKind, dependence, trend
