@@ -13,7 +13,8 @@ export async function refuseHere(entry) {
   const found = await situationOf(entry.build);
   if (["reading", "sheet", "power-on"].includes(entry.kind) && found.isOpen) { return "stop-first"; }
   if (!knowsMore(found)) { return ""; }
-  if (entry.kind === "reading" && entry.powered && found.shut) {
+  // Past a stop limit it was measured, whatever stands against measuring: the page is taken over.
+  if (entry.kind === "reading" && entry.powered && found.shut && entry.code !== "x") {
     return found.stop ? "stop-stands" : "switch-on-first";
   }
   if (entry.kind === "power-on") { return whyNotOn(found, entry.about); }

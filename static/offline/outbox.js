@@ -34,6 +34,7 @@ export async function headersFor(entry) {
   return {
     "X-CSRFToken": token(),
     "Entry-Key": entry.key,
+    "Entry-Person": String(entry.person || ""),
     "Entry-Age": String(Math.max(0, (Date.now() - entry.made) / 1000)),
     "Entry-Floor": String(floor),
   };

@@ -15,7 +15,8 @@ import { replaced } from "./sheets.js";
 const PATIENCE = {
   reading: 8000, tick: 8000, "made-safe": 8000, "power-on": 8000, sheet: 20000, snag: 120000, photo: 120000,
 };
-const ASKED = "asked";
+const ASKED = "asked", REFUSED = "refused";
+const SHOWN = [409, 422]; // the answers that htmx puts in the page, beside those that are no errors (base.html)
 const busy = new Map(); // form -> entry on its way
 let changed = () => {};
 
@@ -78,6 +79,7 @@ async function send(form, issue) {
     if (why === ASKED) { return; } // the page shows what was typed, and its draft stays until it is saved
     if (!why) { forgetDraft(form); return; }
     await fetchWords().catch(() => {}); // where the line was bad when the page came
+    if (why === REFUSED) { noteSure(form); await showRefused(form, entry, isKept); return; }
     if (!isKept) { noteUnsure(form, entry.key); await showLost(form, entry); return; }
     if (entry.code.startsWith("!")) { // the site would ask: so does the phone, and the field keeps what was typed
       await store.remove(entry.seq);
@@ -89,6 +91,19 @@ async function send(form, issue) {
     noteSure(form);
     await showKept(form, entry, why);
   });
+}
+
+// Refused without a page that says why: the build is somebody else's by now, say. The field still has it; a stop is
+// kept, and is a stop all the same.
+async function showRefused(form, entry, isKept) {
+  if (entry.code === "x") {
+    if (isKept) { await store.put({ ...entry, state: "asks" }); }
+    await noteStop(entry);
+    await takeOver(entry.build, { isLost: !isKept });
+    return;
+  }
+  if (isKept) { await store.remove(entry.seq); }
+  showProblem(form, REFUSED);
 }
 
 // Neither sent nor kept: the field still has it. A stop is a stop all the same.
@@ -136,9 +151,13 @@ async function live(form, entry, issue, isKept, again = true) {
   }
   if (!isWhole(xhr)) { return "no-answer"; }
   if (header("HX-Redirect")) { noteLed(); return ""; } // to the cautions, or a stop: it waits and is sent after them
+  if (xhr.status >= 400 && (!SHOWN.includes(xhr.status) || isClosedToStop(xhr, entry))) { return REFUSED; }
   if (isKept) { await store.remove(entry.seq); } // the answer shows what was typed, and what is wrong with it
   return ASKED;
 }
+
+// A closed record, say: the page that explains it gives no order to switch off.
+const isClosedToStop = (xhr, entry) => xhr.status === 409 && entry.code === "x";
 
 // The page was opened to measure again, and that is done: loaded again it shows the verdict, not an empty field.
 function noteMeasured(entry) {

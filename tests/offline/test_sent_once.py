@@ -4,6 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from builds.bench.models import Reading
+from tests import factories
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.offline.bench import READY, Phone, make_bench
 from tests.offline.line import SENT, bad_line
@@ -126,3 +127,19 @@ def test_a_page_to_measure_again_that_reloads_as_its_reading_is_kept_shows_the_r
     expect(phone.page.locator(VERDICT).first).to_contain_text("311")
     phone.until(READY)
     assert "measure" not in phone.page.url and saved() == ["251", "311"]
+
+
+@pytest.mark.parametrize("typed", ["311", "455"])
+def test_a_build_that_was_handed_over_meanwhile_says_so_and_a_stop_is_a_stop(bench, typed):
+    build, phone, _cuts = bench()
+    phone.open(build, PATH)
+    phone.until(f"import('/static/offline/store.js').then((s) => s.fact('notebook:{build.pk}')).then(Boolean)")
+    type(build).objects.filter(pk=build.pk).update(builder=factories.make_builder())
+    press(phone, typed)
+    if typed == "455":
+        expect(phone.page.locator(".stop-word")).to_contain_text("Switch off now")
+        assert [entry["state"] for entry in phone.kept()] == ["asks"]
+    else:
+        expect(phone.page.locator(".not-sent")).to_contain_text("the site refused it")
+        assert phone.page.input_value(FIELD) == "311"
+    assert saved() == []

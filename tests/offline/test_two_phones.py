@@ -123,3 +123,15 @@ def test_a_sheet_older_than_what_is_on_record_is_given_back_and_changes_nothing(
     yesterday = timezone.localdate() - timedelta(days=1)
     assert not send(build, "sheet", "stage-1", ago=0, **sheet_of(yesterday, check_1_1=("301", "10:00")))
     assert list(Reading.objects.values_list("typed", flat=True)) == ["251"] and not Sheet.objects.exists()
+
+
+def test_an_entry_of_another_person_than_the_one_signed_in_goes_nowhere(client):
+    """Somebody signed in in another tab: the phone keeps the entry until its owner is back."""
+    build = make_bench()
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    address = reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"])
+    posted = {"typed": "301", "unit": "V", "entry_key": str(uuid4())}
+    for person, status in ((build.builder.pk + 1, 401), (build.builder.pk, 204)):
+        headers = {"Entry-Key": posted["entry_key"], "Entry-Person": str(person), "Outbox": "yes"}
+        assert client.post(address, posted, headers=headers).status_code == status
+        assert Reading.objects.count() == (status == 204)

@@ -85,9 +85,12 @@ CODES: dict[str, str] = {
 
 
 def confirm_saved_entry(get_response):
-    """Middleware: name the entry that was stored, so that the phone lets go of just that one."""
+    """Middleware: name the entry that was stored, so that the phone lets go of just that one. An entry of another
+    person than the one who is signed in by now goes nowhere: the phone keeps it for its owner."""
 
     def respond(request):
+        if "HTTP_ENTRY_PERSON" in request.META and _is_of_another(request):
+            return HttpResponse(status=401)
         answer = get_response(request)
         entry, key = getattr(request, "saved_entry", None), request.headers.get("Entry-Key")
         if not (entry and key) or answer.status_code >= 500:
@@ -101,6 +104,11 @@ def confirm_saved_entry(get_response):
         return answer
 
     return respond
+
+
+def _is_of_another(request) -> bool:
+    person = request.headers["Entry-Person"]
+    return bool(person) and request.user.is_authenticated and person != str(request.user.pk)
 
 
 def attach_outcome(answer, outcome: str) -> None:
