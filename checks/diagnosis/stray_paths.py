@@ -90,9 +90,9 @@ def _resistor(path: Path) -> PartSpec:
 
 
 def paths_of(parts) -> list[Path]:
-    """The likelier paths, then those between pins of one socket, then others, nearest first; MOST of them at the most.
-    Neighbouring pins have faults of their own. Of paths that end only a few ohms apart, no reading tells one from
-    another: the first stands for them."""
+    """The likelier paths, then those between pins of one socket, then others to the chassis, then the rest, nearest
+    first; MOST of them at the most. Neighbouring pins have faults of their own. Of paths that end only a few ohms
+    apart, no reading tells one from another: the first stands for them."""
     parts = [part for part in parts if not is_in_mains(part) or part.windings]
     stands = merged(parts)
 
@@ -145,8 +145,9 @@ def _of_sockets(parts):
 
 
 def _others(parts):
-    """Nearest first, and of those as near, in the order of the parts list."""
+    """To the chassis first, whose metal is near everything; then nearest first, and of those as near, in the order of
+    the parts list."""
     nodes = dict.fromkeys(node for part in parts for node in part.nodes if not node.startswith("mains"))
     steps = steps_between(parts)
-    near = sorted(combinations(nodes, 2), key=lambda pair: FAR if CHASSIS in pair else steps.get(pair, FAR))
+    near = sorted(combinations(nodes, 2), key=lambda pair: -1 if CHASSIS in pair else steps.get(pair, FAR))
     return (Path(_ends(a, b)) for a, b in near)

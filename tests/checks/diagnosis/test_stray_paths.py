@@ -43,6 +43,18 @@ def test_insulation_and_what_hangs_on_a_supply_an_anode_or_a_grid_come_before_an
     assert {(stands["ht.reservoir"], "chassis"), (stands["v2.grid"], "chassis")} <= ends
 
 
+def test_every_point_s_path_to_the_chassis_comes_before_those_between_points_of_no_common_socket(monkeypatch):
+    """A bare strand touches the metal that is all round sooner than another point (common practice), so that a list
+    which is cut keeps it."""
+    sockets = [{p.joins[p.pins[pin]] for pin in p.pins} for p in PARTS if p.pins]
+    paths = paths_of(PARTS)
+    to_chassis = [n for n, p in enumerate(paths) if "chassis" in p.ends]
+    apart = [n for n, p in enumerate(paths) if n not in to_chassis and not any({*p.ends} <= s for s in sockets)]
+    assert max(to_chassis) < min(n for n in apart if not paths[n].is_likelier)
+    monkeypatch.setattr("checks.diagnosis.stray_paths.MOST", max(to_chassis) + 1)
+    assert {p.ends for p in paths_of(PARTS) if "chassis" in p.ends} == {paths[n].ends for n in to_chassis}
+
+
 def test_paths_are_a_small_share_of_all_that_may_be_wrong_however_many_there_are():
     faults = fault_list(PARTS)
     whole = sum(f.weight for f in faults)
