@@ -8,7 +8,7 @@ from checks.circuit.netlist.conditions import Condition, condition_of
 from checks.circuit.netlist.signal import as_probed, stated_signal
 from checks.circuit.prediction.probes import Probe, is_on, why_unpredicted
 from checks.diagnosis.extras import LINE
-from checks.diagnosis.parasitics import is_barrier
+from checks.diagnosis.parasitics import is_barrier, is_standing
 from checks.diagnosis.place import Place
 from checks.diagnosis.reading_scale import PART, to_scale
 from checks.diagnosis.solving import HEALTHY, Bench, simulate_middles
@@ -76,7 +76,8 @@ def present(circuit, condition: Condition):
     """The circuit without what parasitics the parts that are not fitted bring along; a socket stays for its valve."""
     absent = {part.ref for part in circuit if part.ref in condition.not_fitted and not part.pins}
     whole = [part for part in circuit if part.ref.partition(" ")[0] not in absent or part.ref in absent]
-    return whole if condition.power == "off" else [part for part in whole if not is_barrier(part)]
+    only_else = is_standing if condition.power == "off" else is_barrier
+    return [part for part in whole if not only_else(part)]
 
 
 def before_power(stages, places):

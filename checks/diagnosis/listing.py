@@ -8,6 +8,7 @@ starts.
 from itertools import combinations
 
 from checks.circuit.netlist.parts import PartSpec, require_figure
+from checks.circuit.rectifiers.reservoirs import RESERVOIR
 from checks.codes import colour_bands, misreadings
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.device_faults import list_device_faults
@@ -157,7 +158,8 @@ def _capacitors(parts):
             return [Move(f"{ref} leak", "value", ohms / NOWHERE, SIZES.get(size, 0.0), Parasitic.LEAK)]
 
         leak, size = _leak(p)
-        absent = (p.ref,) if p.kind == "electrolytic" else ()
+        fills = p.kind == "electrolytic" or require_figure(p.value) >= RESERVOIR  # what a rectifier may fill
+        absent = (p.ref,) if fills else ()
         lost = [] if absent else [Move(p.ref, "farads", SHORT)]  # which only signals tell
         yield fault(f"{p.ref} short", FaultCode.CAPACITOR_SHORT, "capacitor short", [p.ref], across(BRIDGED))
         yield fault(f"{p.ref} leaky", FaultCode.CAPACITOR_LEAKY, "leaky", [p.ref], across(leak, size))

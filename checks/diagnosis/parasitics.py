@@ -14,12 +14,16 @@ from checks.circuit.netlist.regulation import secondaries_of
 from checks.circuit.netlist.sources import REGULATORS
 from checks.circuit.netlist.terminals import SECTIONS, is_heater
 from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
+from checks.circuit.rectifiers.reservoirs import CAPACITORS, RESERVOIR
 from checks.quantity import Tolerance
 
 NOWHERE = 1e14  # Ω
 JOINT, DRY, STRAY = 0.05, 1e10, 1e8  # Ω: a sound joint, none, and what a tag without its wire leaks to the chassis
 SCATTER = Tolerance(0.5, 0.5)  # leaks come in all sizes
 BARRIER = " barrier"
+# What a large capacitor passes of itself under voltage: it holds a supply that nothing else loads. An insulation of
+# 10,000 s (Ω F), as of films; new electrolytics pass more (common practice).
+STANDING, INSULATION = " standing", 1e4
 BLOCKING = ("diode", "zener")
 GASSY = ("triode", "pentode", "twin triode")
 SHORTS = {
@@ -34,9 +38,10 @@ SHORTS = {
 
 def parasitics(parts) -> list[PartSpec]:
     """The phantom resistors of a parts list: "C7 leak", "V2 bridge 7-8", "V2 gas", "V1 gas a", "V2 guest 4-9" and
-    "Q1 short drain-source", and with the power off "D1 barrier"."""
+    "Q1 short drain-source", with the power off "D1 barrier", and with it on "C1 standing"."""
     return [
         *_leaks(parts),
+        *_standing(parts),
         *_bridges(parts),
         *_gas(parts),
         *_wrong_valve_paths(parts),
@@ -131,6 +136,25 @@ def is_barrier(part: PartSpec) -> bool:
     return part.ref.endswith(BARRIER)
 
 
+def is_standing(part: PartSpec) -> bool:
+    """Is it what a large capacitor passes of itself? An ohmmeter waits until it shows nothing."""
+    return part.ref.endswith(STANDING)
+
+
+def _standing(parts):
+    """Of those to the chassis: others stand in the way of alternating volts, and hold nothing."""
+    for part in parts:
+        ends = dict(zip(("a", "b"), part.joins.values(), strict=False))
+        if (
+            part.kind in CAPACITORS
+            and part.value >= RESERVOIR
+            and "chassis" in ends.values()
+            and ends["a"] != ends["b"]
+        ):
+            ohms = INSULATION / part.value
+            yield PartSpec(f"{part.ref}{STANDING}", "resistor", value=ohms, tolerance=SCATTER, joins=ends)
+
+
 def _barriers(parts):
     for part in parts:
         if part.kind in BLOCKING and part.joins["anode"] != part.joins["cathode"]:
@@ -143,7 +167,7 @@ def _resistor(name: str, a: str, b: str) -> PartSpec:
 
 def _leaks(parts):
     for part in parts:
-        if part.kind in ("capacitor", "electrolytic"):
+        if part.kind in CAPACITORS:
             ends = tuple(part.joins.values())
             if ends[0] != ends[1]:
                 yield _resistor(f"{part.ref} leak", *ends)

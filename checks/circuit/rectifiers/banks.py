@@ -52,8 +52,8 @@ class Rectifier:
     series: tuple[str, ...] = ()
 
     name = ""
-    choke = ""
     coupling = 0.0
+    is_by_itself = False  # of its currents those of others in the same half cycle take nothing
 
     @property
     def members(self):
@@ -78,8 +78,26 @@ class Rectifier:
     def source_ohms(self, m):
         return sum(g.ohms(m) for g in self.groups) + self.turns**2 * self.mains_ohms(m) + self.law_of.ohms
 
+    def charging_ohms(self, m):
+        """What the pulses that fill its capacitor pass in all."""
+        return self.source_ohms(m)
+
     def peak(self, m, drive):
         return self.emf * m[:, self.ratio] * drive[:, self.feed]
+
+    @property
+    def pulses_between(self) -> tuple[int, int]:
+        """Where its pulses come out of the diodes, and where they go back to the winding."""
+        out = self.back if self.sink == self.end else self.sink
+        return out, (self.back if self.source == self.end else self.source)
+
+    def floor(self, volts, amps, m):
+        """What it conducts above, at `volts` of its port and a mean current of `amps`; each of shape (samples,)."""
+        return volts / self.share
+
+    def always_conducts(self, volts, amps, m):
+        """(samples,): does its port follow the source all the time?"""
+        return np.zeros(volts.shape, dtype=bool)
 
     def one(self, v, m, drive):
         """(I, dI/dV, W from the winding), each of shape (samples,)."""
@@ -251,7 +269,7 @@ def _twins_of(crowd, rest) -> list[Rectifier]:
 
 def _meet(one: Rectifier, other: Rectifier) -> bool:
     """Do both conduct in the same half cycle through something they have in common?"""
-    if one.choke or other.choke or one.coupling or other.coupling:
-        return False  # a choke's rectifier conducts all the time, a doubler's in both half cycles
+    if one.is_by_itself or other.is_by_itself:
+        return False
     common = (one.seen and other.seen) or {g.key for g in one.groups} & {g.key for g in other.groups}
     return bool(one.feed == other.feed and one.polarity == other.polarity and common)

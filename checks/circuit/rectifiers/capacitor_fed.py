@@ -39,6 +39,12 @@ class CapacitorFed(Rectifier):
     hertz: float = 50.0
     capacitor: str = ""
 
+    is_by_itself = True  # a doubler conducts in both half cycles
+
+    @property
+    def pulses_between(self):
+        return self.reservoir
+
     def alike(self, other):
         return False
 

@@ -59,6 +59,8 @@ class ChokeFed(Rectifier):
     hertz: float = 50.0
     choke: str = ""
 
+    is_by_itself = True  # it conducts all the time
+
     def one(self, v, m, drive):
         """(I, dI/dV, W from the winding) of this half, each of shape (samples,)."""
         peak, rs = np.maximum(self.peak(m, drive), 1e-9), self.source_ohms(m)

@@ -26,8 +26,9 @@ from checks.circuit.rectifiers.conduction import in_series
 from checks.circuit.rectifiers.diodes import Diode, diodes_of
 from checks.circuit.rectifiers.passengers import RECTIFYING, find_unrectified_coils
 from checks.circuit.rectifiers.reservoirs import Loop, Loops
-from checks.circuit.rectifiers.secondaries import Coil, End, Group, across, coils_of, ends_of
+from checks.circuit.rectifiers.secondaries import Coil, End, across, coils_of, ends_of, resistance
 from checks.circuit.rectifiers.through_capacitors import through_capacitors
+from checks.circuit.rectifiers.unsmoothed import unsmoothed
 from checks.circuit.rectifiers.unsupported import before_choke, fed_with_ac, without_reservoir
 
 CARRIES = 1e6  # Ω; more than this carries no alternating current worth a name (common practice)
@@ -107,13 +108,12 @@ class _Finder:
             plus, minus = four[0].cathode, four[2].anode
             if plus == minus:
                 raise self._shorted(four[0], plus)
-            loop = self.loops.close(plus, minus)
-            choke = None if loop else self._choke(plus, minus)
-            if loop or choke:
-                for near, up, down in ((pair[0], four[0], four[3]), (pair[1], four[1], four[2])):
-                    both, way = _in_series(up, down), loop or Loop(plus, minus, (), 0.0)
-                    made = self.rectifier(near, both, way, 1.0, minus, plus, ())
-                    rectifiers.append(choke_fed(made, choke, self.net.condition.hertz) if choke else made)
+            made = [
+                self.filled(plus, minus, near, _in_series(up, down), 1.0, minus, plus, ())
+                for near, up, down in ((pair[0], four[0], four[3]), (pair[1], four[1], four[2]))
+            ]
+            if all(made):
+                rectifiers += made
                 loose = [d for d in loose if d not in four]
         return rectifiers, loose
 
@@ -127,10 +127,12 @@ class _Finder:
             for near, far in (across(coil), across(coil)[::-1]):
                 up = [d for d in loose if d.anode == near.node]
                 down = [d for d in loose if d.cathode == far.node]
-                loop = self.loops.close(up[0].cathode, down[0].anode) if len(up) == len(down) == 1 else None
-                if loop and up[0] is not down[0]:
-                    minus, plus = down[0].anode, up[0].cathode
-                    rectifiers.append(self.rectifier(near, _in_series(up[0], down[0]), loop, 1.0, minus, plus, ()))
+                if len(up) != 1 or len(down) != 1 or up[0] is down[0]:
+                    continue
+                minus, plus = down[0].anode, up[0].cathode
+                made = self.filled(plus, minus, near, _in_series(up[0], down[0]), 1.0, minus, plus, ())
+                if made and not isinstance(made, ChokeFed):
+                    rectifiers.append(made)
                     idle = ((far.node, plus), (minus, near.node))  # a third diode has no way back, and carries nothing
                     loose = [d for d in loose if d not in (up[0], down[0]) and (d.anode, d.cathode) not in idle]
         return rectifiers, loose
@@ -164,13 +166,21 @@ class _Finder:
         for end, out, back, sign, series in self._ways(diode):
             if out == back:
                 raise self._shorted(diode, out)
-            loop = self.loops.close(out, back)
-            choke = None if loop else self._choke(*((out, back) if sign > 0 else (back, out)))
-            if loop or choke:
-                source, sink = (end.node, out) if sign > 0 else (back, end.node)
-                made = self.rectifier(end, diode, loop or Loop(out, back, (), 0.0), sign, source, sink, series)
-                return choke_fed(made, choke, self.net.condition.hertz) if choke else made
+            source, sink = (end.node, out) if sign > 0 else (back, end.node)
+            if made := self.filled(out, back, end, diode, sign, source, sink, series):
+                return made
         return None
+
+    def filled(self, out: int, back: int, end: End, diode: Diode, sign, source, sink, series):
+        """The rectifier between an end of a winding and what it fills by way of `out`; None where it fills nothing."""
+        loop = self.loops.close(out, back)
+        choke = None if loop else self._choke(*((out, back) if sign > 0 else (back, out)))
+        if choke:
+            made = self.rectifier(end, diode, Loop(out, back, (), 0.0), sign, source, sink, series)
+            return choke_fed(made, choke, self.net.condition.hertz)
+        if lost := self.loops.lost(out, back):
+            return unsmoothed(self.rectifier(end, diode, lost[0], sign, source, sink, series), self.loops, *lost)
+        return self.rectifier(end, diode, loop, sign, source, sink, series) if loop else None
 
     def _choke(self, node: int, other: int):
         """The choke that alone leads on from the rectifiers at `node`, a reservoir to `other` behind it; or None. A
@@ -211,7 +221,7 @@ class _Finder:
     def rectifier(self, end: End, diode: Diode, loop, sign, source, sink, series) -> Rectifier:
         groups = (
             *end.groups,
-            *(Group((r.ref, r.what, r.a), ((r.ohms, r.parameter),)) for r in (*series, *loop.series)),
+            *map(resistance, (*series, *loop.series)),
         )
         return Rectifier(
             "+".join(diode.refs),

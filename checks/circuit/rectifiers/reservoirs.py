@@ -1,7 +1,7 @@
 """Where a rectifier's pulses go: out of its winding, through resistances to a reservoir, and back to the winding."""
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.wires import Groups
@@ -9,6 +9,8 @@ from checks.circuit.netlist.wires import Groups
 RESERVOIR = 0.5e-6  # F; less than this is interference suppression (common practice)
 RETURN_OHMS = 1000.0  # Ω; a resistor in a supply's return, such as one for back bias, has no more (common practice)
 STEPS, MOST_OHMS = 4, 5000.0  # how far, and through how much, a reservoir may lie from its rectifier
+FURTHER_OHMS = 1e5  # through how much the next capacitor may lie from where one is missing
+CAPACITORS = ("capacitor", "electrolytic")
 PLAIN = ("resistor", "fuse", "lamp", "potentiometer", "thermistor")
 
 
@@ -42,6 +44,30 @@ class Loops:
                     self.farads[key] += part.value
 
         self.returns = self._returns(coils)
+        self.whole = self._with_lost(fitted, riding, coils)
+
+    def _with_lost(self, fitted, riding, coils) -> "Loops | None":
+        """The loops there would be with the capacitors that are not fitted; None where all are."""
+        net = self.net
+        lost = [p for p in net.parts if p.ref in net.condition.not_fitted and p.kind in CAPACITORS]
+        if not any((p.value or 0.0) >= RESERVOIR for p in lost):
+            return None
+        present = {p.ref for p in fitted} | {p.ref for p in lost}
+        capacitors = (*net.capacitors, *((p, *(net.nodes[n] for n in p.joins.values())) for p in lost))
+        condition = replace(net.condition, not_fitted=net.condition.not_fitted - present)
+        return Loops(replace(net, capacitors=capacitors, condition=condition), fitted, riding, coils)
+
+    def beside(self, node: int) -> tuple:
+        """The resistances from a node to what a large capacitor, or the chassis, holds."""
+        return tuple(r for r in self.at[node] if r.ohms <= FURTHER_OHMS and self.quiet(r.b if r.a == node else r.a))
+
+    def lost(self, out: int, back: int) -> tuple[Loop, Loop | None] | None:
+        """(the loop to a capacitor that is not fitted, the way on from there to the next one or None); None where
+        nothing is missing on the way to the reservoir."""
+        ought, found = self.whole.close(out, back) if self.whole else None, self.close(out, back)
+        if ought is None or (found and (found.tail, found.head) == (ought.tail, ought.head)):
+            return None
+        return ought, self.close(ought.tail, ought.head, most=FURTHER_OHMS)
 
     def quiet(self, node: int) -> bool:
         """Does a large capacitor, or a chain of them, hold the node to the chassis, or to a winding's quiet end?"""
@@ -61,12 +87,12 @@ class Loops:
         found = [[n for n in coil.nodes if tied.together(n, self.net.size)] for coil in coils]
         return [ends[0] for ends in found if len(ends) == 1 and ends[0] != self.net.size]
 
-    def close(self, out: int, back: int, kinds=PLAIN) -> Loop | None:
+    def close(self, out: int, back: int, kinds=PLAIN, most: float = MOST_OHMS) -> Loop | None:
         """The way with the least resistance; None where no large capacitor closes it."""
         ways = [
             (ohms + more, tail, head, (*there, *home))
-            for tail, (ohms, there) in self._reach(out, kinds).items()
-            for head, (more, home) in self._reach(back, kinds).items()
+            for tail, (ohms, there) in self._reach(out, kinds, most).items()
+            for head, (more, home) in self._reach(back, kinds, most).items()
             if tail != head and self.held.together(tail, head)
         ]
         if not ways:
@@ -88,7 +114,7 @@ class Loops:
             return direct
         return 1 / (1 / self.farads[tail] + 1 / self.farads[head])  # by way of a third node, as a rule the chassis
 
-    def _reach(self, start: int, kinds) -> dict:
+    def _reach(self, start: int, kinds, most: float) -> dict:
         """Node -> (ohms, resistances on the way); nothing is reached through the chassis."""
         reached: dict[int, tuple] = {start: (0.0, ())}
         edge = [start]
@@ -102,7 +128,7 @@ class Loops:
                     far = r.b if r.a == node else r.a
                     if (
                         (self.kinds.get(r.ref) in kinds or self._rides(r))
-                        and r.ohms <= MOST_OHMS
+                        and r.ohms <= most
                         and ohms + r.ohms < reached.get(far, (float("inf"),))[0]
                     ):
                         reached[far] = (ohms + r.ohms, (*way, r))

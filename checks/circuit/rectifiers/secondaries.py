@@ -26,6 +26,11 @@ class Group:
         return 1 / sum(1 / (ohms * m[:, parameter]) for ohms, parameter in self.pairs)
 
 
+def resistance(r) -> Group:
+    """One resistance of the network (a Resistive) by itself."""
+    return Group((r.ref, r.what, r.a), ((r.ohms, r.parameter),))
+
+
 @finite_figures
 @dataclass(frozen=True)
 class Coil:

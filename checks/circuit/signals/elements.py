@@ -128,6 +128,11 @@ def _capacitances(net: Network, m):
             yield valve.anode, valve.cathode, capacitances.anode_cathode * scale
 
 
+def add_between(y, place, ends, siemens) -> None:
+    """Add a conductance (samples,) between two nodes of the network to admittances in the order of `place`."""
+    _stamp(y, place, ends, ends, siemens)
+
+
 def _stamp(matrix, place, out, inputs, value):
     """Add a current from out[0] to out[1] of `value` for each volt of inputs[0] against inputs[1]."""
     for node, way in zip(out, (1.0, -1.0), strict=True):

@@ -2,8 +2,9 @@
 
 A rectifier charges its reservoir in pulses about the crest. For silicon with conduction angle θ the current goes as cos
 φ - cos θ, so that its harmonic h of the mains has the peak 2 I s_h, with I the mean and s_h the pulse's mean of cos hφ;
-two halves leave the even ones and a single one all. These currents go into the reservoir and from there through the
-small-signal circuit. Pulses of valves are rounder than that at the same angle, which matters little: s_2 is 0.8 to 1.
+two halves leave the even ones and a single one all. These currents go from the rectifier into what is behind it, as a
+rule its reservoir, and from there through the small-signal circuit. Pulses of valves are rounder than that at the same
+angle, which matters little: s_2 is 0.8 to 1.
 
 Hum by heaters comes in where a part's limits state a leakage, `heater_leakage_microamps` at 100 V: the heater's
 alternating volts then drive the cathode through so many ohms. Everything else that hums (layout, magnetic fields, earth
@@ -14,7 +15,7 @@ import numpy as np
 
 from checks.circuit.netlist.network import Network
 from checks.circuit.rectifiers.choke_input import ChokeFed
-from checks.circuit.signals.elements import linear_of
+from checks.circuit.signals.elements import add_between, linear_of
 from checks.circuit.signals.transfer import FLOOR
 from checks.circuit.solver.operating_point import Operating
 
@@ -37,10 +38,15 @@ def ripple_lines(operating: Operating, red: int, black: int) -> dict[int, np.nda
     lines = {}
     for multiple in MULTIPLES:
         inward = np.zeros((samples, len(linear.kept), 1), complex)
-        for node, amps in (*_pulses(operating, multiple), *_heaters(operating, multiple)):
+        y = linear.admittances(multiple * net.condition.hertz)
+        for node, amps in _heaters(operating, multiple):
             if node in place:
                 inward[:, place[node], 0] += amps
-        y = linear.admittances(multiple * net.condition.hertz)
+        for ends, amps, siemens in _pulses(operating, multiple):
+            for node, way in zip(ends, (1.0, -1.0), strict=True):
+                if node in place:
+                    inward[:, place[node], 0] += way * amps
+            add_between(y, place, ends, siemens)
         y[:, np.arange(y.shape[1]), np.arange(y.shape[1])] += FLOOR
         volts = np.linalg.solve(y, inward)[..., 0]
         zero = np.zeros(samples, complex)
@@ -50,19 +56,21 @@ def ripple_lines(operating: Operating, red: int, black: int) -> dict[int, np.nda
 
 
 def _pulses(operating: Operating, multiple: int):
-    """Yield (node, peak A (samples,)) that rectifiers put into one end of their reservoirs and take from the other."""
+    """Yield (where they come out and go back, peak A (samples,), S (samples,) of their source) of rectifiers' pulses.
+    Those that fill a reservoir come whatever its ripple; one that always conducts drives by its source's ohms."""
     net, solution = operating.net, operating.solution
     m = solution.reduced.m
     for n, r in enumerate(net.rectifiers):
         if isinstance(r, ChokeFed):
             continue
-        peak, volts = r.peak(m, solution.drive), solution.ports[:, n] / r.share
-        angle = np.arccos(np.clip((volts + r.law_of.drop) / np.maximum(peak, 1e-9), -1.0, 1.0))
-        shape = pulse_share(angle, multiple)
+        peak, volts, amps = r.peak(m, solution.drive), solution.ports[:, n], solution.currents[:, n]
+        floor, always = r.floor(volts, amps, m), r.always_conducts(volts, amps, m)
+        angle = np.arccos(np.clip((floor + r.law_of.drop) / np.maximum(peak, 1e-9), -1.0, 1.0))
+        shape = pulse_share(np.where(always, np.pi / 2, angle), multiple)
         turned = (-1.0) ** multiple if r.polarity < 0 else 1.0
-        amps = 2 * solution.currents[:, n] * shape * turned
-        yield r.reservoir[0], amps
-        yield r.reservoir[1], -amps
+        source = r.source_ohms(m)
+        mean = np.where(always, peak / np.pi / source, amps)
+        yield r.pulses_between, 2 * mean * shape * turned, np.where(always, 1 / (r.halves * source), 0.0)
 
 
 def pulse_share(angle, multiple: int):

@@ -160,7 +160,7 @@ def _with_shares(point: Operating) -> Network:
                 if (other.feed, other.reservoir) == (r.feed, r.reservoir)
             )
         )
-        peak, ohms = float(r.peak(m, solution.drive)[0]), float(r.source_ohms(m)[0])
+        peak, ohms = float(r.peak(m, solution.drive)[0]), float(r.charging_ohms(m)[0])
         loaded = r.farads and volts > 0 and amps > 1e-9
         shares[r] = (
             reservoir_share(peak, ohms, r.farads, volts / amps, net.condition.hertz, r.law_of, r.halves)
