@@ -51,6 +51,16 @@ class ValveForm(EntryForm):
         empty = [p.ref for p in sockets if p.ref not in known]
         if empty and self.initial.get("ref") not in [p.ref for p in sockets]:
             self.initial["ref"] = empty[0]
+        self._offer_reasons(empty)
+
+    def _offer_reasons(self, empty: list[str]) -> None:
+        """Where a valve is noted already, another one is never the first, and nobody's reason is chosen for them."""
+        why: Any = self.fields["why"]
+        is_first = self.initial.get("ref") in empty
+        reasons = [(value, label) for value, label in Why.choices if empty or value != Why.FIRST]
+        why.choices = [("", _("Choose the reason")), *reasons]
+        why.required = not empty
+        self.initial.setdefault("why", Why.FIRST if is_first else "")
 
     def clean_make(self):
         make = " ".join(self.cleaned_data["make"].split())
@@ -76,6 +86,7 @@ class ValveForm(EntryForm):
         if first:
             data["why"] = Why.FIRST  # whatever was chosen: there is nothing to swap yet
         elif why in ("", None, Why.FIRST):
+            self.errors.pop("why", None)  # of the field alone: one sentence says it better
             self.add_error(
                 "why",
                 forms.ValidationError(

@@ -110,3 +110,22 @@ def test_another_builder_neither_sees_nor_notes(client, build):
     assert client.get(address).status_code == 404
     assert client.post(address, {"ref": "V1", "make": "x", "entry_key": uuid4()}).status_code == 404
     assert not build.valves.exists()
+
+
+def test_where_every_socket_is_noted_no_valve_is_offered_as_the_first_and_no_reason_is_chosen(client, build):
+    """A swap noted as the first fitted would leave the old valve's readings standing."""
+    address = reverse("bench:valves", args=[build.pk])
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    form = client.get(address).context["form"]
+    assert form["why"].initial == "first" and not form.fields["why"].required
+    refs = [value for value, _label in form.fields["ref"].choices]
+    for ref in refs:
+        fitting.note_fitted(build, ref, "Kestrel", "", "first", entry_key=uuid4(), by=build.builder)
+    form = client.get(address + f"?socket={refs[0]}").context["form"]
+    assert form["why"].initial == "" and form.fields["why"].required
+    assert "first" not in dict(form.fields["why"].choices)
+    for why in ("first", ""):
+        sent = {"ref": refs[0], "make": "Northlight", "why": why, "entry_key": uuid4()}
+        answer = client.post(address, sent)
+        assert answer.status_code == 422
+        assert [error.code for error in answer.context["form"].errors.as_data()["why"]] == ["why"]
