@@ -12,6 +12,7 @@ from checks.tone.harmonics import Distortion, find_fundamental, measure_distorti
 from checks.tone.hum import MAINS, Hum, measure_hum
 from checks.tone.intermodulation import Intermodulation, measure_intermodulation
 from checks.tone.losses import LossWatch, joints, joints_of_steps, joints_of_sweep, losses_of_steps, moving_of_steps
+from checks.tone.low_cut import low_cut_of
 from checks.tone.marks import Marker
 from checks.tone.noise import Noise, measure_noise
 from checks.tone.notches import LowBand, missing_root
@@ -38,6 +39,7 @@ from checks.tone.trust import (
     doubts_of_foreign,
     doubts_of_hum,
     doubts_of_losses,
+    doubts_of_low_cut,
     doubts_of_pauses,
     doubts_of_response,
     doubts_of_sides,
@@ -172,6 +174,7 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
         doubts += tuple(doubts_of_flutter(watch.moving(channel), (*analysis.remarks, *doubts)))
         doubts += tuple(doubts_of_texture(texture.unrest(channel)))
         doubts += tuple(doubts_of_filter(_filtered(analysis.hum, low_band, spectrum, channel)))
+        doubts += tuple(doubts_of_low_cut(low_cut_of(*low_band.spectrum(channel)) if low_band else 0.0))
         doubts += tuple(_gated(spectrum, survey.step, [np.concatenate(p)[:, channel] for p in quiet], plan))
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
         analyses.append(_with_skirts(_located(analysis, spectrum, stretch, blocks, channel)))

@@ -48,11 +48,15 @@ class LowBand:
         self.parts.append(joined[:whole].reshape(-1, self.factor, self.channels).mean(axis=1))
         self.rest = joined[whole:].copy()
 
-    def filtered(self, channel: int, mains: float) -> float:
-        """Hertz of the mains line beside which the noise is gone; 0 where there is none."""
+    def spectrum(self, channel: int) -> tuple[np.ndarray, float]:
+        """(squared magnitudes, how many of them lie in one hertz)."""
         samples = np.concatenate(self.parts)[:, channel]
         power = np.abs(np.fft.rfft((samples - samples.mean()) * np.hanning(len(samples)))) ** 2
-        bins = len(samples) * self.factor / self.rate  # in one hertz
+        return power, len(samples) * self.factor / self.rate
+
+    def filtered(self, channel: int, mains: float) -> float:
+        """Hertz of the mains line beside which the noise is gone; 0 where there is none."""
+        power, bins = self.spectrum(channel)
         tests = len(MULTIPLES) * len(WIDTHS)
         for hertz in (mains * k for k in MULTIPLES):
             if any(_chance(power, bins, hertz, width) < CHANCE / tests for width in WIDTHS):

@@ -80,6 +80,7 @@ class Doubt(StrEnum):
     COPY = "copy of the signal"  # the file that was to be played, not a recording
     ERASED = "noise erased"  # less of it than any converter makes; its figure is its level, in dB of full scale
     TOO_FEW_BITS = "too few bits"  # hum below a step of the file, and no noise but that of rounding; in dB of it
+    LOW_CUT = "low cut"  # by the recorder, and hum with it; its figure is by how many dB its noise falls
     FILTERED = "hum filtered"  # by the recorder; its figure is the line, in hertz
     SWAPPED = "channels swapped"  # left was recorded on the right
     MIXED = "channels mixed"  # both hold one signal: neither tells of one channel alone
@@ -113,6 +114,7 @@ FATAL = frozenset(
         Doubt.ERASED,
         Doubt.TOO_FEW_BITS,
         Doubt.FILTERED,
+        Doubt.LOW_CUT,
         Doubt.COMPRESSED,
         Doubt.STRETCHED,
         Doubt.COARSE,
@@ -336,6 +338,11 @@ def doubts_of_filter(hertz: float) -> Iterator[Remark]:
     """`hertz` of a mains line that the recorder filtered out, 0 for none."""
     if hertz:
         yield Remark(Doubt.FILTERED, hertz)
+
+
+def doubts_of_low_cut(decibels: float) -> Iterator[Remark]:
+    if decibels:
+        yield Remark(Doubt.LOW_CUT, decibels)
 
 
 def doubts_of_hum(hum: Hum) -> Iterator[Remark]:

@@ -179,6 +179,14 @@ _TEXTS = {
         )
         % {"hertz": format_figure(hertz, "Hz", 3)}
     ),
+    Doubt.LOW_CUT: lambda decibels: (
+        _(
+            "The low frequencies have been cut: the noise falls by %(level)s towards the bottom. Hum would read too "
+            "low. Switch off the low cut (rumble filter, high-pass) of the sound card, the mixer and the recording "
+            "program, then record again."
+        )
+        % {"level": format_figure(decibels, "dB", 2)}
+    ),
     Doubt.SWAPPED: lambda n: _(
         "Left and right are swapped: the mark in the test signal’s left channel was recorded on the right. Check the "
         "cables from the player to the sound card, then record again."
