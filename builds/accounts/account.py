@@ -2,7 +2,8 @@
 
 from django.contrib import messages
 from django.contrib.auth import logout, update_session_auth_hash
-from django.shortcuts import get_object_or_404, redirect, render
+from django.http import Http404
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -11,7 +12,7 @@ from builds.accounts import closing, devices, letters, second_factor
 from builds.accounts.access import signed_in
 from builds.accounts.account_forms import AddressForm, ChangePasswordForm, CloseForm, FirstCodeForm, PasswordForm
 from builds.accounts.events import record
-from builds.accounts.models import Event
+from builds.accounts.models import Device, Event
 
 SHOWN = 30
 
@@ -43,9 +44,12 @@ def password(request):
         devices.follow_new_key(before, request.session.session_key)
         request.user.invitations.revoke_password_links()
         devices.sign_out_all(request.user, but=request.session.session_key)
+        devices.withdraw_other_ways(request.user)  # whoever knew the old one may have made some
+        second_factor.forget_wrong_codes(request.user)
         record(request.user, "password-changed")
         letters.write_to(request.user, "password-changed")
-        messages.success(request, _("Password changed. All your other devices are signed out."))
+        text = _("Password changed. All your other devices are signed out and your access tokens are withdrawn.")
+        messages.success(request, text)
         return redirect("accounts:account")
     return _form(request, form, _("Change password"), _("Change password"))
 
@@ -108,9 +112,12 @@ def switch_off(request):
 @signed_in
 @require_POST
 def sign_out_device(request, pk):
-    device = get_object_or_404(request.user.devices, pk=pk)
-    devices.sign_out([device])
-    messages.success(request, _("That device is signed out."))
+    """A second tap, or a page older than the sign-out, finds the device gone: that is what was wanted."""
+    device = request.user.devices.filter(pk=pk).first()
+    if device is None and Device.objects.filter(pk=pk).exists():
+        raise Http404
+    devices.sign_out([device] if device else [])
+    messages.success(request, _("That device is signed out.") if device else _("That device is already signed out."))
     return redirect("accounts:account")
 
 
@@ -128,13 +135,12 @@ def sign_out_others(request):
 @require_http_methods(["GET", "HEAD", "POST"])
 def close_account(request):
     """Close the account for good. The page says what is deleted and what stays as evidence."""
-    obstacles = closing.why_not_closed(request.user)
     form = CloseForm(request.POST or None, person=request.user)
-    if request.method == "POST" and not obstacles and form.is_valid():
-        closing.close(request.user)
+    if request.method == "POST" and form.is_valid() and closing.close(request.user):
         logout(request)
         messages.success(request, _("Your account is closed."))
         return redirect("accounts:sign-in")
+    obstacles = closing.why_not_closed(request.user)
     context = {"form": form, "obstacles": obstacles, "former": closing.former_name(request.user)}
     return render(request, "accounts/close.html", context, status=422 if request.method == "POST" else 200)
 

@@ -15,6 +15,7 @@ from builds.jobs import queue
 from builds.jobs.registry import MAIL, job
 
 LINK_LIFE = timedelta(hours=2)
+MOST_PEOPLE = 500  # with one address
 MOST_LINKS = 3  # under way for one person; a fourth would only be a nuisance
 
 
@@ -32,7 +33,8 @@ def write_to(person: Person, code: str, /, *, to: str = "", **params) -> None:
 
 @job("reset", queue=MAIL)
 def send_links(_report, email: str) -> int:
-    people = list(Person.objects.filter(email__iexact=email, is_active=True)[:5])
+    # All of them: with a smaller number, accounts that give somebody else's address would stand before its owner's.
+    people = list(Person.objects.filter(email__iexact=email, is_active=True).order_by("pk")[:MOST_PEOPLE])
     return sum(_send_link(person) for person in people)
 
 
@@ -67,5 +69,6 @@ TEXTS = {
     "second-factor-on": lambda p: _("Signing in to your account now asks for a code as well."),
     "second-factor-off": lambda p: _("Signing in to your account no longer asks for a code."),
     "recovery-code-used": lambda p: _("Somebody signed in to your account with a recovery code."),
+    "account-closed": lambda p: _("Your account was closed. What you measured stays, without your name."),
     "builder-removed": lambda p: _("%(by)s removed you from build %(serial)s.") % p,
 }

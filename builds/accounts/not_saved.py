@@ -11,11 +11,12 @@ from django.db import InternalError, OperationalError
 from django.http import HttpResponse
 from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 # A locked, full or read-only database; PostgreSQL tells the last one as an internal error.
 WRITE_ERRORS = (OperationalError, InternalError, OSError)
 FULL = {errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EIO}
-ONE_BY_ONE = "photo"  # the field of a form whose files are kept one by one, where its view says so
+ONE_BY_ONE = "photo"  # the field of a form whose files are saved one by one, where its view counts them
 WARN_EVERY = 3600  # s between two letters of one process
 log = logging.getLogger("builds.storage")
 _warned_at = [float("-inf")]
@@ -45,18 +46,33 @@ def is_of_storage(exception: Exception) -> bool:
 
 
 def not_saved(request):
-    """Nothing of a form is written before all of it can be; only photos of a step, a check or a stage that are sent
-    together are kept one by one, and their view says so."""
-    is_partly_kept = request.method == "POST" and len(request.FILES.getlist(ONE_BY_ONE)) > 1
-    is_partly_kept = is_partly_kept and getattr(request, "keeps_one_by_one", False)
-    photos = _("Photos that were uploaded before the problem are on the page; the others are not saved.")
-    nothing = _("Nothing of what you sent was saved. Note it down, go back, and send it again in a few minutes.")
-    text = {"POST": photos if is_partly_kept else nothing}.get(
-        request.method, _("The site cannot read or write its data at the moment. Try again in a few minutes.")
-    )
-    context = {"heading": _("Not saved") if request.method == "POST" else _("Not available now"), "words": text}
+    """Nothing of a form is written before all of it can be; only photos of a step, a check or a stage are saved one by
+    one, and their view counts them."""
+    if request.method == "POST":
+        heading, text = _("Not saved"), _what_was_saved(request)
+    else:
+        heading = _("Not available now")
+        text = _("The site cannot read or write its data at the moment. Try again in a few minutes.")
+    context = {"heading": heading, "words": text}
     # Without the request: to ask who is signed in may fail like what has just failed.
     return HttpResponse(render_to_string("accounts/not-saved.html", context), status=503)
+
+
+def _what_was_saved(request) -> str:
+    saved = len(getattr(request, "photos_saved", ()))
+    if not saved:
+        return _("Nothing of what you sent was saved. Note it down, go back, and send it again in a few minutes.")
+    sent = len(request.FILES.getlist(ONE_BY_ONE))
+    if saved == sent:
+        return ngettext(
+            "Your photo was saved. Something else went wrong: go back and reload the page in a few minutes.",
+            "Your %(sent)d photos were saved. Something else went wrong: go back and reload the page in a few minutes.",
+            sent,
+        ) % {"sent": sent}
+    return _(
+        "%(saved)d of your %(sent)d photos were saved before the problem. Go back, reload the page and send the others "
+        "again in a few minutes."
+    ) % {"saved": saved, "sent": sent}
 
 
 def warn_owner(error: Exception) -> None:

@@ -5,6 +5,7 @@ from base64 import b32encode
 
 import segno
 from django.db import transaction
+from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django_otp import devices_for_user, match_token
 from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
@@ -62,6 +63,23 @@ def switch_off(person) -> None:
 def verify(person, code: str):
     """The device whose code this is, None where it is none. Each code opens once; wrong ones make the next wait."""
     return match_token(person, code.replace(" ", "").lower())
+
+
+def seconds_to_wait(person) -> float:
+    """Until a next code is looked at, by the app's codes or the recovery codes, whichever are free first: each wrong one
+    makes the next wait longer."""
+    return min((_wait_of(device) for device in devices_for_user(person)), default=0.0)
+
+
+def _wait_of(device) -> float:
+    is_allowed, why = device.verify_is_allowed()
+    return 0.0 if is_allowed else max(0.0, (why["locked_until"] - timezone.now()).total_seconds())
+
+
+def forget_wrong_codes(person) -> None:
+    """Whoever typed them knew the password before: with a new one, their wrong codes keep nobody waiting."""
+    for device in devices_for_user(person):
+        device.throttle_reset()
 
 
 def is_recovery(device) -> bool:

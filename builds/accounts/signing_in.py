@@ -1,6 +1,7 @@
 """Signing in: name and password, then a code where the person asked for one; and out again."""
 
 import time
+from math import ceil
 
 from django import forms
 from django.contrib.auth import login
@@ -10,7 +11,7 @@ from django.dispatch import receiver
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts import letters, limits, second_factor
@@ -83,17 +84,35 @@ def code(request):
     again."""
     pk, since, following, proof = request.session.get(WAITING, (None, 0, "", ""))
     person = Person.objects.filter(pk=pk, is_active=True).first()
-    if person is None or time.time() - since > PATIENCE or proof != person.get_session_auth_hash():
+    if person is None or not _still_owes_code(person, since, proof):
         request.session.pop(WAITING, None)
         return redirect("accounts:sign-in")
     form = CodeForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         if not limits.is_allowed("code", str(person.pk)):
             return limits.too_many(request, "code")
-        if device := second_factor.verify(person, form.cleaned_data["code"]):
+        if wait := second_factor.seconds_to_wait(person):
+            form.add_error("code", _wait_first(wait))
+        elif device := second_factor.verify(person, form.cleaned_data["code"]):
             return _finish(request, person, device, following)
-        form.add_error("code", _("This code is wrong. Wait for the next one and type it."))
+        else:
+            form.add_error("code", _("This code is wrong. Wait for the next one and type it."))
     return render(request, "accounts/code.html", {"form": form}, status=422 if request.method == "POST" else 200)
+
+
+def _still_owes_code(person, since, proof) -> bool:
+    is_recent = time.time() - since <= PATIENCE
+    return is_recent and proof == person.get_session_auth_hash() and second_factor.is_on(person)
+
+
+def _wait_first(seconds: float) -> str:
+    """The right code is not looked at either: without the reason it would seem wrong."""
+    minutes = ceil(seconds / 60)
+    return ngettext(
+        "Too many wrong codes. Wait %(minutes)d minute, then type the next code.",
+        "Too many wrong codes. Wait %(minutes)d minutes, then type the next code.",
+        minutes,
+    ) % {"minutes": minutes}
 
 
 def _finish(request, person, device, following):

@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from builds.accounts import devices, forms, letters, not_saved, second_factor
+from builds.accounts import devices, forms, letters, not_saved, password_links, second_factor
 from builds.accounts.access import anyone, signed_in
 from builds.accounts.cautions import CAUTIONS
 from builds.accounts.events import record
@@ -59,8 +59,9 @@ def _is_used_build(token) -> bool:
 
 
 def _invitation(token) -> Invitation:
-    usable = Invitation.objects.usable().with_token(token).select_related("person").first()
-    if usable is None:
+    usable = Invitation.objects.usable().with_token(token).select_related("person", "made_by").first()
+    is_for_password = usable is not None and usable.purpose == Invitation.Purpose.PASSWORD
+    if usable is None or is_for_password and not password_links.still_opens(usable):
         raise Http404(
             _("This invitation has been used, has expired or was withdrawn. Ask the kit's designer for a new one.")
         )
@@ -120,7 +121,8 @@ def _accept(request, usable, build, named):
     if "person" in named:
         data = named["person"].cleaned_data
         person = Person.objects.create_person(data["display_name"], data["password"], email=data["email"])
-    if not usable.use():
+    taken = type(build).objects.select_for_update().get(pk=build.pk).builder_id is not None
+    if not usable.use() or taken:
         raise Http404(_("This invitation has just been used."))
     bench = named["bench"].cleaned_data
     build.builder, build.meter = person, named["meter"].save(person)
@@ -136,13 +138,8 @@ def _new_password(request, usable):
     asked for."""
     person = usable.person
     form = forms.NewPasswordForm(request.POST or None, person=person)
-    if request.method == "POST" and form.is_valid() and usable.use():
-        person.set_password(form.cleaned_data["password"])
-        person.save(update_fields=["password"])
-        person.invitations.revoke_password_links()
-        devices.sign_out_all(person)
-        devices.withdraw_other_ways(person)
-        record(person, "password-reset")
+    if request.method == "POST" and form.is_valid():
+        _use_password_link(usable, person, form.cleaned_data["password"])
         letters.write_to(person, "password-changed")
         messages.success(request, _("Your new password is saved."))
         if second_factor.is_on(person):
@@ -155,6 +152,20 @@ def _new_password(request, usable):
         {"form": form, "person": person},
         status=422 if request.method == "POST" else 200,
     )
+
+
+@transaction.atomic
+def _use_password_link(usable, person, password: str) -> None:
+    """All of it or nothing: a link is not used up by a password that could not be written."""
+    if not usable.use():
+        raise Http404(_("This link has just been used."))
+    person.set_password(password)
+    person.save(update_fields=["password"])
+    person.invitations.revoke_password_links()
+    devices.sign_out_all(person)
+    devices.withdraw_other_ways(person)
+    second_factor.forget_wrong_codes(person)
+    record(person, "password-reset")
 
 
 @signed_in

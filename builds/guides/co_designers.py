@@ -21,7 +21,8 @@ def roles_of(kit: Kit) -> list[tuple[Person, str]]:
 @transaction.atomic
 def add(kit: Kit, by: Person, name: str, role: str) -> Person:
     """Let a person who has an account here into the kit. Raises SiteError."""
-    person = Person.objects.filter(name_key=name_key(name), is_active=True).first()
+    named = Person.objects.select_for_update().filter(name_key=name_key(name), is_active=True)
+    person = named.first()  # held, so that no closed account is let in
     if person is None:
         raise SiteError(
             _("Nobody here has that name. Ask for the name they sign in with."), argument="name", code="unknown"

@@ -224,3 +224,38 @@ def test_the_index_of_the_log_stays_while_a_process_serves(tmp_path, monkeypatch
     assert (tmp_path / "site.sqlite3-shm").exists()
     held.close()
     assert not (tmp_path / "site.sqlite3-shm").exists()
+
+
+@pytest.mark.parametrize(
+    ("sent", "room", "said"),
+    [
+        (1, 0, "Nothing of what you sent was saved"),
+        (1, 1, "Your photo was saved."),
+        (3, 0, "Nothing of what you sent was saved"),
+        (3, 2, "2 of your 3 photos were saved"),
+        (3, 3, "Your 3 photos were saved."),
+    ],
+)
+def test_a_disk_that_fills_up_among_photos_says_how_many_are_saved(client, build, monkeypatch, sent, room, said):
+    """The last of a case with as much room as photos: what fails is written after them."""
+    from builds.bench.photos import storage
+    from builds.bench.views import photos as page
+
+    save, kept = storage.save_photo, []
+
+    def save_until_full(file, **place):
+        if len(kept) == room:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        kept.append(save(file, **place))
+        return kept[-1]
+
+    def fail(*_anything):
+        raise OperationalError("database or disk is full")
+
+    monkeypatch.setattr(storage, "save_photo", save_until_full)
+    monkeypatch.setattr(page.receipts, "record", fail)
+    client.force_login(build.builder)
+    data = {"entry_key": str(uuid4()), "photo": [image(size=(20 + n, 20)) for n in range(sent)]}
+    answer = client.post(reverse("bench:add-stage-photo", args=[build.pk, "stage-1"]), data)
+    assert answer.status_code == 503 and said in answer.content.decode()
+    assert Photo.objects.count() == room

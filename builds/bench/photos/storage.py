@@ -85,14 +85,14 @@ def _delete(names: dict[str, str]) -> None:
         default_storage.delete(name)
 
 
-def save_photos(files, *, entry_key, at=None, **place) -> list[str]:
-    """Keep the photos of one post; says, a sentence for each, which were refused. A retry of the post adds none
-    twice. A browser cannot be handed a file back, so nothing is asked again: another photo, or another place, under the
-    key of a page that was used before is kept for itself."""
+def save_photos(files, *, entry_key, saved: list[Photo], at=None, **place) -> list[str]:
+    """Keep the photos of one post, each added to `saved` as soon as it is; says, a sentence for each, which were
+    refused. A retry of the post adds none twice. A browser cannot be handed a file back, so nothing is asked again:
+    another photo, or another place, under the key of a page that was used before is kept for itself."""
     refused = []
     for file in files:
         try:
-            save_photo(file, entry_key=_key_of(file, entry_key, place), at=at, **place)
+            saved.append(save_photo(file, entry_key=_key_of(file, entry_key, place), at=at, **place))
         except ChecksError as error:
             refused.append(f"{file.name}: {error}" if len(files) > 1 else str(error))
     return refused

@@ -7,6 +7,7 @@ from builds.bench.gates import gating
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Photo, StageVisit
 from builds.bench.photos.decoding import SIZES
+from builds.bench.photos.signals import photo_withdrawn
 
 
 @transaction.atomic
@@ -14,9 +15,14 @@ def withdraw(photo: Photo) -> bool:
     """Withdraw a photo; says whether its stage is open again for want of it. A second time changes nothing."""
     if not Photo.objects.filter(pk=photo.pk).update(withdrawn_at=timezone.now()):
         return False
-    files = [getattr(photo, size) for size in SIZES]
-    transaction.on_commit(lambda: [file.storage.delete(file.name) for file in files])
+    transaction.on_commit(lambda: _delete_files(photo))
     return _reopen(photo)
+
+
+def _delete_files(photo: Photo) -> None:
+    for file in [getattr(photo, size) for size in SIZES]:
+        file.storage.delete(file.name)
+    photo_withdrawn.send(Photo, photo=photo)
 
 
 def _reopen(photo: Photo) -> bool:

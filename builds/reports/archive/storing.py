@@ -7,6 +7,7 @@ from django.core.files import File
 from django.core.files.storage import default_storage
 from django.utils import timezone
 
+from builds.bench.models import Photo
 from builds.guides.models import Revision
 from builds.jobs import queue
 from builds.jobs.models import Job
@@ -30,8 +31,7 @@ def make(report, pk: int) -> dict:
         size = out.tell()
         out.seek(0)
         name = default_storage.save(f"archives/{pk}/{uuid4().hex}.zip", File(out))
-    for old in before:
-        default_storage.delete(f"archives/{pk}/{old}")
+    _delete(pk, before)
     return {"name": name, "bytes": size, "photos": photos, "made_at": timezone.now().isoformat()}
 
 
@@ -42,9 +42,26 @@ def _names(pk: int) -> list[str]:
         return []
 
 
+def _delete(pk: int, names: list[str]) -> None:
+    for name in names:
+        default_storage.delete(f"archives/{pk}/{name}")
+
+
+def delete_archives(pk: int) -> None:
+    """Of the revision with this key: a photo in them was withdrawn."""
+    _delete(pk, _names(pk))
+
+
 def find_job(revision) -> Job | None:
-    """The job of this revision's archive, whatever its state."""
-    return queue.find(KIND, key_for(revision))
+    """The job of this revision's archive, whatever its state; None for one that holds a photo withdrawn since."""
+    found = queue.find(KIND, key_for(revision))
+    return None if found and found.state == Job.State.DONE and _holds_withdrawn(found, revision) else found
+
+
+def _holds_withdrawn(made: Job, revision) -> bool:
+    """Photos are read while an archive is made: one withdrawn after it was begun may be in it."""
+    begun = made.started_at or made.made_at
+    return Photo.with_withdrawn.filter(build__revision=revision, withdrawn_at__gte=begun).exists()
 
 
 def request_archive(revision) -> Job:

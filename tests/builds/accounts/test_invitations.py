@@ -28,7 +28,7 @@ DATA = {
 def invited():
     made, token = Invitation.make(Invitation.Purpose.BUILD)
     build = factories.make_build(revision=factories.make_revision(), builder=None)
-    build.invitation = made
+    build.builder, build.invitation = None, made
     build.save()
     return build, reverse("accounts:invitation", args=[token]), made
 

@@ -28,6 +28,7 @@ class Command(BaseCommand):
             raise CommandError(f"{person.display_name} has no second factor.")
         second_factor.switch_off(person)
         devices.sign_out_all(person)
+        person.invitations.revoke_password_links()  # with one, the second factor was all that kept a stranger out
         record(person, "second-factor-lifted")
         letters.write_to(person, "second-factor-off")
         self.stdout.write(f"{person.display_name} now signs in with the password alone.")

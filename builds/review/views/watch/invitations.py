@@ -10,11 +10,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from builds.accounts import letters, second_factor
+from builds.accounts import letters
 from builds.accounts.access import may_design
 from builds.accounts.events import record
 from builds.accounts.links import invitation_link
 from builds.accounts.models import Invitation
+from builds.accounts.password_links import why_no_link
 from builds.bench import access
 from builds.bench.models import Build
 from builds.ui.drawings.qr import qr_svg
@@ -44,7 +45,10 @@ def renew(request, pk):
     row = access.designers_build(request.user, pk)
     if not row.builder:
         token = _new_invitation(request, row)
-    elif obstacle := _why_no_password_link(request.user, row.builder):
+        if token is None:
+            messages.error(request, _("A builder has just taken on this build. No link was made."))
+            return redirect("review:builds", row.revision.kit.key, row.revision.letter)
+    elif obstacle := why_no_link(request.user, row.builder):
         messages.error(request, obstacle)
         return redirect("review:builds", row.revision.kit.key, row.revision.letter)
     else:
@@ -64,30 +68,15 @@ def renew(request, pk):
 
 
 @transaction.atomic
-def _new_invitation(request, row) -> str:
+def _new_invitation(request, row) -> str | None:
+    """None where somebody has accepted the earlier one meanwhile: another would take the build from them."""
+    if Build.objects.select_for_update().get(pk=row.pk).builder_id:
+        return None
     if row.invitation:
         Invitation.objects.filter(pk=row.invitation_id).update(revoked_at=timezone.now())
     row.invitation, token = Invitation.make(Invitation.Purpose.BUILD, made_by=request.user)
     row.save(update_fields=["invitation"])
     return token
-
-
-def _why_no_password_link(designer, builder) -> str:
-    """A link opens all that its person sees: it is made only for a builder who has nothing beyond this designer's
-    kits. Everybody else asks for one by e-mail."""
-    if builder == designer:
-        return _("Change your own password on your account page.")
-    if builder.may_design or builder.kits.exists():
-        text = _("%(person)s also designs kits. They must request a new password by e-mail themselves.")
-    elif builder.builds.exclude(revision__kit__in=designer.kits.all()).exists():
-        text = _(
-            "%(person)s also builds kits of other designers. They must request a new password by e-mail themselves."
-        )
-    elif second_factor.is_on(builder):
-        text = _("%(person)s signs in with a second factor. They must request a new password by e-mail themselves.")
-    else:
-        return ""
-    return text % {"person": builder}
 
 
 @transaction.atomic
