@@ -11,17 +11,17 @@ from builds.bench.models import Snag
 from tests import factories
 
 pytestmark = pytest.mark.django_db
-# page -> queries, those for the session and who is signed in among them
+# page -> queries, those for the session, who is signed in and, of builders, whether they design too among them
 PINNED = {
-    "builder: bench:builds": 4,
-    "builder: bench:build": 10,
-    "builder: bench:stage": 8,
-    "builder: bench:check": 10,
-    "builder: bench:charts": 7,
-    "builder: accounts:meters": 3,
-    "builder: bench:valves": 5,
-    "builder: bench:map": 5,
-    "builder: notifications:mail": 4,
+    "builder: bench:builds": 5,
+    "builder: bench:build": 11,
+    "builder: bench:stage": 9,
+    "builder: bench:check": 11,
+    "builder: bench:charts": 8,
+    "builder: accounts:meters": 4,
+    "builder: bench:valves": 6,
+    "builder: bench:map": 6,
+    "builder: notifications:mail": 5,
     "designer: review:batches": 9,
     "designer: guides:kits": 5,
     "designer: guides:revision": 4,

@@ -46,7 +46,7 @@ def may_design(view):
 
     @wraps(view)
     def asked(request, *args, **kwargs):
-        if not (request.user.may_design or request.user.kits.exists()):
+        if not request.user.sees_kits:
             raise PermissionDenied(_("Only designers have access to this page."))
         # Whoever only reads a kit is refused where its rows are fetched (guides.access.for_role).
         request.user.is_changing = request.method not in READING

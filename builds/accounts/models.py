@@ -9,6 +9,7 @@ from functools import lru_cache
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.utils import timezone
+from django.utils.functional import cached_property
 
 from builds.accounts.agents import device_words
 from builds.accounts.names import clean_name, name_key
@@ -55,6 +56,11 @@ class Person(AbstractBaseUser):
 
     def __str__(self):
         return self.display_name
+
+    @cached_property
+    def sees_kits(self) -> bool:
+        """A designer, or a co-designer of some kit who may make none of their own."""
+        return self.may_design or self.kits.exists()
 
     def save(self, *args, **options):
         self.name_key = self.name_key or name_key(self.display_name)

@@ -66,7 +66,7 @@ def verify(person, code: str):
 
 
 def seconds_to_wait(person) -> float:
-    """Until a next code is looked at, by the app's codes or the recovery codes, whichever are free first: each wrong one
+    """Until a next code is looked at, of the app or for recovery, whichever is free first: each wrong one
     makes the next wait longer."""
     return min((_wait_of(device) for device in devices_for_user(person)), default=0.0)
 

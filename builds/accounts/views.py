@@ -28,8 +28,7 @@ from builds.ui.messages.glossary import terms
 @require_safe
 def home(request):
     """Designers land on their kits, everybody else on their builds."""
-    designs = request.user.may_design or request.user.kits.exists()
-    return redirect("guides:kits" if designs else "bench:builds")
+    return redirect("guides:kits" if request.user.sees_kits else "bench:builds")
 
 
 @anyone

@@ -15,7 +15,7 @@ def why_no_password_link(designer: Person, builder: Person) -> str:
     if not builder.is_active:
         return _("This account is closed. Remove its builder from the build, then make a link for the next one.")
     builds = builder.builds.all()
-    if builder.may_design or builder.kits.exists():
+    if builder.sees_kits:
         text = _("%(person)s also designs kits. They must request a new password by e-mail themselves.")
     elif builds.exclude(revision__kit__in=_kits_to_change(designer)).exists() or not builds.exists():
         text = _(

@@ -263,7 +263,7 @@ def test_a_new_account_of_a_name_that_is_free_again_sees_nothing_of_the_old(pers
 
 
 def test_a_code_is_asked_for_whichever_way_the_password_was_typed(person, phone):
-    """A second factor holds at the address of the code too: the right code after the wrong person's password is none."""
+    """The right code after another person's password opens nothing of its owner's."""
     switch_on(person, phone)
     code = code_of(person)
     other = factories.make_builder(name="Builder 51")

@@ -117,3 +117,14 @@ def test_somebody_removed_sees_nothing_any_more(client, kit, owner):
 def test_a_co_designer_is_not_added_twice(kit, owner):
     with pytest.raises(ChecksError):
         co_designers.add(kit, owner, owner.display_name, Role.READER)
+
+
+@pytest.mark.parametrize("role", [Role.EDITOR, Role.READER])
+def test_a_co_designer_who_makes_no_kits_of_their_own_finds_the_kits_on_every_page(client, kit, owner, role):
+    person = factories.make_builder()
+    client.force_login(person)
+    link = f'<a href="{reverse("guides:kits")}">Kits</a>'
+    assert link not in client.get(reverse("accounts:meters")).content.decode()
+    co_designers.add(kit, owner, person.display_name, role)
+    for page in ("accounts:meters", "bench:builds", "accounts:account"):
+        assert link in client.get(reverse(page)).content.decode()

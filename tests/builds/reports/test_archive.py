@@ -162,11 +162,13 @@ def runs_as_formula(cell: str) -> bool:
     """What a spreadsheet may take for one (OWASP, CSV Injection, from memory), whole or from a separator on, by this
     test's own reading: compatibility forms are one character, blanks and controls are skipped."""
     pieces = [cell, *re.split(r"[;\t\r\n]", cell)]
-    seen = (unicodedata.normalize("NFKC", piece).lstrip(" \t\r\n\u00a0\u200b,;|:\"") for piece in pieces)
+    seen = (unicodedata.normalize("NFKC", piece).lstrip(' \t\r\n\u00a0\u200b,;|:"') for piece in pieces)
     return any(piece.startswith(("=", "+", "-", "@")) for piece in seen)
 
 
-@pytest.mark.parametrize("before", ["=", "+", "-", "@", "\t=", " =", "＝", "＋", ";=", "a;=", '"=', "\n=", "a\n@", "\u200b="])
+@pytest.mark.parametrize(
+    "before", ["=", "+", "-", "@", "\t=", " =", "＝", "＋", ";=", "a;=", '"=', "\n=", "a\n@", "\u200b="]
+)
 def test_no_cell_of_the_list_of_photos_runs_as_a_formula(revision, before):
     """A builder types the words of a snag, a designer the serial number."""
     formula = f'{before}HYPERLINK("http://x.example")'
