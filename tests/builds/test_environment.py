@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from django.core.exceptions import ImproperlyConfigured
+from django.db.utils import ConnectionHandler
 
 from builds import environment
 
@@ -66,3 +67,16 @@ def test_postgresql_is_chosen_by_its_address(monkeypatch):
         "p@ss",
         "5433",
     )
+
+
+@pytest.mark.django_db
+def test_sqlite_waits_for_the_disk_at_every_commit(tmp_path):
+    """What the trial of power cuts takes for granted, while tests themselves wait for no disk: 2 is FULL, with which a
+    transaction of the write-ahead log survives a power cut (sqlite.org/pragma.html#pragma_synchronous)."""
+    own = ConnectionHandler({"default": environment.database(tmp_path)})["default"]
+    try:
+        with own.cursor() as cursor:
+            answers = [cursor.execute(f"PRAGMA {name}").fetchone()[0] for name in ("synchronous", "journal_mode")]
+    finally:
+        own.close()
+    assert answers == [2, "wal"]

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 
 from builds.accounts.access import signed_in
 from builds.accounts.limits import limited
+from builds.accounts.links import site
 from builds.bench.access import visible_build
 from builds.reports.views.named import pdf_answer
 from builds.reports.worksheet.gather import worksheet as gather
@@ -18,7 +19,7 @@ from checks.safety import TOUCH_DC
 
 def _stages(request, build):
     key = request.GET.get("stage", "")
-    stages = gather(build, (key,) if key else None, request.build_absolute_uri)
+    stages = gather(build, (key,) if key else None, site)
     if not stages:
         raise Http404(_("This guide has no such stage."))
     return key, stages
