@@ -275,20 +275,27 @@ def test_a_token_is_made_with_the_password_and_shown_once(client, build):
 
 
 @pytest.mark.django_db(transaction=True)
-def test_the_example_loads_readings_into_pandas(live_server, settings):
+def test_the_example_loads_readings_of_all_pages_into_pandas(live_server, settings, monkeypatch):
     from tests.clearing import clear_though_frozen
 
+    monkeypatch.setattr("builds.operations.api.reading.PAGE", 4)
     settings.SITE_URL = live_server.url
     try:
         revision = factories.make_revision(stages=1)
-        build = factories.make_build(revision=revision)
-        for check, value in zip(factories.checks_of(revision=revision), (290.0, 300.0, 310.0), strict=True):
-            factories.add_reading(build=build, check=check, value=value)
+        for values in ((290.0, 301.0, 312.0), (294.0, 305.0, 316.0), (298.0, 300.0, 302.0)):
+            build = factories.make_build(revision=revision)
+            for check, value in zip(factories.checks_of(revision=revision), values, strict=True):
+                factories.add_reading(build=build, check=check, value=value)
         token = make(revision.kit.designers.get(), "pandas", ["read"])
         command = [sys.executable, "builds/operations/readings_with_pandas.py", live_server.url, revision.kit.key, "A"]
         environment = {**os.environ, "KIT_BUILDS_TOKEN": token}
         run = subprocess.run(command, cwd=project.BASE_DIR, env=environment, capture_output=True, text=True)
         assert run.returncode == 0, run.stderr
-        assert "check-1-2" in run.stdout and "300.0" in run.stdout
+        rows = [line.split()[-5:] for line in run.stdout.splitlines() if "check-1-" in line]
+        assert [(row[0], *map(float, row[1:])) for row in rows] == [  # the middle of each three, worked out by hand
+            ("check-1-1", 3, 294, 290, 298),
+            ("check-1-2", 3, 301, 300, 305),
+            ("check-1-3", 3, 312, 302, 316),
+        ]
     finally:
         clear_though_frozen()
