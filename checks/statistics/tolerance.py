@@ -13,6 +13,7 @@ from scipy.stats import t as student
 
 from checks.errors import ChecksError
 from checks.finite import finite_figures, refuse_unreal
+from checks.statistics.normality import FEWEST_ALONE, is_check_normal, normality_of
 from checks.statistics.summary import MAD_TO_SD
 
 CONFIDENCE = 0.90  # with which a band holds the share that is stated
@@ -72,16 +73,20 @@ def prediction_factor(n: int, degrees: float, content: float) -> float:
 
 @dataclass(frozen=True)
 class Scatter:
-    """How the builds of one check scatter once those far off are left out: number, mean and variance (SI)."""
+    """How the builds of one check scatter once those far off are left out: number, mean and variance (SI).
+    `normality`: the p of a test whether they scatter normally; None where it can't be asked."""
 
     n: int
     centre: float
     var: float
     u: float = 0.0  # uncertainty of one reading
+    normality: float | None = None
 
     def __post_init__(self):
         refuse_unreal(self, "centre")
         refuse_unreal(self, "var", "u", least=0)
+        if self.normality is not None:
+            refuse_unreal(self, "normality", least=0)
 
     @property
     def floor(self) -> float:
@@ -115,6 +120,7 @@ class Reason(StrEnum):
     BEYOND = "beyond a limit"
     ACROSS_ZERO = "across zero"
     OVER_RANGE = "over range"
+    NOT_NORMAL = "not normal"
 
 
 @finite_figures
@@ -133,7 +139,8 @@ class Limits:
 class Proposal:
     """A figure with a band for the next revision, how many builds it rests on, and what shortened the band, if
     anything. With `confidence` the band holds `content` of good builds, but for its shortening; `through` of them pass
-    all `checks` of the guide, if each has such a band."""
+    all `checks` of the guide, if each has such a band. All of that if builds scatter normally: `is_normal` is false
+    where those of the guide as a whole do not, and nothing is promised."""
 
     figure: float
     low: float
@@ -145,10 +152,16 @@ class Proposal:
     through: float = THROUGH
     limit: str = ""
     part: str = ""
+    is_normal: bool = True
 
     def __post_init__(self):
         refuse_unreal(self, "figure", "low", "high")
         refuse_unreal(self, "content", "confidence", "through", least=0)
+
+    @property
+    def shows_shape(self) -> bool:
+        """Are there builds enough to show whether they scatter normally?"""
+        return self.n >= FEWEST_ALONE
 
     @property
     def digits(self) -> int:
@@ -181,24 +194,33 @@ def scatter_of(values, u: float = 0.0) -> Scatter | None:
         raise ChecksError("An uncertainty is zero or more.", argument="u")
     plausible = _without_strays(data, u)
     return (
-        Scatter(len(plausible), float(plausible.mean()), float(plausible.var(ddof=1)), u)
+        Scatter(
+            len(plausible), float(plausible.mean()), float(plausible.var(ddof=1)), u, normality_of(plausible.tolist())
+        )
         if len(plausible) > 1
         else None
     )
 
 
 def propose(
-    scatter: Scatter | None, limits: Limits = Limits(), *, checks: int = 1, shared: SharedScatter | None = None
+    scatter: Scatter | None,
+    limits: Limits = Limits(),
+    *,
+    checks: int = 1,
+    shared: SharedScatter | None = None,
+    is_guide_normal: bool = True,
 ) -> Proposal | Withheld | None:
     """From the builds' own scatter their centre and the band that such a guide needs (`content_for`).
 
     `shared`: what the guide's other checks say (shared_scatter.py). The band ends short of a stop limit, and at what a
     part is rated for. None for fewer than five builds. Withheld where the builds' own centre lies at or beyond such a
-    limit, which is no figure to put into a guide, where there is no width to give, and where the band would reach
-    across zero: another polarity is no tolerance.
+    limit, which is no figure to put into a guide, where there is no width to give, where the builds plainly do not
+    scatter normally, and where the band would reach across zero: another polarity is no tolerance.
     """
     if scatter is None or scatter.n < FEWEST_TO_PROPOSE:
         return None
+    if not is_check_normal(scatter.n, scatter.normality):
+        return Withheld(Reason.NOT_NORMAL, n=scatter.n)
     content, centre = content_for(checks), scatter.centre
     half, confidence = half_width(scatter, content, shared)
     if half <= 1e-12 * abs(centre) or not half:
@@ -213,7 +235,9 @@ def propose(
             low, limit = edge, (name, part)
     if low < 0 < high and not limits.across_zero:
         return Withheld(Reason.ACROSS_ZERO)
-    return Proposal(_within(centre, low, high), low, high, scatter.n, content, confidence, checks, THROUGH, *limit)
+    return Proposal(
+        _within(centre, low, high), low, high, scatter.n, content, confidence, checks, THROUGH, *limit, is_guide_normal
+    )
 
 
 def half_width(scatter: Scatter, content: float, shared: SharedScatter | None = None) -> tuple[float, float]:

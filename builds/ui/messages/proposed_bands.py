@@ -13,6 +13,12 @@ def why_withheld(withheld: Withheld) -> str:
         return _("No band can be proposed: all builds read the same, and the accuracy of their meters is not known.")
     if withheld.reason == Reason.ACROSS_ZERO:
         return _("No band is proposed: the builds spread so widely that it would reach across zero.")
+    if withheld.reason == Reason.NOT_NORMAL:
+        sentence = _(
+            "No band is proposed: the %(n)s builds do not follow a normal distribution. They lean to one side, form "
+            "groups, or some lie far out. Look at the chart before you set a band."
+        )
+        return sentence % {"n": withheld.n}
     if withheld.reason == Reason.OVER_RANGE:
         sentence = _(
             "No band is proposed: %(over)s of %(n)s builds are over range. Find out why before you change the guide."
@@ -47,15 +53,18 @@ def limit_of(proposal: Proposal) -> str:
 
 
 def basis(proposal: Proposal) -> str:
-    """What a proposed band promises, and how sure that is."""
-    figures = {
-        "n": proposal.n,
-        "through": f"{100 * proposal.through:.0f}",
-        "checks": proposal.checks,
-        "content": _share(proposal.content),
-        "confidence": f"{100 * proposal.confidence:.0f}",
-    }
-    promise = ngettext(
+    """What a proposed band promises, how sure that is, and what it assumes."""
+    sentences = [_promise(proposal), _assumption(proposal)]
+    if proposal.limit:
+        sentences.append(_("It is cut off at %(limit)s, so fewer builds may pass.") % {"limit": limit_of(proposal)})
+    return " ".join(str(sentence) for sentence in sentences)
+
+
+def _promise(proposal: Proposal) -> str:
+    """Nothing where the guide's builds do not scatter normally."""
+    if not proposal.is_normal:
+        return _("Proposed from %(n)s builds.") % {"n": proposal.n}
+    sentence = ngettext(
         "Proposed from %(n)s builds. With %(confidence)s %% confidence, this band contains at "
         "least %(content)s %% of good builds.",
         "Proposed from %(n)s builds. With %(confidence)s %% confidence, this band contains at "
@@ -63,10 +72,27 @@ def basis(proposal: Proposal) -> str:
         "%(checks)s checks of the guide.",
         proposal.checks,
     )
-    sentences = [promise % figures, _("This assumes that good builds follow a normal distribution.")]
-    if proposal.limit:
-        sentences.append(_("It is cut off at %(limit)s, so fewer builds may pass.") % {"limit": limit_of(proposal)})
-    return " ".join(str(sentence) for sentence in sentences)
+    return sentence % {
+        "n": proposal.n,
+        "through": f"{100 * proposal.through:.0f}",
+        "checks": proposal.checks,
+        "content": _share(proposal.content),
+        "confidence": f"{100 * proposal.confidence:.0f}",
+    }
+
+
+def _assumption(proposal: Proposal) -> str:
+    if not proposal.is_normal:
+        return _(
+            "The readings of this guide do not follow a normal distribution, so it is not known how many good builds "
+            "this band contains."
+        )
+    if not proposal.shows_shape:
+        return _(
+            "This assumes that good builds follow a normal distribution, which %(n)s builds are too few to show. If "
+            "they lean to one side or some lie far out, the band contains fewer."
+        ) % {"n": proposal.n}
+    return _("This assumes that good builds follow a normal distribution.")
 
 
 def _share(content: float) -> str:

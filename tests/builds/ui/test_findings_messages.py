@@ -100,9 +100,25 @@ def test_a_proposal_says_what_it_promises_and_what_shortens_it():
     assert "100 % of" not in basis(replace(whole, content=0.99996))
 
 
+def test_five_builds_are_too_few_to_show_what_the_promise_assumes():
+    few, enough = (basis(Proposal(100.0, 90.0, 110.0, n, 0.9974, 0.9, 40)) for n in (5, 8))
+    assert "5 builds are too few to show" in few and "too few" not in enough
+
+
+def test_nothing_is_promised_where_builds_do_not_scatter_normally():
+    sentence = basis(Proposal(100.0, 90.0, 110.0, 8, 0.9974, 0.9, 40, is_normal=False))
+    assert "do not follow a normal distribution" in sentence and "8 builds" in sentence
+    assert not any(figure in sentence for figure in ("90 %", "99.7", "confidence", "90 of 100"))
+
+
 def test_every_reason_to_withhold_has_its_own_sentence():
     beyond = [Withheld(Reason.BEYOND, limit, "C1") for limit in Limit]
-    others = [Withheld(Reason.ALIKE), Withheld(Reason.ACROSS_ZERO), Withheld(Reason.OVER_RANGE, over=5, n=6)]
+    others = [
+        Withheld(Reason.ALIKE),
+        Withheld(Reason.ACROSS_ZERO),
+        Withheld(Reason.NOT_NORMAL, n=9),
+        Withheld(Reason.OVER_RANGE, over=5, n=6),
+    ]
     sentences = [why_withheld(one) for one in beyond + others]
     assert len(set(sentences)) == len(sentences) == len(Reason) + len(Limit) - 1
     assert "5 of 6" in sentences[-1] and any("C1" in sentence for sentence in sentences)
