@@ -14,7 +14,7 @@ from builds.guides.models import Revision
 from checks.circuit.ratings.bounds import rated_volts
 from checks.outcomes import Outcome
 from checks.statistics.evidence import FEWEST, Evidence, Label, Reference
-from checks.statistics.normality import is_guide_normal
+from checks.statistics.normality import Shape, is_guide_normal
 from checks.statistics.shared_scatter import learn_ratio
 from checks.statistics.tolerance import Limits, Proposal, Reason, Scatter, Withheld, propose, scatter_of
 
@@ -117,6 +117,8 @@ class ProposalBasis:
     @classmethod
     def from_dict(cls, table: dict) -> "ProposalBasis":
         scatter, limits = table["scatter"], table["limits"]
+        if scatter and scatter["shape"]:
+            scatter = {**scatter, "shape": Shape(**scatter["shape"])}
         rated = limits["rated"] and tuple(limits["rated"])
         return cls(
             **{**table, "scatter": scatter and Scatter(**scatter), "limits": Limits(**{**limits, "rated": rated})}
@@ -142,7 +144,7 @@ def proposals_of(bases: dict[int, ProposalBasis | None]) -> dict[int, Proposal |
         kind: learn_ratio([(b.scatter, b.unit) for b in with_band.values() if b.scatter and b.from_circuit is kind])
         for kind in (True, False)
     }
-    is_normal = is_guide_normal(b.scatter.normality for b in with_band.values() if b.scatter)
+    is_normal = is_guide_normal(b.scatter.shape for b in with_band.values() if b.scatter)
     return {
         pk: _proposal(basis, ratios[basis.from_circuit], len(with_band), is_normal) if basis else None
         for pk, basis in bases.items()

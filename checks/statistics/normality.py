@@ -1,37 +1,64 @@
 """Do the builds scatter as a normal distribution does? A tolerance interval of few builds promises nothing if not.
 
 Shapiro and Wilk's test (Biometrika 52:591, 1965) of each check. Few builds seldom show what they are, but a guide's
-checks show it together: of normal ones a tenth has a p below 0.1, and more than chance makes of it speaks against all.
+checks show it together: of normal ones a tenth has a p below 0.1, their skewness adds up to none, and their kurtosis to
+what so many values have. More of either than chance makes speaks against all. Moments of normal samples: R. A. Fisher,
+Proc. R. Soc. A 130:16, 1930.
 """
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 from scipy import stats
 
+from checks.finite import finite_figures
+
 FEWEST, MOST = 5, 5000  # values that the test is asked of; its p is not exact for more
 FEWEST_ALONE = 8  # builds from which a check by itself shows that it is not normal
 ALONE = 0.01  # p below which it is not
-COUNTED, OF_GUIDE = 0.1, 0.01  # p of the checks that are counted, and of so many of them
+COUNTED = 0.1  # p of the checks that are counted
+OF_GUIDE = 0.003  # p of what a guide's checks come to; three such are asked
+FARTHEST = 3.0  # standard errors that one check counts for at most: a wrong build is no shape
 FEWEST_CHECKS = 10
 DISTINCT = 0.8  # share of the values that differ: a meter's last digit makes others alike
 
 
-def normality_of(values) -> float | None:
-    """The p of the test; None where it can't be asked."""
+@finite_figures
+@dataclass(frozen=True)
+class Shape:
+    """`p` of the test; `skew` and `tails`: skewness and excess of kurtosis in standard errors of normal values."""
+
+    p: float
+    skew: float
+    tails: float
+
+
+def shape_of(values) -> Shape | None:
+    """None where it can't be asked."""
     data = np.asarray(values, dtype=float)
-    if not FEWEST <= len(data) <= MOST or len(np.unique(data)) < DISTINCT * len(data):
+    n = len(data)
+    if not FEWEST <= n <= MOST or len(np.unique(data)) < DISTINCT * n:
         return None
-    return float(stats.shapiro((data - data.mean()) / data.std()).pvalue)
+    z = (data - data.mean()) / data.std()
+    skew = (z**3).mean() / np.sqrt(6 * (n - 2) / ((n + 1) * (n + 3)))
+    usual, var = 3 * (n - 1) / (n + 1), 24 * n * (n - 2) * (n - 3) / ((n + 1) ** 2 * (n + 3) * (n + 5))
+    return Shape(float(stats.shapiro(z).pvalue), float(skew), float(((z**4).mean() - usual) / np.sqrt(var)))
 
 
-def is_check_normal(n: int, p: float | None) -> bool:
-    return p is None or n < FEWEST_ALONE or p >= ALONE
+def is_check_normal(n: int, shape: Shape | None) -> bool:
+    return shape is None or n < FEWEST_ALONE or shape.p >= ALONE
 
 
-def is_guide_normal(ps: Iterable[float | None]) -> bool:
-    """From the p of every check. Too few of them speak against nothing."""
-    known = [p for p in ps if p is not None]
+def is_guide_normal(shapes: Iterable[Shape | None]) -> bool:
+    """From the shape of every check. Too few of them speak against nothing."""
+    known = [s for s in shapes if s is not None]
     if len(known) < FEWEST_CHECKS:
         return True
-    return bool(stats.binom.sf(sum(p < COUNTED for p in known) - 1, len(known), COUNTED) >= OF_GUIDE)
+    odd = stats.binom.sf(sum(s.p < COUNTED for s in known) - 1, len(known), COUNTED)
+    skew, tails = (_together([getattr(s, name) for s in known]) for name in ("skew", "tails"))
+    return bool(min(odd, 2 * stats.norm.sf(abs(skew)), stats.norm.sf(tails)) >= OF_GUIDE)
+
+
+def _together(standardised: list[float]) -> float:
+    return float(np.clip(standardised, -FARTHEST, FARTHEST).sum() / np.sqrt(len(standardised)))

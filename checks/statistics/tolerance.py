@@ -13,7 +13,7 @@ from scipy.stats import t as student
 
 from checks.errors import ChecksError
 from checks.finite import finite_figures, refuse_unreal
-from checks.statistics.normality import FEWEST_ALONE, is_check_normal, normality_of
+from checks.statistics.normality import FEWEST_ALONE, Shape, is_check_normal, shape_of
 from checks.statistics.summary import MAD_TO_SD
 
 CONFIDENCE = 0.90  # with which a band holds the share that is stated
@@ -74,19 +74,17 @@ def prediction_factor(n: int, degrees: float, content: float) -> float:
 @dataclass(frozen=True)
 class Scatter:
     """How the builds of one check scatter once those far off are left out: number, mean and variance (SI).
-    `normality`: the p of a test whether they scatter normally; None where it can't be asked."""
+    `shape`: whether they scatter normally; None where it can't be asked."""
 
     n: int
     centre: float
     var: float
     u: float = 0.0  # uncertainty of one reading
-    normality: float | None = None
+    shape: Shape | None = None
 
     def __post_init__(self):
         refuse_unreal(self, "centre")
         refuse_unreal(self, "var", "u", least=0)
-        if self.normality is not None:
-            refuse_unreal(self, "normality", least=0)
 
     @property
     def floor(self) -> float:
@@ -194,9 +192,7 @@ def scatter_of(values, u: float = 0.0) -> Scatter | None:
         raise ChecksError("An uncertainty is zero or more.", argument="u")
     plausible = _without_strays(data, u)
     return (
-        Scatter(
-            len(plausible), float(plausible.mean()), float(plausible.var(ddof=1)), u, normality_of(plausible.tolist())
-        )
+        Scatter(len(plausible), float(plausible.mean()), float(plausible.var(ddof=1)), u, shape_of(plausible))
         if len(plausible) > 1
         else None
     )
@@ -219,7 +215,7 @@ def propose(
     """
     if scatter is None or scatter.n < FEWEST_TO_PROPOSE:
         return None
-    if not is_check_normal(scatter.n, scatter.normality):
+    if not is_check_normal(scatter.n, scatter.shape):
         return Withheld(Reason.NOT_NORMAL, n=scatter.n)
     content, centre = content_for(checks), scatter.centre
     half, confidence = half_width(scatter, content, shared)
