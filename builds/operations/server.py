@@ -52,6 +52,8 @@ class Parser(HTTPRequestParser):
         taken = super().received(data)
         if isinstance(self.error, RequestEntityTooLarge):  # a body of no stated length has become too long
             self._refuse()
+        if self.completed:  # nothing more is to come: whoever was told to go on would wait, and the server with them
+            self.expect_continue = False
         return len(data) if self.is_refused else taken
 
     def _refuse(self) -> None:

@@ -89,7 +89,7 @@ def served():
 
     def site(environ, start_response):
         start_response("413 x", [("Content-Length", "20")])
-        return [environ["CONTENT_LENGTH"].encode().ljust(20)]
+        return [environ.get("CONTENT_LENGTH", "").encode().ljust(20)]
 
     web = server.create_server(site, host="127.0.0.1", port=0, threads=1, ident=None)
     web.channel_class = server.Channel
@@ -110,6 +110,20 @@ def test_whoever_sends_his_whole_body_before_he_reads_still_gets_the_answer(serv
             time.sleep(0.01)
         answer = line.makefile("rb").read()
     assert answer.startswith(b"HTTP/1.1 413") and str(server.TOO_MUCH).encode() in answer
+
+
+@pytest.mark.parametrize("body", [b"", b"typed=300"], ids=["none", "short"])
+def test_whoever_asks_to_go_on_and_has_sent_all_there_is_gets_the_answer(served, body):
+    """To a request without a body no 100 is owed (RFC 9110, 10.1.1): told to go on, a client would wait, and the server
+    for it."""
+    length = f"Content-Length: {len(body)}\r\n" if body else ""
+    with socket.create_connection(("127.0.0.1", served), 10) as line:
+        line.sendall(
+            f"POST / HTTP/1.1\r\nHost: x\r\nExpect: 100-continue\r\nConnection: close\r\n{length}\r\n".encode() + body
+        )
+        lines = iter(line.makefile("rb").readline, b"")
+        statuses = [text.split()[1] for text in lines if text.startswith(b"HTTP/1.1 ") and text.split()[1] != b"100"]
+        assert statuses[:1] == [b"413"]
 
 
 def test_a_connection_that_was_refused_is_not_read_for_ever(served, monkeypatch):
