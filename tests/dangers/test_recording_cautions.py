@@ -1,15 +1,18 @@
 """Who records a live amplifier reads, beside every step of it, how not to be hurt and not to harm it: load with its
 ohms and watts, divider, isolation and earth loops, never a live part, never without a load."""
 
+from uuid import uuid4
+
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.gates.sittings import acknowledge, open_sitting
+from builds.bench.readings.taking import take_reading
 from builds.bench.recordings.cautions import cautions_beside
 from builds.bench.recordings.set_up import SetUp
 from builds.guides.guide_file import read_guide, store_guide
-from builds.guides.models import Revision
+from builds.guides.models import Check, Revision, Stage
 from builds.reports.guide.content import gather
 from builds.reports.worksheet.gather import worksheet
 from tests import factories
@@ -54,3 +57,23 @@ def test_the_printed_guide_and_the_worksheet_have_them(build):
 def test_at_line_level_there_is_no_load_to_forget():
     result = cautions_beside(SetUp(None, 0.0, 0.0, 1000.0))
     assert not any("without a load" in text for text in result) and any("live part" in text for text in result)
+
+
+def test_no_recording_is_asked_for_or_taken_beside_a_reading_that_may_mean_an_overload(client):
+    revision = store_guide(read_guide(GUIDE), factories.make_designer())
+    stage = revision.stages.get()
+    at = {"stage": stage, "position": 99, "key": "supply", "title": "The supply", "measure": "dc volts", "red": "ht"}
+    Check.objects.create(**at, expected="300 V", band="10%", stop_above="400 V")
+    Stage.objects.filter(pk=stage.pk).update(power="on")
+    Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
+    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    acknowledge(open_sitting(build), build.revision.stages.get(), 230.0)
+    page = reverse("bench:recordings", args=[build.pk, "sign-off"])
+    assert "can mean that a part is overloaded" not in client.get(page).content.decode()
+    supply = Check.objects.select_related("stage__revision").get(stage__revision=build.revision, key="supply")
+    take_reading(build, supply, "210 V", by=build.builder, mains_volts=230.0)
+    said = client.get(page).content.decode()
+    assert "Switch off now. Unplug." in said and "can mean that a part is overloaded" in said
+    answer = client.post(reverse("bench:add-recording", args=[build.pk, "sign-off", 1]), {"entry_key": str(uuid4())})
+    assert answer.status_code == 422 and "Measure nothing until" in answer.content.decode()

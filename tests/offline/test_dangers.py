@@ -15,7 +15,10 @@ from builds.bench.gates.gating import power_of
 from builds.bench.gates.sittings import switch_on
 from builds.bench.models import MadeSafe, Photo, PowerOn, Reading, Snag, Tick
 from builds.bench.offline.arrival import MOST, arrival_of
+from builds.bench.readings import context
+from checks.band import Band
 from checks.discharge import Discharge
+from checks.verdict import judge_at_line
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.factories import PASSWORD
 from tests.offline.bench import READY, Phone, accessible, make_bench
@@ -402,3 +405,22 @@ def test_a_live_reading_that_is_out_leads_to_making_safe_and_asks_for_no_other(a
     expect(verdict).not_to_contain_text("Measure again")
     verdict.locator("button").click()
     expect(phone.page.locator("input.reading")).to_be_focused()  # a slip of the fingers is put right here
+
+
+def test_what_the_phone_called_right_and_the_site_stops_takes_over_whichever_page_is_open(at_the_bench, monkeypatch):
+    """As after a valve of a type with a lower rating was noted on another device meanwhile."""
+    build, phone = at_the_bench(live=True, checks=1)
+    phone.open(build, "stages/stage-2/checks/check-2-1/")
+    phone.cut()
+    phone.page.fill("input.reading", "305")
+    phone.page.click(".save")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("in band")
+    lower = Band(None, 300.0, stop_above=302.0)
+    monkeypatch.setattr(
+        context, "judge_at_line", lambda measured, _band, **more: judge_at_line(measured, lower, **more)
+    )
+    phone.cut(False)
+    phone.page.goto(phone.base + reverse("bench:builds"))
+    phone.page.wait_for_url(f"**/builds/{build.pk}/stop/")
+    expect(phone.page.locator(".stop-word")).to_contain_text("Switch off now")
+    assert Reading.objects.get().outcome == "switch off"

@@ -9,7 +9,8 @@ from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
 from builds.accounts.limits import limited
 from builds.bench import access
-from builds.bench.gates import gating, stops
+from builds.bench.diagnosis.overloads import overloaded
+from builds.bench.gates import stops
 from builds.bench.models import Reading, Recording
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.recordings.cautions import cautions_beside
@@ -50,9 +51,16 @@ def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | Non
         "cautions": cautions_for(CAUTIONS),
         "beside": cautions_beside(set_up),
         "card": loopbacks_of(opened.build),
-        "stopped": stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)),
+        "stopped": stops.active_stop(opened.build, opened.power),
+        "overload": _overload(opened),
+        "power": opened.power,
     }
     return render(request, "bench/recordings.html", context, status=422 if form and form.errors else 200)
+
+
+def _overload(opened: OpenStage):
+    """The reading that may mean an overload; beside a stop, which says more, none."""
+    return None if opened.facts.stops else overloaded(opened.build, opened.facts)
 
 
 def _requested_signals(opened: OpenStage) -> list[Wanted]:
@@ -92,13 +100,14 @@ def signal(request, pk, key, number):
 @require_POST
 @limited("upload")
 def add(request, pk, key, number):
-    """Keep a recording. No reading is taken while a stop stands, so none is recorded either."""
+    """Keep a recording. No reading is taken while a stop stands or another may mean an overload, so none is recorded
+    either."""
     opened = open_stage(request, access.own_build(request.user, pk), key)
     if opened.answer:
         return htmx_redirect(request, opened.answer)
     chosen = _numbered(_requested_signals(opened), number)
     form = _form(chosen, request.POST, request.FILES)
-    if stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)):
+    if stops.active_stop(opened.build, opened.power) or _overload(opened):
         form.add_error(None, _("Measure nothing until the check that made you switch off is within its band again."))
     if form.is_valid():
         try:
