@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from django.utils.translation import gettext as _
 
+from builds.guides.plain_letters import as_key
 from builds.guides.proposals import candidates
 from builds.guides.proposals.candidates import Candidate, Kit
 from builds.guides.proposals.proposal import Proposal, Set
@@ -177,7 +178,7 @@ def _key(candidate: Candidate, stage: dict, taken) -> str:
     kind = {"heater-ohms": "heater", "heater-volts": "heater", "current": "current"}.get(candidate.what, "")
     if candidate.what.startswith("heater"):
         place = candidate.of
-    plain = "".join(c if c.isalnum() else "-" for c in f"{kind} {place}".strip().lower()).strip("-")[:50]
+    plain = as_key(f"{kind} {place}") or candidate.what
     names = (plain, *(f"{plain}-{n}" for n in range(2, 99)))
     return next(name for name in names if name not in taken)
 

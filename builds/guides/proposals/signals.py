@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from django.utils.translation import gettext as _
 
+from builds.guides.plain_letters import as_key
 from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.proposal import Proposal
 from builds.guides.proposals.stages import Places, is_whole, signal_stage
@@ -94,7 +95,7 @@ def _ripple(rail: str, taken: set[str]) -> dict:
 
 
 def _key(title: str, taken: set[str]) -> str:
-    plain = "".join(c if c.isalnum() else "-" for c in title.lower()).strip("-")[:50]
+    plain = as_key(title) or "signal"
     key = next(name for name in (plain, *(f"{plain}-{n}" for n in range(2, 99))) if name not in taken)
     taken.add(key)
     return key

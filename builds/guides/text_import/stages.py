@@ -1,10 +1,10 @@
 """The pieces of a document as stages with their steps and checks, as a draft would have them."""
 
 import re
-import unicodedata
 from dataclasses import dataclass, field
 
 from builds.guides.dangerous_words import Order, orders_in
+from builds.guides.plain_letters import in_plain_letters
 from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.stages import LIVE
 from builds.guides.text_import.markup import escape
@@ -312,18 +312,9 @@ def refs_in(text: str, refs: list[str]) -> list[str]:
     return [ref for ref in refs if ref in named]
 
 
-_SPELLED = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "æ": "ae", "ø": "oe", "å": "aa", "ł": "l"})
-
-
-def _in_plain_letters(text: str) -> str:
-    """Lower case without accents: "Prüfung" is "pruefung"."""
-    spelled = unicodedata.normalize("NFC", text).lower().translate(_SPELLED)
-    return "".join(c for c in unicodedata.normalize("NFKD", spelled) if not unicodedata.combining(c))
-
-
 def make_key(text: str, taken: set[str]) -> str:
     """A key from words, unlike those taken so far."""
-    plain = "-".join(_WORDS.findall(_in_plain_letters(text)))[:50].strip("-") or "step"
+    plain = "-".join(_WORDS.findall(in_plain_letters(text)))[:50].strip("-") or "step"
     key = next(name for name in (plain, *(f"{plain}-{n}" for n in range(2, 999))) if name not in taken)
     taken.add(key)
     return key

@@ -5,14 +5,17 @@ from unicodedata import normalize
 import pytest
 from django.urls import reverse
 
+from builds.guides.guide_file.walk import SLUG
 from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.sheet import read_text
+from builds.guides.plain_letters import as_key
+from builds.guides.proposals.propose import propose
 from builds.guides.text_import.part_ends import point_named
 from builds.guides.wiring.wires import wire
 from checks.errors import ChecksError
 from tests import factories
 from tests.builds.guides.sent_form import sent_fields
-from tests.builds.guides.test_wiring_and_blocks import parts_of
+from tests.builds.guides.test_wiring_and_blocks import LINE_STAGE, parts_of, put
 
 VALVE = {
     "ref": "Rö1",
@@ -57,3 +60,29 @@ def test_letters_in_two_pieces_are_read_as_one():
     apart = normalize("NFD", "Ref;Wert\nRö1;ECC83")
     assert apart != normalize("NFC", apart)
     assert read_text(apart).rows[1][0] == "Rö1"
+
+
+def test_the_proposed_checks_of_such_valves_have_names_that_are_taken():
+    """A short name takes lower-case letters, digits and hyphens, as a guide file has it."""
+    parts = parts_of(LINE_STAGE.replace("V1", "Rö1").replace("V2", "Rö2"))
+    for key, said in (
+        ("rectifier", {"volts": "220 V", "amps": "50 mA", "ohms": "350R", "primary_ohms": "40R"}),
+        ("heaters", {"amps": "1 A", "ohms": "0.3R"}),
+        ("triode", {"rail": "ht.3"}),
+        ("follower", {"section": "b", "rail": "ht.3", "input": "rö1a.anode"}),
+    ):
+        parts, errors = put(parts, key, **said)
+        assert not errors
+    tables = {"kit": {}, "part": parts, "stage": [], "point": [], "fault": []}
+    rows = [proposal.row for proposal in propose(tables).proposals]
+    assert any(row["red"].startswith("Rö1.") for row in rows)
+    assert all(SLUG.fullmatch(row["key"]) for row in rows), [row["key"] for row in rows]
+    assert "roe1-6" in {row["key"] for row in rows}
+
+
+NAMED = (("Rö1.6", "roe1-6"), ("ht.1", "ht-1"), ("AÜ1.ht.2", "aue1-ht-2"), ("Ж", ""))
+
+
+@pytest.mark.parametrize(("words", "key"), NAMED)
+def test_a_short_name_has_plain_letters_alone(words, key):
+    assert as_key(words) == key and (not key or SLUG.fullmatch(key))
