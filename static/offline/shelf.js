@@ -21,7 +21,13 @@ function showKeptPage() {
   if (!kept) { return; }
   const time = new Date(1000 * Number(kept.content)).toLocaleString([], { dateStyle: "short", timeStyle: "short" });
   main.prepend(make("p.notice.warn", words("kept-page", { time })));
-  main.querySelectorAll("form[method=post]").forEach((form) => { form.hidden = true; });
+  main.querySelectorAll("form[method=post]").forEach(shut);
+}
+
+// What a form lists, such as the parts of each bag, is there to be read; nothing of it can be sent.
+function shut(form) {
+  form.querySelectorAll("input, select, textarea").forEach((field) => { field.disabled = true; });
+  form.querySelectorAll("button").forEach((button) => { button.hidden = true; });
 }
 
 export function showPart() {

@@ -34,10 +34,10 @@ def live_bench_of(ago: timedelta, **fields):
         return make_bench(live=True, **fields)
 
 
-def make_bench(*, stages=2, checks=3, steps=2, hands_in=True, live=False, **fields):
+def make_bench(*, stages=2, checks=3, steps=2, hands_in=True, live=False, parts=(), **fields):
     """A build of a guide with a stage off and a stage on power, its cautions read (`live`: of stage 2 too, which puts
     power on record); a step of stage 2 puts hands in."""
-    revision = factories.make_revision(stages=stages, checks=checks, steps=steps, gate=False, issued=False)
+    revision = factories.make_revision(stages=stages, checks=checks, steps=steps, gate=False, issued=False, parts=parts)
     if stages > 1 and hands_in:
         powered = revision.stages.get(key="stage-2")
         powered.checks.update(place=1)

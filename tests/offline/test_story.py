@@ -15,7 +15,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 @pytest.fixture
 def bench(browser, live_server):
-    build = make_bench()
+    build = make_bench(parts=({"ref": "R1", "kind": "resistor", "value": "10k", "tolerance": "5%", "detail": {}},))
     phone = Phone(browser, live_server.url, build.builder)
     phone.open(build)
     phone.ready(build)
@@ -171,6 +171,9 @@ def test_the_whole_guide_is_readable_without_a_connection(bench):
         expect(phone.page.locator("h1").first).to_contain_text(heading)
         accessible(phone.page)
     expect(phone.page.locator(".notice").first).to_contain_text("needs a connection")
+    phone.open(build, "parts/")
+    expect(phone.page.locator("main form")).to_contain_text("R1")
+    assert phone.page.locator("main button:visible, main input:enabled:visible").count() == 0  # nothing of it is sent
     phone.open(build, "stages/stage-2/checks/check-2-3/")
     assert phone.page.locator(".save:visible").count() == 0  # its cautions are not read yet: to read only
 
