@@ -102,19 +102,8 @@ def test_every_class_that_holds_an_uncertainty_looks_at_it():
 
 
 INNER = {  # what the solvers hold between two steps, which may be endless on the way; and drawings
-    *(
-        "Junction",
-        "Rectifier",
-        "CapacitorFed",
-        "Doubler",
-        "BiasFed",
-        "ChokeFed",
-        "Unsmoothed",
-        "Diode",
-        "Feed",
-        "Loop",
-        "Fed",
-    ),
+    *("Junction", "Rectifier", "CapacitorFed", "Doubler", "BiasFed", "ChokeFed", "Unsmoothed", "Diode", "Feed", "Loop"),
+    "Fed",
     *("Falling", "Clipping", "Power", "Response", "Transfer", "Heater", "Operating", "Half", "Settling", "Shape"),
     *("Text", "Pointer", "_Row", "_Told", "_Joined", "Dependence", "Intermodulation", "Survey", "Remark", "BandEdges"),
 }

@@ -44,6 +44,7 @@ class Loops:
                     self.farads[key] += part.value
 
         self.returns = self._returns(coils)
+        self.live = {coil.nodes[n] for coil in coils if coil not in riding for n in (0, -1)} - {net.size}
         self.whole = self._with_lost(fitted, riding, coils)
 
     def _with_lost(self, fitted, riding, coils) -> "Loops | None":
@@ -63,9 +64,12 @@ class Loops:
 
     def lost(self, out: int, back: int) -> tuple[Loop, Loop | None] | None:
         """(the loop to a capacitor that is not fitted, the way on from there to the next one or None); None where
-        nothing is missing on the way to the reservoir."""
+        nothing is missing on the way to the reservoir, and for a doubler's capacitors, which lead back to an end of the
+        winding: what they leave is not calculated."""
         ought, found = self.whole.close(out, back) if self.whole else None, self.close(out, back)
         if ought is None or (found and (found.tail, found.head) == (ought.tail, ought.head)):
+            return None
+        if {ought.tail, ought.head} & self.live:
             return None
         return ought, self.close(ought.tail, ought.head, most=FURTHER_OHMS)
 

@@ -133,6 +133,51 @@ def test_a_choke_beside_another_load_passes_the_mean_of_a_point_without_its_capa
     assert volts(solved(*rows)) == pytest.approx(expected, rel=3e-3)
 
 
+def doubler():
+    """Half-wave: C1 lets the winding's current through, D1 charges it, D2 fills C2."""
+    return [
+        transformer(("ht", "250 V", "50R", ("a", "chassis"))),
+        capacitor("C1", "n", "a", "47u"),
+        diode("D1", "chassis", "n"),
+        diode("D2", "n", "r"),
+        capacitor("C2", "r", "chassis", "47u"),
+        resistor("R1", "r", "chassis", "20k", power="50W"),
+    ]
+
+
+def test_without_the_capacitor_that_feeds_it_a_doubler_gives_no_volts_but_is_never_said_to():
+    """No current finds its way back to the winding: 0 V, or no figure."""
+    whole, point = solved(*doubler(), missing=()), solved(*doubler(), missing=("C1",))
+    assert volts(whole) > 500
+    at = point.net.node("r")
+    assert at in point.net.not_calculated or abs(volts(point)) < 0.1
+
+
+@pytest.mark.parametrize("missing", ["C1", "C2"])
+def test_a_full_wave_doubler_with_one_capacitor_open_is_refused(missing):
+    rows = [
+        transformer(("ht", "125 V", "50R", ("a", "m"))),
+        diode("D1", "a", "r"),
+        diode("D2", "chassis", "a"),
+        capacitor("C1", "r", "m", "100u"),
+        capacitor("C2", "m", "chassis", "100u"),
+        resistor("R3", "r", "chassis", "10k", power="50W"),
+    ]
+    whole, point = solved(*rows, missing=()), solved(*rows, missing=(missing,))
+    assert volts(whole) > 250 and whole.net.node("r") not in whole.net.not_calculated
+    assert point.net.node("r") in point.net.not_calculated
+
+
+def test_a_return_through_a_resistor_loses_its_reservoir_as_others_do():
+    """Back bias: the centre tap's resistor carries the whole current, and the point behind the rectifier is that much
+    nearer the chassis (Ohm's law)."""
+    rows = one_can(*HALVES, winding=("ht", "250 V", "100R", ("a", "c", "b")))
+    point = solved(*rows, resistor("R5", "c", "chassis", "200R", power="10W"))
+    expected = (2 * PEAK / math.pi - 0.7) * 5000 / (5000 + 200 + 50.15)
+    assert volts(point) == pytest.approx(expected, rel=5e-3)
+    assert volts(point, "c") == pytest.approx(-expected * 200 / 5000, rel=5e-3)
+
+
 def test_a_supply_whose_list_has_no_reservoir_is_still_refused():
     rows = [row for row in one_can(*HALVES) if row["ref"] != "C1"]
     net = network_of(parts_of(*rows), Condition())
