@@ -15,7 +15,7 @@ import numpy as np
 
 from checks.statistics.evidence import Evidence
 
-MOST = 0.05  # a ratio from which it is no longer a meter or the mains but a fault
+MOST = 0.06  # a meter 3 % off that also noted the mains; from there it is no longer these but a fault
 STEP = 0.002  # to which ratios are rounded, so that one reading more seldom changes what others mean
 FEWEST_BUILDS, FEWEST_CHECKS = 3, 8  # that are compared, and checks of a quantity that a build has read
 MOST_BUILDS = 60  # beyond which one build's ratio changes no finding, and only widens the scatter of all
@@ -40,7 +40,7 @@ def without_build_effects(evidence: Sequence[Evidence]) -> list[Evidence]:
 def build_effects(evidence: Sequence[Evidence]) -> dict[tuple[int, str], float]:
     """(build, quantity) -> by which ratio it reads the guide's checks too high; those that do not are left out."""
     usable = [e for e in evidence if e.reach and e.quantity and e.deviations]
-    if len({b for e in usable for b in e.builds}) > MOST_BUILDS:
+    if any(len(e.builds) > MOST_BUILDS for e in usable) or len({b for e in usable for b in e.builds}) > MOST_BUILDS:
         return {}
     effects = {}
     for quantity in sorted({e.quantity for e in usable}):
@@ -83,9 +83,10 @@ def _fit(d, reach, check, build) -> np.ndarray:
 
 
 def _common(ratio, wide: float) -> float:
-    """What all builds share, beyond what so many meters have in common by chance: that is the guide's to answer for."""
+    """What all builds share, beyond what one meter may be off by, which may be lent or of one make: that is the guide's
+    to answer for."""
     middle = float(np.median(ratio))
-    return float(np.sign(middle)) * max(0.0, abs(middle) - wide / np.sqrt(len(ratio)))
+    return float(np.sign(middle)) * max(0.0, abs(middle) - wide)
 
 
 def _plausible(squares) -> float:

@@ -80,7 +80,7 @@ def promised(shape, n, guides=12):
     ("shape", "n", "most"),
     [
         ("skewed", 5, 0.7),
-        ("skewed", 8, 0.02),
+        ("skewed", 8, 0.25),
         ("skewed", 30, 0.02),
         ("heavy tails", 12, 0.1),
         ("heavy tails", 30, 0.02),
