@@ -3,12 +3,14 @@
 from datetime import timedelta
 
 import pytest
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
 from builds.accounts import limits
 from builds.accounts.client_address import client_of, is_trusted, network_of
 from builds.accounts.limits import Limit
+from builds.accounts.models import CallCount
 from builds.accounts.names import name_key
 from builds.accounts.throttling import KNOWN
 from tests import factories
@@ -187,3 +189,16 @@ def test_a_phone_of_a_builder_who_was_invited_keeps_its_way_in():
     for n in range(5):
         attempt(Client(), "Builder 75", "guess", f"192.0.2.{n}")
     assert attempt(phone, "Builder 75", factories.PASSWORD, "192.0.2.100") == 302
+
+
+def test_a_count_deleted_at_that_moment_refuses_nobody_and_breaks_nothing():
+    def delete_after_counting(execute, sql, params, many, context):
+        result = execute(sql, params, many, context)
+        if sql.startswith("UPDATE") and "callcount" in sql:
+            CallCount.objects.all().delete()
+        return result
+
+    assert limits.is_allowed("code", "somebody")
+    with connection.execute_wrapper(delete_after_counting):
+        assert limits.is_allowed("code", "somebody")
+    assert not CallCount.objects.exists()
