@@ -20,6 +20,7 @@ from checks.quantity import Tolerance
 NOWHERE = 1e14  # Ω
 JOINT, DRY, STRAY = 0.05, 1e10, 1e8  # Ω: a sound joint, none, and what a tag without its wire leaks to the chassis
 SCATTER = Tolerance(0.5, 0.5)  # leaks come in all sizes
+KNOWN = Tolerance(0.0, 0.0)  # what is drawn for no build, so that the rest is drawn as without it
 BARRIER = " barrier"
 # What a large capacitor passes of itself under voltage: it holds a supply that nothing else loads. An insulation of
 # 10,000 s (Ω F), as of films; new electrolytics pass more (common practice).
@@ -152,7 +153,7 @@ def _standing(parts):
             and ends["a"] != ends["b"]
         ):
             ohms = INSULATION / part.value
-            yield PartSpec(f"{part.ref}{STANDING}", "resistor", value=ohms, tolerance=SCATTER, joins=ends)
+            yield PartSpec(f"{part.ref}{STANDING}", "resistor", value=ohms, tolerance=KNOWN, joins=ends)
 
 
 def _barriers(parts):
