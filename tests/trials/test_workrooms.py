@@ -16,9 +16,9 @@ def test_builds_with_one_meter_are_off_together_on_volts_and_the_other_way_on_oh
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("builds", [3, 8])
+@pytest.mark.parametrize("builds", [3, 5])
 def test_fewer_findings_are_false_with_offsets_taken_off_and_as_many_right(builds):
-    """Measured with seed 1, six programmes: 10.0 and 1.2 false a programme of three builds, 6.7 and 1.7 of eight."""
-    left_in, taken_off = (w.tally(1, builds, 3, 0.12, offsets=offsets) for offsets in (False, True))
+    """Measured with seed 1, six programmes: 10.0 and 1.2 false a programme of three builds, 11.3 and 1.0 of five."""
+    left_in, taken_off = (w.tally(1, builds, 6, 0.12, offsets=offsets) for offsets in (False, True))
     assert w.false(taken_off).total() <= 0.5 * w.false(left_in).total()
     assert w.right(taken_off) >= w.right(left_in) - 0.06
