@@ -160,13 +160,22 @@ def test_a_hint_that_leads_to_a_live_reading_is_left_out_while_a_stop_stands(bui
 
 
 def test_the_stop_page_offers_causes_and_power_off_readings_only(build, client):
-    read(build, "mid", "146 V")
-    read(build, "ht", "450 V")
+    read(build, "mid", "293 V")  # both are twice what they should be
+    read(build, "ht", "586 V")
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     page = client.get(reverse("bench:stop", args=[build.pk])).content.decode()
     card_of_stop = page.partition('class="causes')[2].partition("</section>")[0]
     assert "cause-list" in card_of_stop
     assert not [text for text in FORBIDDEN if text in card_of_stop]
+
+
+def test_a_stop_that_no_known_fault_explains_names_none(build, client):
+    """The half of a divider is right and its whole is not: no single fault does that."""
+    read(build, "mid", "146 V")
+    read(build, "ht", "450 V")
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    page = client.get(reverse("bench:stop", args=[build.pk])).content.decode()
+    assert "cause-list" not in page and "What to look for once it is safe" in page
 
 
 def test_what_is_left_of_the_probabilities_at_a_stop_adds_up_to_one(build):
