@@ -1,6 +1,7 @@
 // The build at hand: a copy of its whole guide, its pictures and the notebook to judge by, fetched when the site
 // answers and shown by the worker when it does not. One person's copy is never shown to another.
 import * as store from "./store.js";
+import { noteClock } from "./clock.js";
 import { forgetSent, limit, me, unsent } from "./outbox.js";
 import { situationOf } from "./situation.js";
 
@@ -30,7 +31,7 @@ async function forgetPages() {
 // Fetch what is new of this build; `now`: without waiting for the next look. One at a time in every tab: an older copy
 // never comes after a newer one.
 export async function refresh(build, now = false) {
-  if (!build || !me() || !navigator.onLine || (!now && Date.now() - (looked[build] || 0) < OFTEN)) { return; }
+  if (!build || !me() || !navigator.onLine || (!now && Math.abs(Date.now() - (looked[build] || 0)) < OFTEN)) { return; }
   if (queued.has(build)) { return; } // that one has not begun yet
   queued.add(build);
   await store.inTurn(() => { queued.delete(build); return renew(build); }, "copy-" + build);
@@ -47,6 +48,7 @@ async function renew(build) {
   if (answer.status === 404) { await forgetBuild(build); return; }
   const fresh = answer.status === 304 ? known : answer.ok && !answer.redirected ? await answer.json() : null;
   if (!fresh || fresh.person !== me()) { return; }
+  await noteClock(answer);
   const isOld = answer.status !== 304 || !(await hasCopy(build));
   const changed = answer.status === 304 ? known.changed : began;
   await store.note("notebook:" + build, { ...fresh, began, changed, tag: isOld ? "" : known.tag });

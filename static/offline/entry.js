@@ -1,5 +1,6 @@
 // An entry made from a form (data-outbox): what is sent, to where, and what the phone itself has to know of it.
 import * as store from "./store.js";
+import { lastClock } from "./clock.js";
 import { owner } from "./outbox.js";
 import { buildHere, notebookOf } from "./situation.js";
 import { UNKNOWN, judge } from "./judge.js";
@@ -34,7 +35,7 @@ export async function entryOf(form) {
     url: new URL(form.getAttribute("action") || location.href, location.href).href, page: location.href, fields, files,
     title: form.dataset.title || "", about: form.dataset.about || "", typed: told("typed") || told("words"),
     unit: told("unit"), powered: "powered" in form.dataset, hands: "hands" in form.dataset, done: told("done"),
-    made: Date.now(), code: "",
+    made: Date.now(), clock: await lastClock(), code: "",
   };
   if (entry.kind === "sheet") { return { ...entry, ...readSheet(form, await notebookOf(entry.build)) }; }
   return { ...entry, code: await judged(form, entry) };

@@ -1,6 +1,7 @@
 // Entries on their way. Each is kept before it is sent and goes once its own key comes back from the site; until then
 // it is sent again, in the order in which entries were made. The site adds nothing twice (entry keys).
 import * as store from "./store.js";
+import { ageOf, noteClock } from "./clock.js";
 
 const PATIENCE = 20000, WITH_FILES = 120000; // ms
 export const me = () => Number(document.querySelector("meta[name=person]")?.content) || null;
@@ -19,7 +20,9 @@ export const unsent = async (build) => (await entries(build)).filter((entry) => 
 export async function connected() {
   try {
     const answer = await fetch("/connected/", { cache: "no-store", signal: limit(PATIENCE / 2) });
-    return answer.ok ? (await answer.json()).person : undefined;
+    if (!answer.ok) { return undefined; }
+    await noteClock(answer);
+    return (await answer.json()).person;
   } catch (error) { return undefined; }
 }
 
@@ -35,7 +38,7 @@ export async function headersFor(entry) {
     "X-CSRFToken": token(),
     "Entry-Key": entry.key,
     "Entry-Person": String(entry.person || ""),
-    "Entry-Age": String(Math.max(0, (Date.now() - entry.made) / 1000)),
+    "Entry-Age": String(await ageOf(entry)),
     "Entry-Floor": String(floor),
   };
 }
@@ -108,6 +111,7 @@ export async function drain({ build, before = Infinity } = {}) {
 // Entries that the site has are kept until the phone's own notes of the build are newer than they are.
 export async function forgetSent(build, before) {
   for (const entry of await entries(build)) {
-    if (entry.state === "sent" && entry.sentAt < before) { await store.remove(entry.seq); }
+    const isOlder = entry.sentAt < before || entry.sentAt > Date.now(); // or the clock was set back since
+    if (entry.state === "sent" && isOlder) { await store.remove(entry.seq); }
   }
 }

@@ -65,11 +65,11 @@ export function whyNotOn(found, stage) {
 // Entries that the page does not show by itself: all on a copy, which is as old as the notebook at least; else what is
 // not sent, and what came in after this page was asked for.
 export function newerThanPage(made, isCopy) {
-  return made.filter((entry) => isCopy || entry.state !== "sent" || entry.sentAt >= askedAt());
+  return made.filter((entry) => isCopy || entry.state !== "sent" || isSince(entry.sentAt));
 }
 
 // Another tab brought news of this build while the page of the site's was on its way: it may show what was before.
-export const isPageOld = async (build) => (await notebookOf(build))?.changed > askedAt();
+export const isPageOld = async (build) => isSince((await notebookOf(build))?.changed);
 
 // A page to measure again that was loaded once more in the moment that its reading was made: that is done.
 export async function isMeasuredHere(build) {
@@ -80,7 +80,8 @@ export async function isMeasuredHere(build) {
   return made.some((entry) => entry.kind === "reading" && entry.about === check && entry.page === location.href);
 }
 
-const askedAt = () => Date.now() - performance.now();
+// Since this page was asked for. A moment to come is of a clock that was set back since: nothing is known of it.
+const isSince = (moment) => moment >= Date.now() - performance.now() && moment <= Date.now();
 
 // The newest entry about one check or step that the notebook does not know of yet.
 export function latestOn(made, kind, about) {

@@ -1,5 +1,6 @@
 // The fast track: the chosen steps of a stage, each an entry of its own under its own locks, kept and sent in order.
 import * as store from "./store.js";
+import { lastClock } from "./clock.js";
 import { drain, owner } from "./outbox.js";
 import { buildHere } from "./situation.js";
 import { refuseHere } from "./locks.js";
@@ -54,7 +55,7 @@ async function entryOf(box) {
     key: store.newKey(), person: await owner(), build: buildHere(), kind: "tick", state: "waiting",
     url: new URL(box.dataset.url, location.href).href, page: location.href, fields: [["done", "yes"]], files: [],
     title: box.dataset.title, about: box.dataset.about, typed: "", unit: "", powered: "powered" in box.dataset,
-    hands: "hands" in box.dataset, done: "yes", made: Date.now(), code: "",
+    hands: "hands" in box.dataset, done: "yes", made: Date.now(), clock: await lastClock(), code: "",
   };
 }
 
