@@ -87,6 +87,7 @@ def switch_on(request):
     if request.method == "POST" and form.is_valid():
         codes = second_factor.confirm(request.user, form.cleaned_data["code"])
         if codes:
+            devices.sign_out_all(request.user, but=request.session.session_key)  # they came in without it
             record(request.user, "second-factor-on")
             letters.write_to(request.user, "second-factor-on")
             return render(request, "accounts/recovery-codes.html", {"codes": codes})

@@ -18,7 +18,7 @@ class ReadableFinding(CheckFinding):
 
     @property
     def claim(self) -> str:
-        return claim(self, self.agreement)
+        return claim(self, self.agreement.verdict if self.agreement else "")
 
     @property
     def description(self) -> str:

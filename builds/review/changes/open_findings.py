@@ -61,7 +61,12 @@ class OpenFinding:
     @property
     def basis(self) -> dict:
         """The figures of the finding, for a decision to keep."""
-        return {"finding": {f.name: getattr(self.finding, f.name) for f in fields(CheckFinding)}, "n": self.n}
+        agreement = self.finding.agreement
+        return {
+            "finding": {f.name: getattr(self.finding, f.name) for f in fields(CheckFinding)},
+            "n": self.n,
+            "agreement": agreement.verdict.value if agreement else "",
+        }
 
     @property
     def is_unclear(self) -> bool:

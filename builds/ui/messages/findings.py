@@ -15,12 +15,13 @@ from checks.statistics.findings import CheckFinding, Kind
 ALMOST_CERTAIN = 0.95  # from which a claim is more than probable
 
 
-def claim(finding: CheckFinding, agreement: Agreement | None = None) -> str:
+def claim(finding: CheckFinding, agrees: str = "") -> str:
     """What a finding comes to and how sure that is: "The expected value is probably wrong (93 %)". Where the circuit is
-    with the guide, builds that read something else are no reason to call its figure wrong."""
+    with the guide (`agrees`: which of them agree, a Verdict), builds that read something else are no reason to call its
+    figure wrong."""
     if finding.kind == Kind.NOT_ENOUGH:
         return _("Too early to say")
-    is_apart = finding.kind == Kind.FIGURE_OFF and agreement and agreement.verdict is Verdict.BUILDS_APART
+    is_apart = finding.kind == Kind.FIGURE_OFF and agrees == Verdict.BUILDS_APART
     claims = _builds_apart() if is_apart else _claims(finding.kind)
     sentence = claims[finding.probability >= ALMOST_CERTAIN]
     if not finding.each:
@@ -289,9 +290,9 @@ def correlation_sentence(what: Circumstance, dependence: Dependence | Trend, uni
 
 
 def evidence_sentence(basis: dict) -> str:
-    """What a decision rests on, from the figures that it keeps: {"finding", "n"}."""
+    """What a decision rests on, from the figures that it keeps: {"finding", "n", "agreement"}."""
     known = {f.name for f in fields(CheckFinding)}
     finding = CheckFinding(**{name: value for name, value in basis["finding"].items() if name in known})
     sentence = _("%(claim)s. %(words)s (%(n)s builds; their median is off by %(widths)s band widths.)")
     figures = {"n": basis["n"], "widths": band_widths(finding.shift)}
-    return sentence % {"claim": claim(finding), "words": description(finding), **figures}
+    return sentence % {"claim": claim(finding, basis.get("agreement", "")), "words": description(finding), **figures}

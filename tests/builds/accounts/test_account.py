@@ -98,6 +98,12 @@ def switch_on(person, phone) -> list[str]:
     return phone.post(url, data).context["codes"]
 
 
+def test_a_second_factor_ends_the_sessions_that_were_opened_without_it(person, phone):
+    other = signed_in()
+    switch_on(person, phone)
+    assert (is_in(other), is_in(phone)) == (False, True)
+
+
 def test_with_a_second_factor_the_password_alone_opens_nothing(person, phone):
     switch_on(person, phone)
     client = Client()

@@ -1,5 +1,6 @@
 """Whether guide, circuit and builds agree is on the check's page, in the advice and in the fault summary."""
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -7,9 +8,11 @@ from django.urls import reverse
 
 from builds.guides.circuit.stored import attach
 from builds.review import findings_cache
+from builds.review.changes.open_findings import OpenFinding
 from builds.review.changes.suggest import advise
+from builds.review.problems.state import ProblemState
 from builds.review.queries import checks_of
-from builds.ui.messages.findings import claim
+from builds.ui.messages.findings import claim, evidence_sentence
 from builds.ui.messages.suggestions import AdviceCode
 from checks.statistics.agreement import Verdict
 from checks.statistics.findings import Kind
@@ -55,6 +58,15 @@ def test_builds_that_differ_from_guide_and_circuit_are_no_reason_to_call_the_fig
     assert with_guide.probability == with_builds.probability
     wrong = claim(replace(with_builds, agreement=None))
     assert with_builds.claim == wrong != with_guide.claim
+
+
+def test_a_decision_keeps_the_claim_that_it_was_taken_on(revision):
+    (check,) = checks_of(revision)
+    finding = meaning_of(revision, {"value": 301.0, "low": 296, "high": 306}).finding
+    basis = OpenFinding(check, finding, None, (), None, 8, ProblemState.OPEN).basis
+    assert evidence_sentence(json.loads(json.dumps(basis))).startswith(finding.claim + ". ")
+    of_old = {name: value for name, value in basis.items() if name != "agreement"}  # decided before it was kept
+    assert evidence_sentence(of_old).startswith(claim(finding) + ". ")
 
 
 def test_without_a_circuit_guide_and_builds_are_compared(revision):
