@@ -24,12 +24,14 @@ WIDE_WEIGHT = -np.log(WIDE / NARROWEST) - 5 * np.log(np.maximum(1, NARROWEST / W
 CENTRE_SD, CENTRE_WEIGHT = np.array((0.07, 0.15)), np.log((0.7, 0.3))  # of centres that count as the guide's figure
 WIDE_CENTRE_SD = 0.2
 NONE_AT_FIGURE = 4.0
+ONE_IS_NO_BATCH = 10.0  # log odds
 LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half lie beyond twice that
 LEANING = np.array((0.0, 0.25, 0.5, 0.75, 1.0))  # where the guide's figure may lie from the lower group to the upper
 LEANING_WEIGHT = np.log((0.35, 0.07, 0.16, 0.07, 0.35))
 TAIL, MOST_IN_TAIL = 0.02, 3  # share of good builds farther out, and how many are thought of
 TAIL_WIDTHS, TAIL_WEIGHTS = np.array((2.0, 3.3)), np.log((0.75, 0.25))  # their spreads, in those of the others
 PROPORTIONAL = 0.2  # prior that builds far from the guide's figure scatter in proportion to the distance
+FEWEST_OFF = 5  # builds from which one among those about a wrong figure may be by itself
 STRAY = 0.15  # prior that builds about a wrong figure have a wrong build among them
 LONE, LONE_SCALE = 1.5, 6.0  # where single wrong builds begin, and how far they lie (half a Cauchy)
 WRONG = (1.0, 9.0)  # beta prior of the share of builds that are wrong by themselves
@@ -143,7 +145,8 @@ def weigh_figure_off(s: Sample) -> np.ndarray:
     if not len(s.d):
         return _weigh_all_over_range(s)
     alone = _off_group(s, s.d)
-    counts = [j for j in (1, 2, 3, 5, 8, 12) if j <= s.n // 4 and j < len(s.d)] if s.n >= 5 and not s.over else []
+    is_asked = s.n >= FEWEST_OFF and not s.over
+    counts = [j for j in (1, 2, 3, 5, 8, 12) if j <= s.n // 4 and j < len(s.d)] if is_asked else []
     if not counts:
         return alone
     d = s.d[np.argsort(np.abs(s.d - np.median(s.d)), kind="stable")]
@@ -284,7 +287,8 @@ def weigh_labelled(s: Sample) -> np.ndarray:
 
 
 def _splits(s: Sample, parts) -> np.ndarray:
-    """(spreads, splits). One build far off that happens to be the only one of its label is rather a wrong build."""
+    """(spreads, splits). One build that happens to be the only one of its label is rather a wrong build, the more the
+    farther it is off; of five builds or more, one makes no batch."""
     (k1, m1, square1), (k2, m2, square2) = _grouped(s.d, parts), _grouped(s.d, 1 - parts)
     swap = m1 > m2
     pairs = ((k1, k2), (m1, m2), (square1, square2))
@@ -294,7 +298,8 @@ def _splits(s: Sample, parts) -> np.ndarray:
     )
     logs = _two_groups(k_low, m_low, s_low, k_up, m_up, s_up, s.var()[:, None])
     alone = np.minimum(k1, k2) == 1
-    return logs - np.where(alone, _rather_wrong(np.abs(m1 - m2)), 0.0) + s.over * np.log(0.5)
+    against = np.maximum(_rather_wrong(np.abs(m1 - m2)), ONE_IS_NO_BATCH if s.n >= FEWEST_OFF else 0.0)
+    return logs - np.where(alone, against, 0.0) + s.over * np.log(0.5)
 
 
 def _grouped(d, parts):

@@ -11,6 +11,8 @@ from builds.guides.models import Kit, StoredFaultDictionary
 from builds.jobs.models import Job
 from builds.jobs.registry import FUNCTIONS
 from builds.review.demo import load_demo
+from builds.review.models import Decision
+from checks.statistics.findings import Kind
 
 pytestmark = pytest.mark.django_db
 
@@ -28,6 +30,8 @@ def test_the_demo_is_there_to_be_looked_at_before_a_worker_has_done_anything(no_
     assert all(row.kind in FUNCTIONS for row in Job.objects.all())  # what a worker does not know it cannot do
     assert [kit.key for kit in Kit.objects.all()] == ["five-watt"]
     _every_signed_off_build_is_done()
+    figures = Decision.objects.get(check_row__key="v-preamp")  # the planted one
+    assert (figures.state, figures.finding) == ("accepted", Kind.FIGURE_OFF)
     client = Client()
     client.force_login(Person.objects.get(display_name="Designer"), backend="django.contrib.auth.backends.ModelBackend")
     for page in ("/kits/", "/review/five-watt/A/", "/review/five-watt/A/faults/"):

@@ -120,3 +120,15 @@ def test_builds_that_all_miss_on_one_side_are_no_part_batch():
     assert low.kind == Kind.FIGURE_OFF and low.each[Kind.BATCH] < 0.1
     high = find_many([Evidence(tuple(-d for d in off), 0.1, labels=(meters,)), *good])[0]
     assert high.kind == Kind.FIGURE_OFF
+
+
+def test_one_meter_that_alone_comes_near_a_wrong_figure_makes_no_batch_of_all_others():
+    """Eight builds agree 1.9 half-bands below the figure; the ninth, by its own meter, is 0.8 below it."""
+    off = (-1.98, -1.87, -2.11, -1.9, -0.78, -1.78, -1.89, -1.63, -1.95)
+    meters = Label("meter:", ("10 MΩ",) * 4 + ("1 MΩ",) + ("10 MΩ",) * 4)
+    good = [Evidence(tuple(np.random.default_rng(n).normal(0, 0.08, 9)), 0.1, labels=(meters,)) for n in range(12)]
+    found = find_many([Evidence(off, 0.1, labels=(meters,)), *good])[0]
+    assert found.kind == Kind.FIGURE_OFF and found.each[Kind.BATCH] < 0.1
+    of_two = Label("meter:", ("10 MΩ",) * 3 + ("1 MΩ",) * 2 + ("10 MΩ",) * 4)
+    pair = (*off[:3], -0.1, 0.1, *off[5:])
+    assert find_many([Evidence(pair, 0.1, labels=(of_two,)), *good])[0].kind == Kind.BATCH
