@@ -16,6 +16,7 @@ from builds.guides.text_import.typed_marks import bare_titles, number_of, step_o
 from builds.guides.video import video_line
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.wires import CHASSIS
+from checks.measures import OHMS
 
 _ON = re.compile(
     r"\b(?:power(?:ing|ed)?[\s-]*(?:up|on)|first power|power with|with (?:the )?power|switch(?:ing)? on|with valves|"
@@ -41,7 +42,6 @@ _FITS = re.compile(
     re.IGNORECASE,
 )
 _WORDS = re.compile(r"[a-z0-9]+")
-WITHOUT_POWER = ("resistance", "continuity", "isolation")
 _REFS = re.compile(r"\b([^\W\d_]{1,3})(\d{1,3})\s*(?:-|–|—|to|thru|through|bis)\s*\1?(\d{1,3})\b")
 
 
@@ -178,7 +178,7 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
 def _power(stage: StagePlan, text: str) -> None:
     """A stage is powered from its title, or by a step that has the builder switch on: never where resistances are read
     before, which a meter reads with the power off."""
-    reads_ohms = any(check.row.get("measure") in WITHOUT_POWER for check in stage.checks)
+    reads_ohms = any(check.row.get("measure") in OHMS for check in stage.checks)
     if Order.SWITCH_ON in orders_in(text) and not reads_ohms and not _OFF.search(stage.title):
         stage.power = "on"
 
