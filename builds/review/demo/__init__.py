@@ -53,7 +53,7 @@ def load_demo(
     designer = _person(DESIGNER, designer_password, may_design=True, runs_site=True)
     if not Kit.objects.filter(key="five-watt").exists():
         with transaction.atomic():
-            if guide:
+            if guide and core:
                 _play_programme(designer, say, core, guide)
             else:
                 with OtherCore() as own_core:
