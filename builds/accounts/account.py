@@ -12,7 +12,7 @@ from builds.accounts import closing, devices, letters, second_factor
 from builds.accounts.access import signed_in
 from builds.accounts.account_forms import AddressForm, ChangePasswordForm, CloseForm, FirstCodeForm, PasswordForm
 from builds.accounts.events import record
-from builds.accounts.models import Device, Event
+from builds.accounts.models import Event
 
 SHOWN = 30
 
@@ -113,9 +113,10 @@ def switch_off(request):
 @signed_in
 @require_POST
 def sign_out_device(request, pk):
-    """A second tap, or a page older than the sign-out, finds the device gone: that is what was wanted."""
+    """A second tap, or a page older than the sign-out, finds the device gone: that is what was wanted. Only the page
+    that showed it can say so: a device of somebody else is the same as none."""
     device = request.user.devices.filter(pk=pk).first()
-    if device is None and Device.objects.filter(pk=pk).exists():
+    if device is None and not devices.was_own(request.user, pk, request.POST.get("shown", "")):
         raise Http404
     devices.sign_out([device] if device else [])
     messages.success(request, _("That device is signed out.") if device else _("That device is already signed out."))

@@ -4,8 +4,9 @@ from collections.abc import Callable
 from importlib import import_module
 
 from django.conf import settings
+from django.core.signing import BadSignature
 
-from builds.accounts.models import Device, Person
+from builds.accounts.models import DEVICE_MARK, Device, Person
 
 # Functions person -> None that withdraw what other apps let somebody in with; they add theirs when they are loaded.
 OTHER_WAYS: list[Callable[[Person], None]] = []
@@ -55,3 +56,11 @@ def live_devices(person: Person) -> list[Device]:
         else:
             device.delete()
     return alive
+
+
+def was_own(person: Person, pk: int, shown: str) -> bool:
+    """Does the mark come from a page that showed this person this device of theirs?"""
+    try:
+        return DEVICE_MARK.unsign(shown) == f"{person.pk}:{pk}"
+    except BadSignature:
+        return False

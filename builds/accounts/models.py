@@ -7,6 +7,7 @@ from datetime import timedelta
 from functools import lru_cache
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.core.signing import Signer
 from django.db import models
 from django.utils import timezone
 from django.utils.functional import cached_property
@@ -149,6 +150,9 @@ class Invitation(models.Model):
         return bool(type(self).objects.usable().filter(pk=self.pk).update(used_at=timezone.now()))
 
 
+DEVICE_MARK = Signer(salt="devices")
+
+
 class Device(models.Model):
     """A browser somebody signed in with, while its session lasts."""
 
@@ -159,6 +163,11 @@ class Device(models.Model):
 
     class Meta:
         ordering = ["-signed_in_at"]
+
+    @property
+    def shown(self) -> str:
+        """The mark of a page that showed this device to its person."""
+        return DEVICE_MARK.sign(f"{self.person_id}:{self.pk}")
 
     @property
     def words(self) -> str:

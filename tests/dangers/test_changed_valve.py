@@ -88,7 +88,7 @@ def test_no_page_calls_the_old_valves_reading_right(client, build):
         reverse("bench:copy", args=at[:1]),
     ):
         page = client.get(address).content.decode()
-        assert "to be taken again" in page, address
+        assert "out of date" in page, address
     page = client.get(reverse("bench:check", args=[*at, "check-2-1"])).content.decode()
     assert "the mains voltage or the guide was changed after this reading." in page and 'id="verdict"' not in page
 

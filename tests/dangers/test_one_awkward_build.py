@@ -42,7 +42,7 @@ READINGS = [
     ("check-2-4", "341.9", False, "out of band"),
 ]
 PASSED = {"check-2-1": True, "check-2-2": True, "check-2-3": True, "check-2-4": False}
-OUTDATED_LABEL = "to be taken again"
+OUTDATED_LABEL = "out of date"
 MAINS = 180.0  # of a supply of 230 V: below what EN 50160 lets it fall to
 
 

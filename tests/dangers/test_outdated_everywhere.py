@@ -21,7 +21,7 @@ from tests.dangers.test_every_page_says_the_same import words
 
 pytestmark = pytest.mark.django_db
 BACKEND = "django.contrib.auth.backends.ModelBackend"
-SAID = "to be taken again"
+SAID = "out of date"
 TYPED = "301.7 V"
 READINGS = {"check-2-1": TYPED, "check-2-2": "302.9 V", "check-1-1": "303.1 V", "check-1-2": "304.3 V"}
 BENCH = ("bench:stage", "bench:grid", "bench:readings", "bench:charts", "bench:map", "reports:build-record")

@@ -209,6 +209,7 @@ def test_nothing_that_draws_knows_what_it_tries():
             "diagnosis.py",
             "findings.py",
             "bench_findings.py",
+            "workrooms.py",
             "test_guides.py",
             "test_diagnosis.py",
             "test_findings.py",

@@ -50,5 +50,5 @@ _LABELS: dict[str, Callable[[], str]] = {
     Outcome.TOO_CLOSE: lambda: pgettext("outcome", "too close to call"),
     Outcome.OUT_OF_BAND: lambda: pgettext("outcome", "out of band"),
     Outcome.SWITCH_OFF: lambda: pgettext("outcome", "switch off"),
-    OUTDATED: lambda: pgettext("outcome", "to be taken again"),
+    OUTDATED: lambda: pgettext("outcome", "out of date"),
 }

@@ -1,5 +1,7 @@
 """Ways into somebody else's account, and ways to keep somebody out of their own: each is closed."""
 
+import re
+
 import pytest
 from django.core.management import call_command
 from django.test import Client
@@ -208,7 +210,9 @@ def test_a_second_tap_finds_the_device_signed_out_already(person, phone):
     signed_in()
     other = Device.objects.exclude(session_key=phone.session.session_key).get()
     page = reverse("accounts:sign-out-device", args=[other.pk])
-    first, second = (phone.post(page, follow=True) for _n in range(2))
+    shown = re.search(r'name="shown" value="([^"]+)"', phone.get(reverse("accounts:account")).content.decode())[1]
+    first, second = (phone.post(page, {"shown": shown}, follow=True) for _n in range(2))
+    assert phone.post(page, {"shown": shown[:-1]}).status_code == 404
     assert "That device is signed out." in first.content.decode()
     assert second.status_code == 200 and "already signed out" in second.content.decode()
 

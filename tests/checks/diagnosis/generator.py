@@ -275,7 +275,8 @@ class Bench:
         """(node volts, the build that has them)."""
         rows = [r for r in rows if not (r["ref"].partition(" gas")[1] and r["ref"].split()[0] in out)]
         if fault:
-            rows = [r for r in rows if not (r["kind"] == "electrolytic" and r["ref"] in fault.without)]
+            capacitors = ("electrolytic", "capacitor")
+            rows = [r for r in rows if not (r["kind"] in capacitors and r["ref"] in fault.without)]
         dead = [r["joins"]["anode"] for r in rows if fault and r["ref"] in fault.without]
         dead += [self._joined_at(pin) for pin in self.loose]  # a rectifier's anode without its wire
         dead += [w["cut"] for r in rows for w in r.get("winding", ()) if "cut" in w]
