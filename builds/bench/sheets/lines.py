@@ -11,9 +11,11 @@ from builds.bench.forms import MadeSafeForm
 from builds.bench.models import Build
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.forms import ReadingForm
+from builds.bench.readings.made_safe import is_safe
 from builds.guides.models import Check, Stage, Step
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
+from checks.outcomes import Outcome
 
 # The prefix of a form names its line. An empty line is skipped, so no browser may ask for it.
 OF_LINE: dict = {"auto_id": "%s", "use_required_attribute": False}
@@ -58,6 +60,11 @@ class CheckLine(Line):
     asks: bool = False  # a slip of a thousand is likely: to be confirmed
 
     @property
+    def says_stop(self) -> bool:
+        verdict = self.judged and self.judged.verdict
+        return bool(verdict) and verdict.outcome == Outcome.SWITCH_OFF
+
+    @property
     def is_filled(self) -> bool:
         return bool((self.form["typed"].value() or "").strip())
 
@@ -98,6 +105,16 @@ class TypedSheet:
     def filled(self) -> list[Line]:
         """The filled lines in the order of their times; at one time, in the guide's order."""
         return sorted((line for line in self.lines if line.is_filled and line.at), key=lambda x: (x.moment, x.place))
+
+    @property
+    def stops(self) -> list["CheckLine"]:
+        """The lines that say switch off and are followed by no made-safe reading, whatever is wrong with others."""
+        checks = [line for line in self.lines if isinstance(line, CheckLine) and line.says_stop]
+        safe = [line for line in self.lines if isinstance(line, SafeLine) and self._is_safe(line)]
+        return [line for line in checks if not any(s.at and line.at and s.at > line.at for s in safe)]
+
+    def _is_safe(self, line: SafeLine) -> bool:
+        return line.is_filled and not line.error and line.form.is_valid() and is_safe(self.build, line.form.quantity)
 
     @property
     def has_errors(self) -> bool:

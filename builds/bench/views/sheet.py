@@ -19,7 +19,7 @@ from builds.bench.gates.facts import facts_of
 from builds.bench.gates.gating import power_of
 from builds.bench.models import Sheet
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, mark_entry_saved
+from builds.bench.offline.arrival import arrival_of, attach_outcome, mark_entry_saved
 from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.sheets.entering import Entered, enter, newest_if_too_early, note_saved
 from builds.bench.sheets.lines import TypedSheet, read_sheet
@@ -139,7 +139,8 @@ def _answer(request, opened, form, typed: TypedSheet, entered: Entered):
 
 
 def _shown(request, opened, form, typed: TypedSheet, *, message="", entered=None, status=200):
-    return render(
+    stops = typed.stops if entered is None else []
+    answer = render(
         request,
         "bench/sheet.html",
         {
@@ -152,6 +153,10 @@ def _shown(request, opened, form, typed: TypedSheet, *, message="", entered=None
             "cautions": cautions_for(opened.stage.cautions),
             "power": opened.power,
             "has_errors": typed.has_errors,
+            "stops": stops,
         },
         status=status,
     )
+    if stops:  # the phone that sent it keeps it, and is to know
+        attach_outcome(answer, Outcome.SWITCH_OFF)
+    return answer

@@ -119,6 +119,36 @@ def test_a_stop_ends_the_entry_and_nothing_typed_after_it_is_lost(client):
     )
 
 
+ORDER = "Switch off. Unplug. Keep your hands out until it is discharged."
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"check_2_2": "3oo V @ 14:06"}, {"check_2_2": "299 V @ later"}, {"day": "someday"}, {"mains": "12"}, {"read": ""}],
+)
+def test_a_sheet_that_cannot_be_saved_says_switch_off_for_a_stop_that_it_holds(client, wrong):
+    build = build_of(client)
+    answer = enter(client, build, **{"check_2_1": "470 V @ 14:05"} | wrong)
+    page = answer.content.decode()
+    assert answer.status_code == 422 and not Reading.objects.exists()
+    assert ORDER in page and "The reading of “Check 2.1” is past its stop limit." in page
+    assert page.index(ORDER) < page.index('data-outbox="sheet"') and answer["Entry-Outcome"] == "x"
+
+
+@pytest.mark.parametrize(
+    "lines", [{"check_2_1": "301 V @ 14:05"}, {"check_2_1": "470 V @ 14:05", "made_safe": "2 @ 14:20"}]
+)
+def test_a_sheet_without_a_stop_or_made_safe_after_it_gives_no_order(client, lines):
+    page = enter(client, build_of(client), check_2_2="3oo V @ 14:06", **lines)
+    assert page.status_code == 422 and ORDER not in page.content.decode() and "Entry-Outcome" not in page
+
+
+def test_a_made_safe_reading_before_the_stop_or_above_the_touch_limit_takes_no_order_back(client):
+    for typed, clock in (("2", "14:01"), ("180", "14:20")):
+        lines = {"check_2_1": "470 V @ 14:05", "made_safe": f"{typed} @ {clock}", "check_2_2": "3oo V @ 14:06"}
+        assert ORDER in enter(client, build_of(client), **lines).content.decode()
+
+
 def test_what_lies_after_a_stop_and_its_made_safe_reading_is_held_back_too(client):
     """A stop stands until its own check reads well: the bench would have refused the next live check."""
     build = build_of(client)
