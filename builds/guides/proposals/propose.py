@@ -22,6 +22,7 @@ SAMPLES = 400  # enough to show a band; the guide's own is computed from 10,000 
 SLOW = 4.0  # s, from which a builder is told to wait for a reading
 OHMS_LEAST = 0.3  # Ω; less is the leads' own resistance
 HEATER_LEAST = 0.5  # V
+DEAD_BELOW = 0.5  # V
 POWER_AMPS = 10e-3  # cathode current from which a valve is one of power (common practice)
 B_PLUS_LEAST = 60.0  # V: a supply below it is named for what it is
 
@@ -93,6 +94,8 @@ def _made(specs, stage: dict, candidate: Candidate, reading, spread, taken) -> P
         return None
     if candidate.what == "heater-volts" and abs(spread.nominal) < HEATER_LEAST:  # fed by the other kind of current
         return None
+    if stage.get("not_fitted") and candidate.measure == "dc volts" and abs(spread.nominal) < DEAD_BELOW:
+        return None  # without its rectifier valve the supply is dead, and a check of nothing passes whatever is wrong
     rated = rated_parts(specs, stage, "ac volts" if candidate.what == "heater-volts" else candidate.measure)
     return _proposal(stage, candidate, reading, spread, rated, taken)
 

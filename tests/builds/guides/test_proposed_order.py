@@ -162,3 +162,20 @@ def test_a_heater_on_direct_current_is_read_in_dc_volts_with_the_same_stop():
     heaters = [p for p in of(proposals, "no_valves") if p.row["key"].startswith("heater")]
     assert [(p.row["measure"], p.row["stop_above"]) for p in heaters] == [("dc volts", "15.7 V")]  # 1.25 × 12.6 V
     assert heaters[0].value == pytest.approx(12.6, rel=0.05)
+
+
+def test_without_its_rectifier_valve_a_dead_supply_is_not_proposed_to_be_read():
+    """A check of no volts passes whatever is wrong with the supply."""
+    refs = {"valve": "V1", "leak": "R10", "stopper": "", "screen": "R12", "rk": "R13", "ck": "C9", "load": ""}
+    found = proposed(
+        laid(
+            BYPASSED.replace("D1-D2;1N4007;1000 V;", "V2;EZ81;;Rectifier"),
+            ("rectifier", {"how": "valve", "volts": "250 V", "amps": "200 mA", "ohms": "100R", "primary_ohms": "20R"}),
+            ("heaters", {"amps": "3 A", "ohms": "0.1R", "ground": "side"}),
+            ("single-ended", {"primary_ohms": "100R", "secondary_ohms": "0.5R", "refs": refs}),
+        )
+    )
+    bare, full = of(found, "no_valves"), of(found, "full")
+    assert bare and not [p for p in bare if p.row["measure"] == "dc volts"]
+    assert [p for p in bare if p.row["measure"] == "ac volts"]  # the heaters
+    assert [p for p in full if p.row["red"].startswith("ht.") and p.value > 200]
