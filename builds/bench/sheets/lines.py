@@ -61,8 +61,8 @@ class CheckLine(Line):
 
     @property
     def says_stop(self) -> bool:
-        verdict = self.judged and self.judged.verdict
-        return bool(verdict) and verdict.outcome == Outcome.SWITCH_OFF
+        verdict = self.judged.verdict if self.judged else None
+        return verdict is not None and verdict.outcome == Outcome.SWITCH_OFF
 
     @property
     def is_filled(self) -> bool:
