@@ -24,7 +24,7 @@ WIDE_WEIGHT = -np.log(WIDE / NARROWEST) - 5 * np.log(np.maximum(1, NARROWEST / W
 CENTRE_SD, CENTRE_WEIGHT = np.array((0.07, 0.15)), np.log((0.7, 0.3))  # of centres that count as the guide's figure
 WIDE_CENTRE_SD = 0.2
 NONE_AT_FIGURE = 4.0
-ONE_IS_NO_BATCH = 10.0  # log odds
+FEWEST_BESIDE_ONE, ONE_IS_NO_BATCH = 6, 10.0  # builds, and log odds
 LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half lie beyond twice that
 LEANING = np.array((0.0, 0.25, 0.5, 0.75, 1.0))  # where the guide's figure may lie from the lower group to the upper
 LEANING_WEIGHT = np.log((0.35, 0.07, 0.16, 0.07, 0.35))
@@ -288,7 +288,7 @@ def weigh_labelled(s: Sample) -> np.ndarray:
 
 def _splits(s: Sample, parts) -> np.ndarray:
     """(spreads, splits). One build that happens to be the only one of its label is rather a wrong build, the more the
-    farther it is off; of five builds or more, one makes no batch."""
+    farther it is off; of six builds or more, one makes no batch."""
     (k1, m1, square1), (k2, m2, square2) = _grouped(s.d, parts), _grouped(s.d, 1 - parts)
     swap = m1 > m2
     pairs = ((k1, k2), (m1, m2), (square1, square2))
@@ -298,7 +298,7 @@ def _splits(s: Sample, parts) -> np.ndarray:
     )
     logs = _two_groups(k_low, m_low, s_low, k_up, m_up, s_up, s.var()[:, None])
     alone = np.minimum(k1, k2) == 1
-    against = np.maximum(_rather_wrong(np.abs(m1 - m2)), ONE_IS_NO_BATCH if s.n >= FEWEST_OFF else 0.0)
+    against = np.maximum(_rather_wrong(np.abs(m1 - m2)), ONE_IS_NO_BATCH if s.n >= FEWEST_BESIDE_ONE else 0.0)
     return logs - np.where(alone, against, 0.0) + s.over * np.log(0.5)
 
 
