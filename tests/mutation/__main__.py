@@ -18,13 +18,16 @@ CHECKS, BENCH = "tests/checks", "tests/builds/bench"
 MEASURING, WRONG_PASSES = "tests/references/test_measuring_values.py", "tests/dangers/test_wrong_passes.py"
 ALONE = (MEASURING, WRONG_PASSES)  # they need no site
 FREQUENCY = "tests/dangers/test_meters_beyond_their_frequency.py"
+# Of the site's tests those that come to the rules by themselves: a mutant takes seconds, not the minutes of all.
+RULES, READINGS, STOPS = f"{BENCH}/rules", f"{BENCH}/test_readings.py", f"{BENCH}/test_stops.py"
+HELD = ["tests/dangers/test_at_the_bench.py", "tests/dangers/test_conceded_readings.py"]
 TESTS = {
     "checks.verdict": [f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
     "checks.band": [f"{CHECKS}/test_band.py", f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
     "checks.mains": [f"{CHECKS}/test_mains.py", WRONG_PASSES, MEASURING],
     "checks.meter": [f"{CHECKS}/test_meter.py", f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING, FREQUENCY],
     "checks.quantity": [f"{CHECKS}/test_quantity.py", WRONG_PASSES],
-    "checks.entry": [f"{CHECKS}/test_entry.py", "tests/dangers"],
+    "checks.entry": [f"{CHECKS}/test_entry.py", "tests/dangers/test_typed_entries.py"],
     "checks.safety": [f"{CHECKS}/test_safety.py", "tests/references/test_measuring_values.py"],
     "checks.diagnosis.listing": [f"{CHECKS}/diagnosis"],
     "checks.diagnosis.likelihood": [f"{CHECKS}/diagnosis"],
@@ -33,14 +36,14 @@ TESTS = {
     "checks.statistics.findings": [f"{CHECKS}/statistics"],
     "checks.statistics.outliers": [f"{CHECKS}/statistics", "tests/references"],
     "checks.statistics.tolerance": [f"{CHECKS}/statistics", "tests/references"],
-    "builds.bench.readings.context": [BENCH, "tests/dangers"],
-    "builds.bench.readings.passing": [BENCH, "tests/dangers"],
-    "builds.bench.readings.taking": [BENCH, "tests/dangers"],
-    "builds.bench.gates.gating": [BENCH, "tests/dangers"],
-    "builds.bench.gates.stops": [BENCH, "tests/dangers"],
-    "builds.bench.gates.locks": [BENCH, "tests/dangers"],
-    "builds.bench.gates.facts": [BENCH, "tests/dangers"],
-    "builds.bench.access": [BENCH, "tests/test_access.py"],
+    "builds.bench.readings.context": [READINGS, *HELD],
+    "builds.bench.readings.passing": [RULES, READINGS, *HELD],
+    "builds.bench.readings.taking": [READINGS, *HELD],
+    "builds.bench.gates.gating": [RULES, READINGS, STOPS, *HELD],
+    "builds.bench.gates.stops": [RULES, STOPS],
+    "builds.bench.gates.locks": [RULES, STOPS],
+    "builds.bench.gates.facts": [RULES, READINGS, STOPS, *HELD],
+    "builds.bench.access": [f"{BENCH}/test_whose_build.py"],
 }
 
 

@@ -21,7 +21,7 @@ from hypothesis import settings
 from tests.mutation.forks import in_forks
 from tests.mutation.lines import Lines
 from tests.mutation.mutants import Mutant
-from tests.mutation.patching import NotByConstants, NotByFunctions, caches, rebind, take_up
+from tests.mutation.patching import NotByConstants, NotByFunctions, caches, functions_of, rebind, take_up
 
 DATABASE = str(Path(__file__).with_name("empty_database.py"))
 AT_IMPORT = "at import"
@@ -127,6 +127,8 @@ class Nursery:
 
     def _try_mutants(self, items) -> None:
         self._items, self._kills = {item.nodeid: item for item in items}, Counter()
+        self._living = {module.path: functions_of(module.path) for module in self.modules}
+        gc.freeze()  # no fork goes through what all of them share
         for module in self.modules:
             for (mutant, tests), killer in in_forks(self._works(module), self.jobs, self._makes_database):
                 if killer is None:
@@ -159,7 +161,7 @@ class Nursery:
             if at_import:
                 rebind(source, mutant.source, module.path)
             else:
-                take_up(source, mutant.source, module.path)
+                take_up(source, mutant.source, module.path, self._living[module.path])
         except (NotByFunctions, NotByConstants):
             return AT_IMPORT
         except Exception:

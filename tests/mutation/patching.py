@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from functools import _lru_cache_wrapper
 from types import CodeType, FunctionType
 
+Living = dict[tuple, list[FunctionType]]
 FUNCTION = 0x1  # CO_OPTIMIZED: the body of a function, not of a class or a module
 
 
@@ -19,7 +20,7 @@ class NotByConstants(Exception):
     """Nor is it a constant's value: a class is made another way, or a function's defaults."""
 
 
-def functions_of(path: str) -> dict[tuple, list[FunctionType]]:
+def functions_of(path: str) -> Living:
     """Every function made from the file `path` that lives in this process, by name and first line."""
     result: dict[tuple, list[FunctionType]] = {}
     for thing in gc.get_objects():
@@ -35,9 +36,10 @@ def caches() -> list:
     return [one for one in wrappers if one.__module__.partition(".")[0] in ("checks", "builds")]
 
 
-def take_up(source: str, changed: str, path: str) -> int:
-    """Give living functions the code of the `changed` source; how many functions had it."""
-    living, count = functions_of(path), 0
+def take_up(source: str, changed: str, path: str, living: Living | None = None) -> int:
+    """Give living functions the code of the `changed` source; how many functions had it. `living`: of the path, where
+    they were looked for before, which takes longer than most tests."""
+    living, count = functions_of(path) if living is None else living, 0
     for original, new in changed_functions(source, changed, path):
         for function in living.get(_key(original), []):
             try:

@@ -61,6 +61,12 @@ def test_a_concession_does_not_reach_the_other_side():
     assert not _is_no_farther(reading(deviation=-2.0, true_value=35.0), low)
 
 
+def test_a_concession_reaches_whatever_lies_nearer_to_the_middle():
+    assert _is_no_farther(reading(deviation=0.4, true_value=72.0), reading(deviation=1.2, true_value=92.0))
+    assert _is_no_farther(reading(deviation=0.0, true_value=70.0), reading(deviation=2.0))
+    assert _is_no_farther(reading(deviation=0.0, true_value=70.0), reading(deviation=0.0, true_value=70.0))
+
+
 def test_the_meters_doubt_of_both_readings_widens_what_was_conceded():
     """Two standard uncertainties of a difference, √(u² + u²) (JCGM 100:2008, 5.1.2): 2·√(3² + 4²) = 10 beside 10 %."""
     seen = reading(true_value=100.0, u=3.0)
