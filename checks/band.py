@@ -5,7 +5,7 @@ import re
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from checks.errors import ChecksError
+from checks.errors import CallerError, ChecksError
 from checks.quantity import parse_quantity
 
 OPEN_WORDS = ("open", "not connected")
@@ -34,7 +34,7 @@ class Band:
         for name in ("low", "high", "expected", "stop_below", "stop_above"):
             value = getattr(self, name)
             if value is not None and not math.isfinite(value):
-                raise ChecksError(f"The band's {name.replace('_', ' ')} must be a finite number.", argument=name)
+                raise CallerError(f"The band's {name.replace('_', ' ')} must be a finite number.", argument=name)
         if self.low is not None and self.high is not None and self.low > self.high:
             raise ChecksError(
                 f"The band's low {self.low:g} lies above its high {self.high:g}.",
@@ -116,7 +116,7 @@ class Band:
         cut off just short of it.
         """
         if not (math.isfinite(exponent) and 0 < factor < math.inf and 0 <= spread < math.inf and 0 <= fall < 1):
-            raise ChecksError("A band is scaled by a factor above zero, and shares of zero or more.", argument="factor")
+            raise CallerError("A band is scaled by a factor above zero, and shares of zero or more.", argument="factor")
         if not exponent or (factor == 1 and not spread and not fall):
             return self
         ends = sorted(((factor * (1 + spread)) ** exponent, (factor * (1 - fall)) ** exponent))

@@ -5,7 +5,7 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 
-from checks.errors import ChecksError
+from checks.errors import CallerError, ChecksError
 from checks.finite import refuse_unreal
 
 _E24 = (
@@ -45,7 +45,7 @@ def series(name: str) -> tuple[float, ...]:
     if steps:
         return _E24[::steps]
     if name not in ("E48", "E96", "E192"):
-        raise ChecksError(
+        raise CallerError(
             f"There is no series {name}; there are E3, E6, E12, E24, E48, E96 and E192.", argument="series"
         )
     n = int(name[1:])
@@ -55,7 +55,7 @@ def series(name: str) -> tuple[float, ...]:
 
 def _split(value: float) -> tuple[float, int]:
     if not (math.isfinite(value) and value > 0):
-        raise ChecksError("A preferred value lies above zero.", argument="value")
+        raise CallerError("A preferred value lies above zero.", argument="value")
     power = math.floor(math.log10(value) + 1e-12)
     return value / 10.0**power, power
 
@@ -115,12 +115,12 @@ def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4, tcr: flo
     Raises ChecksError when the value needs more digits than that, or no colour stands for the tolerance or coefficient.
     """
     if not 3 <= bands <= 6:
-        raise ChecksError("A resistor has three to six colour bands.", argument="bands")
+        raise CallerError("A resistor has three to six colour bands.", argument="bands")
     digits = 3 if bands >= 5 else 2
     figure, power = _split(ohms)
     number = round(figure * 10 ** (digits - 1))
     if not math.isclose(number * 10.0 ** (power - digits + 1), ohms, rel_tol=1e-6):
-        raise ChecksError(f"{ohms:g} Ω cannot be said in {bands} bands.", argument="ohms")
+        raise CallerError(f"{ohms:g} Ω cannot be said in {bands} bands.", argument="ohms")
     colours = tuple(COLOURS[int(d)] for d in str(number))
     colours += (
         _colour_of(power - digits + 1, MULTIPLIERS, f"{ohms:g} Ω is outside what colour bands can say.", "ohms"),
@@ -140,7 +140,7 @@ def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4, tcr: flo
 def _colour_of(value, table: dict, message: str, argument: str) -> str:
     match = next((colour for colour, means in table.items() if value is not None and math.isclose(means, value)), None)
     if match is None:
-        raise ChecksError(message, argument=argument)
+        raise CallerError(message, argument=argument)
     return match
 
 
@@ -160,11 +160,11 @@ def decode_colours(bands) -> Decoded:
     """Read three to six bands. Raises ChecksError naming the band that cannot be."""
     bands = tuple(b.strip().lower() for b in bands)
     if not 3 <= len(bands) <= 6:
-        raise ChecksError("A resistor has three to six colour bands.", argument="bands")
+        raise CallerError("A resistor has three to six colour bands.", argument="bands")
     count = 2 if len(bands) <= 4 else 3
     digits = "".join(str(_look_up(_digit, b, "digit")) for b in bands[:count])
     if int(digits) == 0 and len(bands) > 3:
-        raise ChecksError("The first bands are all black: a zero-ohm link has one black band.", argument="bands")
+        raise CallerError("The first bands are all black: a zero-ohm link has one black band.", argument="bands")
     power = _look_up(MULTIPLIERS.get, bands[count], "multiplier")
     tolerance = 20.0 if len(bands) == 3 else _look_up(TOLERANCES.get, bands[count + 1], "tolerance")
     tcr = _look_up(TCR.get, bands[5], "temperature coefficient") if len(bands) == 6 else None
@@ -178,7 +178,7 @@ def _digit(colour):
 def _look_up(table, colour, what):
     value = table(colour)
     if value is None:
-        raise ChecksError(f"{colour} is not a {what} colour.", argument="bands")
+        raise CallerError(f"{colour} is not a {what} colour.", argument="bands")
     return value
 
 
@@ -208,7 +208,7 @@ def parse_letter_code(code: str, *, capacitor: bool = False) -> tuple[float, flo
     pattern = rf"(\d*)([{''.join(letters)}])(\d*)([{''.join(TOLERANCE_LETTERS)}]?)"
     match = re.fullmatch(pattern, code.strip())
     if not match or not (match[1] or match[3]):
-        raise ChecksError(f"“{code}” is not a letter code such as {'4n7' if capacitor else '4K7'}.", argument="code")
+        raise CallerError(f"“{code}” is not a letter code such as {'4n7' if capacitor else '4K7'}.", argument="code")
     value = float(f"{match[1] or 0}.{match[3] or 0}e{letters[match[2]]}")
     return value, TOLERANCE_LETTERS.get(match[4])
 
@@ -224,7 +224,7 @@ def letter_code(ohms: float) -> str:
 def three_digit_farads(code: str) -> float:
     """A three-digit capacitor marking in picofarads; a third digit of 9 means ×0.1 (common practice)."""
     if not re.fullmatch(r"\d{3}", code.strip()):
-        raise ChecksError(f"“{code}” is not a three-digit capacitor code.", argument="code")
+        raise CallerError(f"“{code}” is not a three-digit capacitor code.", argument="code")
     power = {"9": -1, "8": -2}.get(code[2], int(code[2]))
     return float(f"{code[:2]}e{power - 12}")
 
@@ -239,7 +239,7 @@ def chip_ohms(code: str) -> float:
         return float(f"{code[:-1]}e{code[-1]}")
     if re.fullmatch(r"\d*R\d+", code):
         return float(code.replace("R", "."))
-    raise ChecksError(f"“{code}” is not a chip resistor's code such as 473, 4992 or 4R7.", argument="code")
+    raise CallerError(f"“{code}” is not a chip resistor's code such as 473, 4992 or 4R7.", argument="code")
 
 
 class Slip(StrEnum):

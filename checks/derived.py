@@ -12,7 +12,7 @@ from enum import StrEnum
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
 from checks.circuit.valves.types import heater_of, limits_of
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import refuse_unreal
 from checks.meter import standard_uncertainty
 from checks.verdict import IN_AT, OUT_AT, conformance
@@ -53,7 +53,7 @@ class Known:
 
     def __post_init__(self):
         if not (math.isfinite(self.value) and math.isfinite(self.u) and self.u >= 0):
-            raise ChecksError("A known quantity is finite, with an uncertainty of zero or more.", argument="u")
+            raise CallerError("A known quantity is finite, with an uncertainty of zero or more.", argument="u")
 
 
 @dataclass(frozen=True)
@@ -107,14 +107,14 @@ def propagate(function, *inputs: Known) -> Known:
 def current_through(drop: Known, ohms: float, tolerance: float) -> Known:
     """Amps from the volts across a known resistor; its tolerance is a rectangular half-width. Raises ChecksError."""
     if not (0 < ohms < math.inf and 0 <= tolerance < math.inf):
-        raise ChecksError("A current is worked out across a known resistor, above zero ohms.", argument="ohms")
+        raise CallerError("A current is worked out across a known resistor, above zero ohms.", argument="ohms")
     return propagate(lambda v, r: v / r, drop, Known(ohms, standard_uncertainty(ohms * tolerance)))
 
 
 def heater_current(volts: Known, rated_volts: float, rated_amps: float) -> Known:
     """A heater's amps at its volts, from its rating: I ~ V^0.6, with the scatter between valves."""
     if not (0 < rated_volts < math.inf and 0 < rated_amps < math.inf):
-        raise ChecksError("A heater has rated volts and amps above zero.", argument="rated_volts")
+        raise CallerError("A heater has rated volts and amps above zero.", argument="rated_volts")
     rated = Known(rated_amps, standard_uncertainty(rated_amps * HEATER_SPREAD))
     return propagate(lambda v, a: a * (abs(v) / rated_volts) ** HEATER_POWER, volts, rated)
 

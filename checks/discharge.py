@@ -11,7 +11,7 @@ from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.solver.conductances import conductances
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import refuse_unreal
 from checks.safety import TOUCH_DC
 
@@ -45,7 +45,7 @@ def discharge(parts, start_volts: float, end_volts: float = TOUCH_DC) -> Dischar
     """
     for name, value in (("start_volts", start_volts), ("end_volts", end_volts)):
         if not 0 < value < inf:
-            raise ChecksError("A discharge begins and ends above zero volts.", argument=name)
+            raise CallerError("A discharge begins and ends above zero volts.", argument=name)
     net = network_of(parts, Condition(power="off"))
     held = [
         (p, a, b)

@@ -13,3 +13,8 @@ class ChecksError(ValueError):
         self.argument = argument
         self.code = code
         self.params = params
+
+
+class CallerError(ChecksError):
+    """A figure that no person can have entered: forms and guide rules refuse it before, so the program itself handed it
+    over. It has no code and no sentence; where one comes to a screen all the same, the log has its text."""

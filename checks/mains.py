@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
-from checks.errors import ChecksError
+from checks.errors import CallerError, ChecksError
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,7 @@ class Supply:
 
     def __post_init__(self):
         if not 0 < self.outlet_low <= self.low <= self.nominal <= self.high < math.inf:
-            raise ChecksError("A supply's ranges lie about its nominal.", argument="low")
+            raise CallerError("A supply's ranges lie about its nominal.", argument="low")
 
     @property
     def reach(self) -> float:
@@ -67,11 +67,11 @@ class Line:
 
     def __post_init__(self):
         if not (math.isfinite(self.factor) and self.factor > 0):
-            raise ChecksError("A line factor must be above zero.", argument="factor")
+            raise CallerError("A line factor must be above zero.", argument="factor")
         for name in ("u", "spread", "fall"):
             value = getattr(self, name)
             if not 0 <= value < 1:
-                raise ChecksError(f"A line's {name} is a share from 0 to below 1.", argument=name)
+                raise CallerError(f"A line's {name} is a share from 0 to below 1.", argument=name)
 
 
 def best_tap(nominal_volts: float, taps) -> float:
@@ -83,7 +83,7 @@ def best_tap(nominal_volts: float, taps) -> float:
 def _best_tap(nominal_volts: float, taps: tuple[float, ...]) -> float:
     usable = [t for t in taps if t > 0]
     if not usable:
-        raise ChecksError("This transformer has no primary taps listed.", argument="taps")
+        raise CallerError("This transformer has no primary taps listed.", argument="taps")
     return min(usable, key=lambda tap: abs(math.log(nominal_volts / tap)))
 
 
@@ -127,7 +127,7 @@ def line_for(
     """
     base = tap_volts or reference_volts
     if not (math.isfinite(base) and base > 0):
-        raise ChecksError("The guide's mains voltage must be above zero.", argument="reference_volts")
+        raise CallerError("The guide's mains voltage must be above zero.", argument="reference_volts")
     supply = supply_of(nominal_volts)
     if measured_volts is not None:
         if not 50 <= measured_volts <= 300:

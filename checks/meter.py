@@ -4,7 +4,7 @@ import math
 from dataclasses import asdict, dataclass
 from functools import partial
 
-from checks.errors import ChecksError
+from checks.errors import CallerError, ChecksError
 from checks.measures import Measure, measure_of
 from checks.quantity import Quantity
 
@@ -48,7 +48,7 @@ class MeterSpec:
 
     def __post_init__(self):
         if self.kind not in ("digital", "analogue"):
-            raise ChecksError("A meter is digital or analogue.", argument="kind")
+            raise CallerError("A meter is digital or analogue.", argument="kind")
         if (self.input_ohms is None) == (self.ohms_per_volt is None):
             raise ChecksError(
                 "Give the input resistance or the ohms per volt of the meter, one of the two.",
@@ -86,7 +86,7 @@ class MeterSpec:
                 ac_hertz=figures.get("ac_hertz"),
             )
         except (KeyError, TypeError) as error:
-            raise ChecksError(f"This meter's figures are incomplete: {error}.", argument="meter") from error
+            raise CallerError(f"This meter's figures are incomplete: {error}.", argument="meter") from error
 
     def range_for(self, volts: float) -> float | None:
         """The smallest range that holds the reading; the largest when none does."""
@@ -97,7 +97,7 @@ class MeterSpec:
         if self.input_ohms is not None:
             return self.input_ohms
         if self.ohms_per_volt is None or range_ is None:
-            raise ChecksError("A meter given by ohms per volt loads by its range.", argument="range_")
+            raise CallerError("A meter given by ohms per volt loads by its range.", argument="range_")
         return self.ohms_per_volt * range_
 
     def frequency_doubt(self, hertz: float | None) -> float:
@@ -168,26 +168,26 @@ class Measurement:
 
     def __post_init__(self):
         if self.over_range != (self.value is None):
-            raise ChecksError("A measurement has a value or is over range, not both.", argument="value")
+            raise CallerError("A measurement has a value or is over range, not both.", argument="value")
         for name in ("value", "u", "raw", "loading", "counts", "share", "step", "beyond"):
             value = getattr(self, name)
             if value is not None and not math.isfinite(value):
-                raise ChecksError(f"A measurement's {name} is a finite number.", argument=name)
+                raise CallerError(f"A measurement's {name} is a finite number.", argument=name)
         if min(self.u, self.counts, self.share, self.step, self.beyond) < 0:
-            raise ChecksError("An uncertainty is zero or more.", argument="u")
+            raise CallerError("An uncertainty is zero or more.", argument="u")
 
     @property
     def number(self) -> float:
         """The value of a measurement that is not over range. Raises ChecksError for one that is."""
         if self.value is None:
-            raise ChecksError("A measurement over range has no number.", argument="value")
+            raise CallerError("A measurement over range has no number.", argument="value")
         return self.value
 
 
 def half_width(reading: float, accuracy: Accuracy, resolution: float, range_: float | None = None) -> float:
     """The ± of the accuracy statement for this reading, in the reading's unit."""
     if not (math.isfinite(reading) and math.isfinite(resolution) and resolution >= 0):
-        raise ChecksError("A reading is finite, with a last digit worth zero or more.", argument="reading")
+        raise CallerError("A reading is finite, with a last digit worth zero or more.", argument="reading")
     if accuracy.full_scale:
         return accuracy.percent / 100 * (range_ or abs(reading))
     return accuracy.percent / 100 * abs(reading) + accuracy.digits * resolution
@@ -196,7 +196,7 @@ def half_width(reading: float, accuracy: Accuracy, resolution: float, range_: fl
 def standard_uncertainty(half: float) -> float:
     """Rectangular distribution of half-width `half`: half/√3 (JCGM 100:2008, 4.3.7)."""
     if not (math.isfinite(half) and half >= 0):
-        raise ChecksError("A half-width is a finite number, zero or more.", argument="half")
+        raise CallerError("A half-width is a finite number, zero or more.", argument="half")
     return half / math.sqrt(3)
 
 
@@ -227,7 +227,7 @@ def measure(
     if function in OTHER:
         return _other(function, value, resolution)
     if not (source_ohms is None or (math.isfinite(source_ohms) and source_ohms >= 0)):
-        raise ChecksError("A source resistance is zero or more.", argument="source_ohms")
+        raise CallerError("A source resistance is zero or more.", argument="source_ohms")
     range_ = range_ or meter.range_for(value)
     half = half_width(value, accuracy, resolution, range_)
     beyond = abs(value) * meter.frequency_doubt(hertz) if hertz else 0.0
@@ -251,7 +251,7 @@ def _other(function: str, value: float, resolution: float) -> Measurement:
 def _as_current(volts: Measurement, ohms: float | None, tolerance: float | None) -> Measurement:
     """Current from the drop over a known resistor, with the resistor's tolerance as a rectangular bound."""
     if not (ohms and math.isfinite(ohms) and ohms > 0 and math.isfinite(tolerance or 0.0) and (tolerance or 0.0) >= 0):
-        raise ChecksError("A current is read across a known resistor, and its value is missing.", argument="through")
+        raise CallerError("A current is read across a known resistor, and its value is missing.", argument="through")
     current = volts.number / ohms
     u = math.hypot(volts.u / ohms, current * standard_uncertainty(tolerance or 0.0))
     return Measurement(

@@ -21,7 +21,7 @@ import unicodedata
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from checks.errors import ChecksError
+from checks.errors import CallerError, ChecksError
 
 PREFIXES = {"p": -12, "n": -9, "u": -6, "µ": -6, "μ": -6, "m": -3, "": 0, "R": 0, "k": 3, "K": 3, "M": 6, "G": 9}
 UNITS = {
@@ -105,19 +105,19 @@ class Quantity:
 
     def __post_init__(self):
         if self.over_range != (self.value is None):
-            raise ChecksError("A quantity has a value or is over range, not both.", argument="value")
+            raise CallerError("A quantity has a value or is over range, not both.", argument="value")
         if self.value is not None and not math.isfinite(self.value):
-            raise ChecksError("A quantity must be a finite number.", argument="value")
+            raise CallerError("A quantity must be a finite number.", argument="value")
         if self.resolution is not None and not (math.isfinite(self.resolution) and self.resolution >= 0):
-            raise ChecksError("A resolution is a finite number, zero or more.", argument="resolution")
+            raise CallerError("A resolution is a finite number, zero or more.", argument="resolution")
         if self.is_below and not self.over_range:
-            raise ChecksError("Only a reading over range can be below it.", argument="is_below")
+            raise CallerError("Only a reading over range can be below it.", argument="is_below")
 
     @property
     def number(self) -> float:
         """The value of a quantity that is not over range. Raises ChecksError for one that is."""
         if self.value is None:
-            raise ChecksError("A quantity over range has no number.", argument="value")
+            raise CallerError("A quantity over range has no number.", argument="value")
         return self.value
 
 
@@ -290,7 +290,7 @@ def format_quantity(value: float, unit: str, significant: int = 3) -> str:
     """Engineering notation with `significant` digits: 4700 Ω -> "4.70 kΩ". Percent, decibels, °C and bare
     numbers take no prefix."""
     if value is None or not math.isfinite(value):
-        raise ChecksError("Only a finite number can be written.", argument="value")
+        raise CallerError("Only a finite number can be written.", argument="value")
     rounded = float(f"{value:.{significant - 1}e}")
     power = 0 if unit in UNPREFIXED or not unit else _engineering(rounded)
     scaled = rounded / 10.0**power
@@ -322,7 +322,7 @@ class Tolerance:
     def __post_init__(self):
         for name in ("minus", "plus"):
             if not 0 <= getattr(self, name) < math.inf:
-                raise ChecksError("A tolerance is a finite share, zero or more.", argument=name)
+                raise CallerError("A tolerance is a finite share, zero or more.", argument=name)
 
 
 # IEC 60062:2016 clause 5, the letters in common use.

@@ -2,7 +2,7 @@
 
 import math
 
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.meter import Measurement
 
 # IEC 62368-1:2018, table 4: class 1 and class 2 electrical energy sources (ES1, ES2), steady state.
@@ -26,18 +26,18 @@ def discharge_seconds(ohms: float, farads: float, start_volts: float, end_volts:
     start that is no number."""
     for name, value in (("ohms", ohms), ("farads", farads), ("end_volts", end_volts)):
         if not (math.isfinite(value) and value > 0):
-            raise ChecksError(f"A discharge time needs {name} above zero.", argument=name)
+            raise CallerError(f"A discharge time needs {name} above zero.", argument=name)
     if not math.isfinite(start_volts):
-        raise ChecksError("A discharge begins at a known voltage.", argument="start_volts")
+        raise CallerError("A discharge begins at a known voltage.", argument="start_volts")
     return max(0.0, ohms * farads * math.log(abs(start_volts) / end_volts)) if start_volts else 0.0
 
 
 def stored_energy(farads: float, volts: float) -> float:
     """½CV², in joules."""
     if not (math.isfinite(farads) and farads >= 0):
-        raise ChecksError("A capacitance is zero or more.", argument="farads")
+        raise CallerError("A capacitance is zero or more.", argument="farads")
     if not math.isfinite(volts):
-        raise ChecksError("A stored energy needs a known voltage.", argument="volts")
+        raise CallerError("A stored energy needs a known voltage.", argument="volts")
     return farads * volts**2 / 2
 
 
@@ -48,9 +48,9 @@ def energy_class(*, dc_volts: float = 0.0, ac_volts_rms: float = 0.0) -> str:
     memory). Raises ChecksError for a voltage that is no number, or an AC voltage below zero.
     """
     if not math.isfinite(dc_volts):
-        raise ChecksError("A DC voltage is a finite number.", argument="dc_volts")
+        raise CallerError("A DC voltage is a finite number.", argument="dc_volts")
     if not (math.isfinite(ac_volts_rms) and ac_volts_rms >= 0):
-        raise ChecksError("An RMS voltage is a finite number, zero or more.", argument="ac_volts_rms")
+        raise CallerError("An RMS voltage is a finite number, zero or more.", argument="ac_volts_rms")
     for name, dc, ac in (("ES1", TOUCH_DC, TOUCH_AC_RMS), ("ES2", ES2_DC, ES2_AC_RMS)):
         if abs(dc_volts) / dc + ac_volts_rms / ac <= 1:
             return name

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from checks.errors import ChecksError
+from checks.errors import CallerError, ChecksError
 from checks.finite import refuse_unreal
 from checks.meter import MeterSpec, half_width
 from checks.quantity import Quantity, Tolerance
@@ -34,9 +34,9 @@ class Piece:
 
     def __post_init__(self):
         if self.function not in KINDS:
-            raise ChecksError("A self-check reads resistance or DC volts.", argument="function")
+            raise CallerError("A self-check reads resistance or DC volts.", argument="function")
         if not 0 < self.value < math.inf:
-            raise ChecksError("A self-check piece has a value above zero.", argument="value")
+            raise CallerError("A self-check piece has a value above zero.", argument="value")
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from checks.band import Band
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import refuse_unreal
 from checks.mains import Line
 from checks.meter import Measurement
@@ -63,9 +63,9 @@ def conformance(value, u, low, high, by_size=False):
         np.asarray(high, float),
     )
     if not (np.isfinite(u).all() and (u >= 0).all() and np.isfinite(value).all()):
-        raise ChecksError("A value is finite, and its uncertainty zero or more.", argument="u")
+        raise CallerError("A value is finite, and its uncertainty zero or more.", argument="u")
     if np.isnan(low).any() or np.isnan(high).any():
-        raise ChecksError("A limit is a number.", argument="low")
+        raise CallerError("A limit is a number.", argument="low")
     value = np.where(by_size, np.abs(value), value)
     # A zero u is made so small that the normal curve becomes a step; on the limit itself counts as in.
     small = np.maximum(u, np.maximum(np.abs(value), 1e-9) * 1e-12)
@@ -78,9 +78,9 @@ def conformance(value, u, low, high, by_size=False):
 def conformance_of_one(value: float, u: float, low: float, high: float, by_size: bool = False) -> float:
     """`conformance` of a single reading, the same figure some ten times sooner: a phone's tables ask for thousands."""
     if not (math.isfinite(u) and u >= 0 and math.isfinite(value)):
-        raise ChecksError("A value is finite, and its uncertainty zero or more.", argument="u")
+        raise CallerError("A value is finite, and its uncertainty zero or more.", argument="u")
     if math.isnan(low) or math.isnan(high):
-        raise ChecksError("A limit is a number.", argument="low")
+        raise CallerError("A limit is a number.", argument="low")
     value = abs(value) if by_size else value
     if u == 0:
         return float(low <= value <= high)
@@ -97,7 +97,7 @@ def judge(
 ) -> Verdict:
     """Judge one reading. `band` holds at the guide's mains; it is moved to this line here."""
     if not math.isfinite(exponent):
-        raise ChecksError("A mains exponent is a finite number.", argument="exponent")
+        raise CallerError("A mains exponent is a finite number.", argument="exponent")
     if line is None:
         return judge_at_line(measurement, band, unit=unit)
     moved = band.scaled(line.factor, exponent, line.spread, line.fall)
@@ -113,7 +113,7 @@ def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line
     corrected one: either stops. An over-range reading passes only for ohms without an upper limit.
     """
     if not 0 <= line_share < 1:
-        raise ChecksError("A line's uncertainty is a share, zero or more.", argument="line_share")
+        raise CallerError("A line's uncertainty is a share, zero or more.", argument="line_share")
     if measurement.over_range:
         return _below_range(band) if measurement.is_below else _over_range(band, unit)
     value = measurement.number

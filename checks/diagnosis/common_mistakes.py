@@ -7,7 +7,7 @@ from enum import StrEnum
 import numpy as np
 
 from checks.diagnosis.reading_scale import to_scale
-from checks.errors import ChecksError
+from checks.errors import CallerError
 
 OFF = 4.0  # standard deviations from the healthy reading, from which a reading counts as spoiled
 FEWEST = 2  # one spoiled reading is a slip
@@ -31,7 +31,7 @@ class Mistake:
 
     def __post_init__(self):
         if not self.factor or not 0 <= self.prior < 1:
-            raise ChecksError(
+            raise CallerError(
                 "A mistake multiplies readings by something, and has a prior below one.", argument="factor"
             )
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from checks.diagnosis.codes import FaultCode, Parasitic
-from checks.errors import ChecksError
+from checks.errors import CallerError
 
 SIZES, STEP = 5, 0.55  # in which a fault that comes in all sizes is looked at, at least; decades from one to the next
 COLD_OHMS = tuple(10.0**n for n in (0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 6.5))  # of a cold joint
@@ -47,11 +47,11 @@ class Move:
 
     def __post_init__(self):
         if not self.decades >= 0:
-            raise ChecksError(
+            raise CallerError(
                 f"A fault's sizes spread over no less than nothing: {self.ref} {self.what}.", argument="decades"
             )
         if not (self.factor > 0 or self.factor == TURNED):
-            raise ChecksError(f"A fault multiplies {self.ref} {self.what} by something above zero.", argument="factor")
+            raise CallerError(f"A fault multiplies {self.ref} {self.what} by something above zero.", argument="factor")
 
 
 @dataclass(frozen=True)
@@ -106,6 +106,6 @@ class Fault:
 
     def __post_init__(self):
         if not self.weight > 0:
-            raise ChecksError(f"The fault {self.key} needs a weight above zero.", argument="weight")
+            raise CallerError(f"The fault {self.key} needs a weight above zero.", argument="weight")
         if not self.words and self.code is FaultCode.OWN:
-            raise ChecksError(f"The fault {self.key} needs words or a code.", argument="words")
+            raise CallerError(f"The fault {self.key} needs words or a code.", argument="words")

@@ -6,7 +6,7 @@ small share, for the other faults of its kind: a batch with one cold joint is li
 
 from collections import Counter
 
-from checks.errors import ChecksError
+from checks.errors import CallerError
 
 STRENGTH = 30.0  # confirmations that the starting weights are worth
 KIN = 0.25  # of a confirmation, shared out over the faults of the same kind
@@ -20,7 +20,7 @@ def updated_priors(faults, confirmed) -> dict[str, float]:
     counts = Counter(confirmed)
     unknown = [key for key in counts if key not in known]
     if unknown:
-        raise ChecksError(f"No fault is called {unknown[0]}.", argument="confirmed")
+        raise CallerError(f"No fault is called {unknown[0]}.", argument="confirmed")
     whole = sum(f.weight for f in faults)
     kinds = Counter(f.kind for f in faults)
     by_kind: Counter[str] = Counter()

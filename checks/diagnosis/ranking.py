@@ -19,7 +19,7 @@ from checks.diagnosis.grouping import groups_of
 from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_all, mixtures, something_else_density
 from checks.diagnosis.reading_scale import RANGE, slope, to_scale
 from checks.diagnosis.slips import Slip, slip_logs, slips_of
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import finite_figures, refuse_unreal
 
 HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doubt
@@ -57,9 +57,9 @@ class Observation:
 
     def __post_init__(self):
         if self.value is not None and not np.isfinite(self.value):
-            raise ChecksError("An observed reading is a finite number, or over range.", argument="value")
+            raise CallerError("An observed reading is a finite number, or over range.", argument="value")
         if not self.u >= 0:
-            raise ChecksError("An observed reading's uncertainty is zero or more.", argument="u")
+            raise CallerError("An observed reading's uncertainty is zero or more.", argument="u")
         refuse_unreal(self, "meter_ohms", above=0)
 
 

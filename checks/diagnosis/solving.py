@@ -13,7 +13,7 @@ from checks.circuit.solver.operating_point import Operating, solve_operating_poi
 from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.parasitics import BLOCKING, NOWHERE
 from checks.diagnosis.reading_scale import OPEN_OHMS
-from checks.errors import ChecksError
+from checks.errors import CallerError
 
 CHUNK = 1500
 METER_OHMS = 1e7  # of the digital meters that nearly every builder has (common practice)
@@ -76,7 +76,7 @@ class Bench:
     def operating(self) -> Operating:
         """The nominal operating point of a bench with its power on. Raises ChecksError with it off."""
         if self.nominal is None:
-            raise ChecksError("With the power off there is no operating point.", argument="condition")
+            raise CallerError("With the power off there is no operating point.", argument="condition")
         return self.nominal
 
     @classmethod

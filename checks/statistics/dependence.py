@@ -11,7 +11,7 @@ from enum import StrEnum
 import numpy as np
 from scipy import stats
 
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import finite_figures
 
 LEVEL = 0.05  # of all correlations reported, the share that chance alone may have made
@@ -112,7 +112,7 @@ def dependence(values: Sequence[float], groups: Sequence[str]) -> Dependence | N
     """
     data, named = np.asarray(list(values), dtype=float), [str(g) if g else "" for g in groups]
     if len(data) != len(named):
-        raise ChecksError("Every value needs its group.", argument="groups")
+        raise CallerError("Every value needs its group.", argument="groups")
     names, where = np.unique(named, return_inverse=True)
     sizes = np.bincount(where, minlength=len(names))
     large = (sizes >= 2) & (names != "")
@@ -160,7 +160,7 @@ def control_false_discoveries(ps: Sequence[float], level: float = LEVEL) -> list
     """[(q, whether it is reported)] of the p of everything that was examined: Benjamini and Hochberg's false
     discovery rate (J. R. Stat. Soc. B 57:289, 1995). Raises ChecksError for a p outside 0 to 1."""
     if any(not 0 <= p <= 1 for p in ps):
-        raise ChecksError("A p lies between 0 and 1.", argument="ps")
+        raise CallerError("A p lies between 0 and 1.", argument="ps")
     if not len(ps):
         return []
     return [(float(q), bool(q <= level)) for q in stats.false_discovery_control(ps)]

@@ -6,7 +6,7 @@ from math import sqrt
 
 from scipy.stats import fisher_exact
 
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import finite_figures
 from checks.statistics.proportions import Share, wilson
 
@@ -74,5 +74,5 @@ def clean_builds_needed(
     Raises ChecksError for a bound that no number of builds reaches.
     """
     if not 0 < least < 1:
-        raise ChecksError("A lower bound lies between 0 and 1.", argument="least")
+        raise CallerError("A lower bound lies between 0 and 1.", argument="least")
     return next((k for k in range(most + 1) if wilson(successes + k, n + k, confidence).low >= least), None)

@@ -5,7 +5,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import finite_figures, refuse_unreal
 from checks.statistics import guide_model
 from checks.statistics.explanations import Sample
@@ -78,18 +78,18 @@ class Evidence:
 
     def __post_init__(self):
         if not all(np.isfinite(d) for d in self.deviations) or self.over < 0:
-            raise ChecksError("Deviations are finite numbers; over range is counted apart.", argument="deviations")
+            raise CallerError("Deviations are finite numbers; over range is counted apart.", argument="deviations")
         refuse_unreal(self, "u", least=0)
         refuse_unreal(self, "reach")
         if self.builds and len(self.builds) != len(self.deviations):
-            raise ChecksError("Every deviation needs its build.", argument="builds")
+            raise CallerError("Every deviation needs its build.", argument="builds")
         if not 0 <= self.came_right <= self.n or self.snags < 0 or self.u < 0:
-            raise ChecksError(
+            raise CallerError(
                 "Counts and uncertainties are zero or more, and no more builds came right than there are.",
                 argument="came_right",
             )
         if any(len(label.groups) != len(self.deviations) for label in self.labels):
-            raise ChecksError("Every deviation needs its group.", argument="labels")
+            raise CallerError("Every deviation needs its group.", argument="labels")
 
 
 @finite_figures

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import stats
 
-from checks.errors import ChecksError
+from checks.errors import CallerError
 
 
 def grubbs_statistic(values) -> float:
@@ -17,7 +17,7 @@ def grubbs_statistic(values) -> float:
 def grubbs_critical(n: int, alpha: float = 0.05, *, two_sided: bool = True) -> float:
     """What the statistic of `n` normal values exceeds with probability `alpha` (NIST/SEMATECH handbook 1.3.5.17.1)."""
     if n < 3:
-        raise ChecksError("Grubbs' test needs three values or more.", argument="n")
+        raise CallerError("Grubbs' test needs three values or more.", argument="n")
     t = stats.t.ppf(1 - alpha / ((2 if two_sided else 1) * n), n - 2)
     return float((n - 1) / np.sqrt(n) * np.sqrt(t**2 / (n - 2 + t**2)))
 
@@ -39,7 +39,7 @@ def esd(values, most: int | None = None, alpha: float = 0.05) -> Outliers:
     data = _checked(values)
     n = len(data)
     if n < 5:
-        raise ChecksError("The ESD test needs five values or more.", argument="values")
+        raise CallerError("The ESD test needs five values or more.", argument="values")
     most = max(1, n // 5) if most is None else most
     remaining, statistics, critical, order = np.arange(n), [], [], []
     for i in range(1, most + 1):
@@ -62,5 +62,5 @@ def esd(values, most: int | None = None, alpha: float = 0.05) -> Outliers:
 def _checked(values):
     data = np.asarray(list(values), dtype=float)
     if len(data) < 3 or not np.isfinite(data).all():
-        raise ChecksError("An outlier test needs three finite values or more.", argument="values")
+        raise CallerError("An outlier test needs three finite values or more.", argument="values")
     return data

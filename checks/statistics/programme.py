@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtri
 
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import finite_figures
 from checks.statistics.difference import clean_builds_needed
 
@@ -47,7 +47,7 @@ def first_pass_yield(stages, confidence: float = 0.95) -> FirstPassYield:
     stages = list(stages)
     for right, n in stages:
         if not 0 <= right <= n:
-            raise ChecksError(f"{right} of {n} is not a share.", argument="stages")
+            raise CallerError(f"{right} of {n} is not a share.", argument="stages")
     if not stages or any(n == 0 for _right, n in stages):
         return FirstPassYield(None, 0.0, 1.0)
     random = np.random.default_rng(SEED)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from scipy.special import ndtri
 
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import finite_figures
 
 
@@ -27,9 +27,9 @@ class Share:
 def wilson(successes: int, n: int, confidence: float = 0.95) -> Share:
     """Wilson's score interval (Wilson 1927; recommended for small n by Newcombe 1998). Raises ChecksError."""
     if not (0 <= successes <= n):
-        raise ChecksError(f"{successes} of {n} is not a share.", argument="successes")
+        raise CallerError(f"{successes} of {n} is not a share.", argument="successes")
     if not 0 < confidence < 1:
-        raise ChecksError("A confidence lies between 0 and 1.", argument="confidence")
+        raise CallerError("A confidence lies between 0 and 1.", argument="confidence")
     if n == 0:
         return Share(0, 0, 0.0, 1.0)
     z = float(ndtri(0.5 + confidence / 2))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import stats
 
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import finite_figures
 
 MAD_TO_SD = 1.482602218505602  # 1/Φ⁻¹(3/4): makes the MAD estimate a normal standard deviation
@@ -30,7 +30,7 @@ def summarise(values, over: int = 0) -> Summary:
     """Summarise readings (a sequence of floats). Raises ChecksError for values that are not finite."""
     data = np.asarray(list(values), dtype=float)
     if data.size and not np.isfinite(data).all():
-        raise ChecksError("Over-range readings are counted, not averaged.", argument="values")
+        raise CallerError("Over-range readings are counted, not averaged.", argument="values")
     n = data.size + over
     if not data.size:
         return Summary(n, over, None, None, None, None, None, None)

@@ -11,7 +11,7 @@ from scipy.special import ndtr
 from scipy.stats import chi2
 from scipy.stats import t as student
 
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import finite_figures, refuse_unreal
 from checks.statistics.normality import FEWEST_ALONE, Shape, is_check_normal, shape_of
 from checks.statistics.summary import MAD_TO_SD
@@ -29,7 +29,7 @@ def content_for(checks: int, through: float = THROUGH) -> float:
     """The share of good builds that each of so many bands has to hold, so that `through` of them pass all bands. Taken
     as independent, which asks for more than is needed where readings go together. Raises ChecksError."""
     if checks < 1 or not 0 < through < 1:
-        raise ChecksError("A guide has one check or more, and a share lies between 0 and 1.", argument="checks")
+        raise CallerError("A guide has one check or more, and a share lies between 0 and 1.", argument="checks")
     return max(LEAST_CONTENT, through ** (1 / checks))
 
 
@@ -41,9 +41,9 @@ def factor(n: int, degrees: float, content: float = LEAST_CONTENT, confidence: f
     `n` values give the mean, `degrees` of freedom the s. Raises ChecksError for fewer than two.
     """
     if n < 2 or degrees < 1:
-        raise ChecksError("A tolerance interval needs two builds or more.", argument="n")
+        raise CallerError("A tolerance interval needs two builds or more.", argument="n")
     if not (0 < content < 1 and 0 < confidence < 1):
-        raise ChecksError("Content and confidence lie between 0 and 1.", argument="content")
+        raise CallerError("Content and confidence lie between 0 and 1.", argument="content")
     return brentq(lambda k: confidence_of(k, n, degrees, content) - confidence, 1e-3, 1e4, xtol=1e-9)
 
 
@@ -187,9 +187,9 @@ def scatter_of(values, u: float = 0.0) -> Scatter | None:
     """Of builds' values at the guide's mains (SI); None for fewer than two. Raises ChecksError."""
     data = np.asarray(list(values), dtype=float)
     if len(data) and not np.isfinite(data).all():
-        raise ChecksError("Over-range readings are left out of a proposal.", argument="values")
+        raise CallerError("Over-range readings are left out of a proposal.", argument="values")
     if u < 0 or not math.isfinite(u):
-        raise ChecksError("An uncertainty is zero or more.", argument="u")
+        raise CallerError("An uncertainty is zero or more.", argument="u")
     plausible = _without_strays(data, u)
     return (
         Scatter(len(plausible), float(plausible.mean()), float(plausible.var(ddof=1)), u, shape_of(plausible))

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from pi_heif import register_heif_opener
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from checks.errors import ChecksError
+from builds.ui.errors import SiteError
 
 register_heif_opener()
 # Pixels a format may have, so that a process decoding the worst file holds 400 MB at most (tests/speed/photos.py).
@@ -137,11 +137,11 @@ def _unreadable(image: Image.Image) -> str:
     return _("This photo is damaged. Take it again.")
 
 
-def _wrong(message) -> ChecksError:
-    return ChecksError(message, argument="photo")
+def _wrong(message) -> SiteError:
+    return SiteError(message, argument="photo")
 
 
-def _too_many_pixels(most: int) -> ChecksError:
+def _too_many_pixels(most: int) -> SiteError:
     message = _("This photo has more than %(million)s million pixels. Take it at a smaller size.")
     return _wrong(message % {"million": most // 1_000_000})
 

@@ -1,12 +1,14 @@
 """The meter's self-check: which pieces the kit has for it, what was found, and whether readings stand on a meter out of
 trim."""
 
+from django.utils.translation import gettext as _
+
 from builds.bench.models import Build, MeterCheck
 from builds.bench.models.meter_checks import PIECE_FUNCTIONS
 from builds.bench.readings.entry_keys import add_once, sent_before
 from builds.guides.guide_cache import Guide
+from builds.ui.errors import SiteError
 from checks.entry import parse_reading, refuse_lone_one, thousand_slip
-from checks.errors import ChecksError
 from checks.meter import MeterSpec
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 from checks.selfcheck import KINDS, Piece, SelfCheck, Trim, self_check
@@ -38,9 +40,9 @@ def flagged(build: Build) -> list[MeterCheck]:
 
 
 def meter_of(build: Build) -> MeterSpec:
-    """Raises ChecksError where none is chosen: there is nothing to check."""
+    """Raises SiteError where none is chosen: there is nothing to check."""
     if build.meter is None:
-        raise ChecksError("No meter is chosen.", argument="meter")
+        raise SiteError(_("Choose your meter first, under “Mains and meter”."))
     return build.meter.as_spec()
 
 

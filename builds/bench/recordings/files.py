@@ -9,6 +9,7 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from builds.bench.recordings.lengths import is_whole
+from builds.ui.errors import SiteError
 from builds.ui.formatting import listed
 from checks.errors import ChecksError
 from checks.tone.sources import RATES
@@ -110,5 +111,5 @@ def blocks_of_open(file) -> Iterator[np.ndarray]:
         file.seek(0)
 
 
-def _wrong(sentence: str) -> ChecksError:
-    return ChecksError(sentence, argument="recording")
+def _wrong(sentence: str) -> SiteError:
+    return SiteError(sentence, argument="recording")

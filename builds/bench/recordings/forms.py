@@ -43,7 +43,7 @@ class RecordingForm(EntryForm):
         try:
             self.sound = inspect_sound(file)
         except ChecksError as error:
-            raise forms.ValidationError(str(error), code="sound") from error
+            raise forms.ValidationError(message_for(error), code="sound") from error
         return file
 
     def clean_meter_volts(self):

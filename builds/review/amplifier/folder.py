@@ -13,6 +13,7 @@ from builds.bench.recordings.files import SoundFile, blocks_of_open, inspect_sou
 from builds.bench.recordings.plans import Wanted, wanted_of
 from builds.bench.recordings.taking import keep_recording
 from builds.guides.models import Revision, Stage
+from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 from checks.serials import natural
 from checks.tone.recognise import recognise
@@ -62,7 +63,7 @@ def _recognise_file(file, signals, builds, is_chosen: bool) -> _Recognised:
         sound = inspect_sound(file)
         plan = recognise([signal.plan for _stage, signal in signals], sound.rate, blocks_of_open(file))
     except ChecksError as error:
-        return _Recognised(file, problem=str(error))
+        return _Recognised(file, problem=message_for(error))
     if plan is None:
         return _Recognised(file, problem=_("This recording contains none of the guide’s test signals."))
     stage, signal = next(pair for pair in signals if pair[1].plan == plan)
@@ -78,5 +79,5 @@ def _save(one: _Recognised, meter_volts: str, key, by) -> Sorted:
             one.build, one.stage, one.wanted.plan, one.file, one.sound, key=key, meter_volts=volts, by=by
         )
     except ChecksError as error:
-        return Sorted(str(one.file.name), problem=str(error))
+        return Sorted(str(one.file.name), problem=message_for(error))
     return Sorted(str(one.file.name), row)

@@ -9,7 +9,7 @@ from zlib import crc32
 from django.utils.translation import gettext as _
 
 from builds.ui.messages.outcomes import STYLES, outcome_label
-from checks.errors import ChecksError
+from checks.errors import CallerError
 
 SHAPES = {str(outcome): style.mark for outcome, style in STYLES.items()} | {"earlier": "ring", "share": "dot"}
 OUTCOMES = {style.mark: outcome for outcome, style in STYLES.items()}
@@ -88,7 +88,7 @@ class Label:
 class Plot:
     """A chart `width` by `height` units, what it shows in a sentence, and its table: `head` and `rows` of texts.
 
-    Raises ChecksError for a chart without a description or without a row for what it shows.
+    Raises CallerError for a chart without a description or without a row for what it shows.
     """
 
     description: str
@@ -101,9 +101,9 @@ class Plot:
 
     def __post_init__(self):
         if not self.description.strip():
-            raise ChecksError("A chart says in a sentence what it shows.", argument="description")
+            raise CallerError("A chart says in a sentence what it shows.", argument="description")
         if not self.rows or any(len(row) != len(self.head) for row in self.rows):
-            raise ChecksError("A chart has a table behind it, with a cell for every heading.", argument="rows")
+            raise CallerError("A chart has a table behind it, with a cell for every heading.", argument="rows")
 
     def of(self, kind) -> list:
         return [s for s in self.shapes if isinstance(s, kind)]

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from checks.circuit.valves.pinouts import PINS
-from checks.errors import ChecksError
+from checks.errors import CallerError
 
 CENTRE, PIN_CIRCLE = 80.0, 50.0
 
@@ -53,9 +53,9 @@ class Pin:
 
 
 def base_of(name: str) -> Base:
-    """Raises ChecksError for a base that is not drawn here."""
+    """Raises CallerError for a base that is not drawn here."""
     if name not in BASES:
-        raise ChecksError(f"No drawing of the base {name!r}; there are {', '.join(BASES)}.", argument="base")
+        raise CallerError(f"No drawing of the base {name!r}; there are {', '.join(BASES)}.", argument="base")
     return BASES[name]
 
 

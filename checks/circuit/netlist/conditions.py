@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from checks.circuit.netlist.signal import Signal
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.mains import best_tap, supply_of
 from checks.quantity import parse_quantity
 
@@ -39,20 +39,20 @@ class Condition:
     def __post_init__(self):
         object.__setattr__(self, "not_fitted", frozenset(self.not_fitted))
         if self.power not in ("on", "off"):
-            raise ChecksError(f"Power is on or off, not “{self.power}”.", argument="power")
+            raise CallerError(f"Power is on or off, not “{self.power}”.", argument="power")
         for name in ("line", "supply_volts", "lamp_watts", "reference_volts", "tap_volts", "hertz"):
             value = getattr(self, name)
             if value is not None and not 0 < value < 1e6:
-                raise ChecksError(f"A condition's {name.replace('_', ' ')} must be above zero.", argument=name)
+                raise CallerError(f"A condition's {name.replace('_', ' ')} must be above zero.", argument=name)
         if not 0 <= self.line_spread < 0.5:
-            raise ChecksError("The line's spread is a share below one half.", argument="line_spread")
+            raise CallerError("The line's spread is a share below one half.", argument="line_spread")
         if not 0 <= self.winding_rise <= 150:
-            raise ChecksError("Windings are from 0 K to 150 K warmer than cold ones.", argument="winding_rise")
+            raise CallerError("Windings are from 0 K to 150 K warmer than cold ones.", argument="winding_rise")
         for ref, share in self.settings:
             if not 0 <= share <= 1:
-                raise ChecksError(f"{ref} is set to {share}; a control stands from 0 to 1.", argument="settings")
+                raise CallerError(f"{ref} is set to {share}; a control stands from 0 to 1.", argument="settings")
         if self.lamp_watts and self.supply_volts:
-            raise ChecksError("A stage is supplied through a lamp or at its own volts, not both.", argument="supply")
+            raise CallerError("A stage is supplied through a lamp or at its own volts, not both.", argument="supply")
 
     @property
     def line_factor(self) -> float:
@@ -92,7 +92,7 @@ def condition_of(stage: dict, mains: dict | None = None, *, line: float = 1.0) -
     supply = dict(stage.get("supply") or {})
     lamp, volts = supply.pop("lamp", None), supply.pop("volts", None)
     if supply:
-        raise ChecksError(f"A supply has lamp or volts, not {', '.join(supply)}.", argument="supply")
+        raise CallerError(f"A supply has lamp or volts, not {', '.join(supply)}.", argument="supply")
     mains, settings = mains or {}, dict(stage.get("settings") or {})
     reference, taps = float(mains.get("volts", 230)), [float(tap) for tap in mains.get("taps") or ()]
     return Condition(

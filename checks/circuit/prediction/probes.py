@@ -10,7 +10,7 @@ from checks.circuit.prediction.resistance import resistances
 from checks.circuit.signals.reading import signal_volts
 from checks.circuit.solver.conductances import floating
 from checks.circuit.solver.operating_point import Operating
-from checks.errors import ChecksError
+from checks.errors import CallerError, ChecksError
 from checks.measures import OHMS, UNITS
 
 LEAST_AC = 0.05  # V: less than this comes from a signal, not from a winding
@@ -32,7 +32,7 @@ class Probe:
 
     def __post_init__(self):
         if self.measure not in UNITS:
-            raise ChecksError(
+            raise CallerError(
                 f"“{self.measure}” is not measured here; it takes {', '.join(UNITS)}.", argument="measure"
             )
 

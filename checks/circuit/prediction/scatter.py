@@ -16,7 +16,7 @@ from checks.circuit.prediction.nominal import clipping_remark, solve_nominal
 from checks.circuit.prediction.probes import Probe, probe_of, read
 from checks.circuit.signals.reading import clipped
 from checks.circuit.solver.operating_point import Operating, solve_operating_point
-from checks.errors import ChecksError
+from checks.errors import CallerError, ChecksError
 from checks.finite import finite_figures
 
 CHUNK = 1000  # samples at once: small enough for the cache, and memory stays flat
@@ -59,7 +59,7 @@ class Scatter:
 def predict_scatter(parts, condition: Condition, probes, samples: int = 10_000, seed: int = 1) -> list[Scatter]:
     """Scatter of each probe over `samples` good builds drawn with `seed`. Probes and errors as in `predict`."""
     if not 100 <= samples <= 1_000_000:
-        raise ChecksError("A scatter needs from 100 to 1,000,000 samples.", argument="samples")
+        raise CallerError("A scatter needs from 100 to 1,000,000 samples.", argument="samples")
     probes = [probe_of(p) for p in probes]
     net, nominal = solve_nominal(parts, condition)
     middle = _readings(net, nominal, probes, net.parameters.nominal())

@@ -24,7 +24,7 @@ from checks.circuit.ratings.source_stress import source_stresses
 from checks.circuit.ratings.transistor_stress import transistor_stresses
 from checks.circuit.solver.operating_point import Operating, solve_operating_point
 from checks.circuit.valves.types import limits_of
-from checks.errors import ChecksError
+from checks.errors import CallerError
 from checks.finite import finite_figures
 
 HAIR = 1.0 + 1e-9  # published points sit exactly on their limit
@@ -47,7 +47,7 @@ class Stress:
 def component_stresses(parts, condition: Condition, samples: int = 2000, seed: int = 1) -> list[Stress]:
     """Every rated part's stresses, by part and circumstance. Raises ChecksError as `predict`; power must be on."""
     if condition.power != "on":
-        raise ChecksError("Ratings are checked with the power on.", argument="power")
+        raise CallerError("Ratings are checked with the power on.", argument="power")
     stresses = []
     parts = tuple(assume_regulation(part) for part in parts)
     for at, net, operating in _circumstances(parts, condition, samples, seed):

@@ -89,6 +89,17 @@ def test_every_code_that_a_value_is_refused_with_has_a_sentence():
     assert not NEVER_SHOWN & sentences
 
 
+def test_only_a_mistake_of_the_program_itself_is_refused_without_a_code():
+    """A refusal of what a person entered has a code, so that it has a sentence."""
+    without = []
+    for path in sorted(CHECKS.rglob("*.py")):
+        for call in (n for n in ast.walk(ast.parse(path.read_text())) if isinstance(n, ast.Call)):
+            has_code = any(keyword.arg in ("code", None) for keyword in call.keywords)
+            if getattr(call.func, "id", "") == "ChecksError" and not has_code:
+                without.append(f"{path.relative_to(CHECKS)}:{call.lineno}")
+    assert not without
+
+
 @pytest.mark.parametrize("code", ["tested-screen", "tested-no-current", "tested-strange"])
 @pytest.mark.parametrize("argument", ["anode_amps", "transconductance"])
 def test_every_refusal_of_a_valve_tester_s_figures_has_a_sentence(code, argument):
