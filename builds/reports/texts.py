@@ -20,8 +20,9 @@ def method_text() -> str:
             _("The percentage beside a finding is its probability among seven explanations, given the builds."),
             _(
                 "Proposed bands are tolerance intervals (ISO 16269-6) with 90 % confidence, wide enough for 90 of 100 "
-                "good builds to pass every check of the guide. Deviations are given in band widths; a band width is "
-                "the whole band, from low to high."
+                "good builds to pass every check of the guide if builds follow a normal distribution; where they do "
+                "not show that, nothing is promised. Deviations are given in band widths; a band width is the whole "
+                "band, from low to high."
             ),
             _("Of the findings in this summary, no more than 5 % are expected to be false."),
             _("Correlations are shown where the false discovery rate over all checks is 5 % or less."),

@@ -14,7 +14,7 @@ from builds.guides.models import Revision
 from checks.circuit.ratings.bounds import rated_volts
 from checks.outcomes import Outcome
 from checks.statistics.evidence import FEWEST, Evidence, Label, Reference
-from checks.statistics.normality import Shape, is_guide_normal
+from checks.statistics.normality import GuideShape, Shape, shape_of_guide
 from checks.statistics.shared_scatter import learn_ratio
 from checks.statistics.tolerance import Limits, Proposal, Reason, Scatter, Withheld, propose, scatter_of
 
@@ -144,18 +144,18 @@ def proposals_of(bases: dict[int, ProposalBasis | None]) -> dict[int, Proposal |
         kind: learn_ratio([(b.scatter, b.unit) for b in with_band.values() if b.scatter and b.from_circuit is kind])
         for kind in (True, False)
     }
-    is_normal = is_guide_normal(b.scatter.shape for b in with_band.values() if b.scatter)
+    shape = shape_of_guide(b.scatter.shape for b in with_band.values() if b.scatter)
     return {
-        pk: _proposal(basis, ratios[basis.from_circuit], len(with_band), is_normal) if basis else None
+        pk: _proposal(basis, ratios[basis.from_circuit], len(with_band), shape) if basis else None
         for pk, basis in bases.items()
     }
 
 
-def _proposal(basis: ProposalBasis, ratio, checks: int, is_normal: bool) -> Proposal | Withheld | None:
+def _proposal(basis: ProposalBasis, ratio, checks: int, guide: GuideShape) -> Proposal | Withheld | None:
     if basis.n >= FEWEST and 2 * basis.over >= basis.n:
         return Withheld(Reason.OVER_RANGE, over=basis.over, n=basis.n)
     shared = ratio.at(basis.unit) if ratio else None
-    return propose(basis.scatter, basis.limits, checks=checks, shared=shared, is_guide_normal=is_normal)
+    return propose(basis.scatter, basis.limits, checks=checks, shared=shared, guide=guide)
 
 
 def rated_at(check) -> tuple[float, str] | None:

@@ -8,6 +8,7 @@ Proc. R. Soc. A 130:16, 1930.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 from scipy import stats
@@ -18,17 +19,28 @@ FEWEST, MOST = 5, 5000  # values that the test is asked of; its p is not exact f
 FEWEST_ALONE = 8  # builds from which a check by itself shows that it is not normal
 ALONE = 0.01  # p below which it is not
 COUNTED = 0.1  # p of the checks that are counted
-OF_GUIDE = 0.003  # p of what a guide's checks come to; three such are asked
+OF_GUIDE = 0.01  # p of what a guide's checks come to; three such are asked
 FARTHEST = 3.0  # standard errors that one check counts for at most: a wrong build is no shape
-FEWEST_CHECKS = 10
+FEWEST_CHECKS = 10  # that speak against a guide
+FEWEST_TO_SHOW = 12  # builds, of so many checks, that show what shape they have: fewer hide heavy tails
 DISTINCT = 0.8  # share of the values that differ: a meter's last digit makes others alike
+
+
+class GuideShape(StrEnum):
+    """What all checks of a guide say of how its builds scatter."""
+
+    NORMAL = "normal"
+    NOT_NORMAL = "not normal"
+    NOT_SHOWN = "not shown"
 
 
 @finite_figures
 @dataclass(frozen=True)
 class Shape:
-    """`p` of the test; `skew` and `tails`: skewness and excess of kurtosis in standard errors of normal values."""
+    """`n` values; `p` of the test; `skew` and `tails`: skewness and excess of kurtosis in standard errors of normal
+    values."""
 
+    n: int
     p: float
     skew: float
     tails: float
@@ -43,21 +55,24 @@ def shape_of(values) -> Shape | None:
     z = (data - data.mean()) / data.std()
     skew = (z**3).mean() / np.sqrt(6 * (n - 2) / ((n + 1) * (n + 3)))
     usual, var = 3 * (n - 1) / (n + 1), 24 * n * (n - 2) * (n - 3) / ((n + 1) ** 2 * (n + 3) * (n + 5))
-    return Shape(float(stats.shapiro(z).pvalue), float(skew), float(((z**4).mean() - usual) / np.sqrt(var)))
+    return Shape(n, float(stats.shapiro(z).pvalue), float(skew), float(((z**4).mean() - usual) / np.sqrt(var)))
 
 
-def is_check_normal(n: int, shape: Shape | None) -> bool:
-    return shape is None or n < FEWEST_ALONE or shape.p >= ALONE
+def is_check_normal(shape: Shape | None) -> bool:
+    return shape is None or shape.n < FEWEST_ALONE or shape.p >= ALONE
 
 
-def is_guide_normal(shapes: Iterable[Shape | None]) -> bool:
-    """From the shape of every check. Too few of them speak against nothing."""
+def shape_of_guide(shapes: Iterable[Shape | None]) -> GuideShape:
+    """From the shape of every check. Too few of them show nothing, and so do too few builds that look normal."""
     known = [s for s in shapes if s is not None]
     if len(known) < FEWEST_CHECKS:
-        return True
+        return GuideShape.NOT_SHOWN
     odd = stats.binom.sf(sum(s.p < COUNTED for s in known) - 1, len(known), COUNTED)
     skew, tails = (_together([getattr(s, name) for s in known]) for name in ("skew", "tails"))
-    return bool(min(odd, 2 * stats.norm.sf(abs(skew)), stats.norm.sf(tails)) >= OF_GUIDE)
+    if min(odd, 2 * stats.norm.sf(abs(skew)), stats.norm.sf(tails)) < OF_GUIDE:
+        return GuideShape.NOT_NORMAL
+    full = sum(s.n >= FEWEST_TO_SHOW for s in known)
+    return GuideShape.NORMAL if full >= FEWEST_CHECKS else GuideShape.NOT_SHOWN
 
 
 def _together(standardised: list[float]) -> float:

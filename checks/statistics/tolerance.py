@@ -13,7 +13,8 @@ from scipy.stats import t as student
 
 from checks.errors import CallerError
 from checks.finite import finite_figures, refuse_unreal
-from checks.statistics.normality import FEWEST_ALONE, Shape, is_check_normal, shape_of
+from checks.statistics.normality import FEWEST_TO_SHOW, GuideShape, Shape, is_check_normal, shape_of
+from checks.statistics.order_statistics import content_of_range
 from checks.statistics.summary import MAD_TO_SD
 
 CONFIDENCE = 0.90  # with which a band holds the share that is stated
@@ -137,8 +138,8 @@ class Limits:
 class Proposal:
     """A figure with a band for the next revision, how many builds it rests on, and what shortened the band, if
     anything. With `confidence` the band holds `content` of good builds, but for its shortening; `through` of them pass
-    all `checks` of the guide, if each has such a band. All of that if builds scatter normally: `is_normal` is false
-    where those of the guide as a whole do not, and nothing is promised."""
+    all `checks` of the guide, if each has such a band. All of that if builds scatter normally, and so it is promised
+    only where those of the guide show that they do (`is_promised`). What any builds show is `content_shown`."""
 
     figure: float
     low: float
@@ -150,16 +151,20 @@ class Proposal:
     through: float = THROUGH
     limit: str = ""
     part: str = ""
-    is_normal: bool = True
+    guide: str = GuideShape.NOT_SHOWN
 
     def __post_init__(self):
         refuse_unreal(self, "figure", "low", "high")
         refuse_unreal(self, "content", "confidence", "through", least=0)
 
     @property
-    def shows_shape(self) -> bool:
-        """Are there builds enough to show whether they scatter normally?"""
-        return self.n >= FEWEST_ALONE
+    def is_promised(self) -> bool:
+        return self.guide == GuideShape.NORMAL and self.n >= FEWEST_TO_SHOW
+
+    @property
+    def content_shown(self) -> float:
+        """Share of good builds between the lowest and the highest reading, with CONFIDENCE and of any distribution."""
+        return content_of_range(self.n, CONFIDENCE)
 
     @property
     def digits(self) -> int:
@@ -204,18 +209,19 @@ def propose(
     *,
     checks: int = 1,
     shared: SharedScatter | None = None,
-    is_guide_normal: bool = True,
+    guide: str = GuideShape.NOT_SHOWN,
 ) -> Proposal | Withheld | None:
     """From the builds' own scatter their centre and the band that such a guide needs (`content_for`).
 
-    `shared`: what the guide's other checks say (shared_scatter.py). The band ends short of a stop limit, and at what a
+    `shared`: what the guide's other checks say (shared_scatter.py); `guide`: what all its checks say of how builds
+    scatter. The band ends short of a stop limit, and at what a
     part is rated for. None for fewer than five builds. Withheld where the builds' own centre lies at or beyond such a
     limit, which is no figure to put into a guide, where there is no width to give, where the builds plainly do not
     scatter normally, and where the band would reach across zero: another polarity is no tolerance.
     """
     if scatter is None or scatter.n < FEWEST_TO_PROPOSE:
         return None
-    if not is_check_normal(scatter.n, scatter.shape):
+    if not is_check_normal(scatter.shape):
         return Withheld(Reason.NOT_NORMAL, n=scatter.n)
     content, centre = content_for(checks), scatter.centre
     half, confidence = half_width(scatter, content, shared)
@@ -232,7 +238,7 @@ def propose(
     if low < 0 < high and not limits.across_zero:
         return Withheld(Reason.ACROSS_ZERO)
     return Proposal(
-        _within(centre, low, high), low, high, scatter.n, content, confidence, checks, THROUGH, *limit, is_guide_normal
+        _within(centre, low, high), low, high, scatter.n, content, confidence, checks, THROUGH, *limit, guide
     )
 
 

@@ -1,9 +1,12 @@
 """Bands that the builds propose in sentences: what they promise, what shortens them, and why there is none."""
 
+import math
+
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from builds.ui.formatting import number
+from checks.statistics.normality import GuideShape
 from checks.statistics.tolerance import Limit, Proposal, Reason, Withheld
 
 
@@ -54,16 +57,13 @@ def limit_of(proposal: Proposal) -> str:
 
 def basis(proposal: Proposal) -> str:
     """What a proposed band promises, how sure that is, and what it assumes."""
-    sentences = [_promise(proposal), _assumption(proposal)]
+    sentences = [_promised(proposal)] if proposal.is_promised else [_shown(proposal), _why_not_promised(proposal)]
     if proposal.limit:
         sentences.append(_("It is cut off at %(limit)s, so fewer builds may pass.") % {"limit": limit_of(proposal)})
     return " ".join(str(sentence) for sentence in sentences)
 
 
-def _promise(proposal: Proposal) -> str:
-    """Nothing where the guide's builds do not scatter normally."""
-    if not proposal.is_normal:
-        return _("Proposed from %(n)s builds.") % {"n": proposal.n}
+def _promised(proposal: Proposal) -> str:
     sentence = ngettext(
         "Proposed from %(n)s builds. With %(confidence)s %% confidence, this band contains at "
         "least %(content)s %% of good builds.",
@@ -72,27 +72,39 @@ def _promise(proposal: Proposal) -> str:
         "%(checks)s checks of the guide.",
         proposal.checks,
     )
-    return sentence % {
-        "n": proposal.n,
-        "through": f"{100 * proposal.through:.0f}",
-        "checks": proposal.checks,
-        "content": _share(proposal.content),
-        "confidence": f"{100 * proposal.confidence:.0f}",
-    }
+    assumption = _("This assumes that good builds follow a normal distribution.")
+    return f"{sentence % _figures(proposal)} {assumption}"
 
 
-def _assumption(proposal: Proposal) -> str:
-    if not proposal.is_normal:
+def _shown(proposal: Proposal) -> str:
+    """What the builds show however they scatter."""
+    return _(
+        "Proposed from %(n)s builds. They show, with 90 %% confidence, that at least %(shown)s %% of good builds lie "
+        "between their lowest and highest reading, and no more."
+    ) % _figures(proposal)
+
+
+def _why_not_promised(proposal: Proposal) -> str:
+    if proposal.guide == GuideShape.NOT_NORMAL:
         return _(
             "The readings of this guide do not follow a normal distribution, so it is not known how many good builds "
             "this band contains."
         )
-    if not proposal.shows_shape:
-        return _(
-            "This assumes that good builds follow a normal distribution, which %(n)s builds are too few to show. If "
-            "they lean to one side or some lie far out, the band contains fewer."
-        ) % {"n": proposal.n}
-    return _("This assumes that good builds follow a normal distribution.")
+    return _(
+        "The band is as wide as a normal distribution needs for %(content)s %% of good builds. These builds are too "
+        "few to show that they follow one; if they lean to one side or some lie far out, the band contains fewer."
+    ) % _figures(proposal)
+
+
+def _figures(proposal: Proposal) -> dict:
+    return {
+        "n": proposal.n,
+        "through": f"{100 * proposal.through:.0f}",
+        "checks": proposal.checks,
+        "content": _share(proposal.content),
+        "shown": f"{math.floor(100 * proposal.content_shown)}",
+        "confidence": f"{100 * proposal.confidence:.0f}",
+    }
 
 
 def _share(content: float) -> str:

@@ -18,6 +18,7 @@ from builds.ui.messages.suggestions import Advice, AdviceCode, advice_sentence, 
 from checks.statistics.agreement import Agreement, Verdict
 from checks.statistics.dependence import Circumstance, CircumstanceKind, dependence, trend
 from checks.statistics.findings import CheckFinding, Evidence, Kind, find
+from checks.statistics.normality import GuideShape
 from checks.statistics.tolerance import Limit, Proposal, Reason, Withheld
 
 FOUND = CheckFinding("figure off", 0.93, {"figure off": 0.93, "fits": 0.07}, 0.6, 0.1, 8)
@@ -91,24 +92,30 @@ def test_a_batch_says_which_label_parts_the_builds():
     assert "R5" not in description(replace(changed, label=""))
 
 
+PROMISED = Proposal(100.0, 90.0, 110.0, 12, 0.9974, 0.9, 40, guide=GuideShape.NORMAL)
+PROMISE = ("this band contains at", "90 of 100", "all 40 checks")
+
+
 def test_a_proposal_says_what_it_promises_and_what_shortens_it():
-    whole = Proposal(100.0, 90.0, 110.0, 8, 0.9974, 0.9, 40)
-    for figure in ("8 builds", "90 % confidence", "99.7 %", "90 of 100", "40 checks", "normal distribution"):
-        assert figure in basis(whole)
-    cut = replace(whole, limit=Limit.RATING, part="C1")
-    assert limit_of(cut) == "the rating of C1" and "C1" in basis(cut) and limit_of(whole) == ""
-    assert "100 % of" not in basis(replace(whole, content=0.99996))
+    for figure in ("12 builds", "90 % confidence", "99.7 %", "normal distribution", *PROMISE):
+        assert figure in basis(PROMISED)
+    cut = replace(PROMISED, limit=Limit.RATING, part="C1")
+    assert limit_of(cut) == "the rating of C1" and "C1" in basis(cut) and limit_of(PROMISED) == ""
+    assert "100 % of" not in basis(replace(PROMISED, content=0.99996))
 
 
-def test_five_builds_are_too_few_to_show_what_the_promise_assumes():
-    few, enough = (basis(Proposal(100.0, 90.0, 110.0, n, 0.9974, 0.9, 40)) for n in (5, 8))
-    assert "5 builds are too few to show" in few and "too few" not in enough
+@pytest.mark.parametrize("few", [{"n": 5}, {"n": 11}, {"guide": GuideShape.NOT_SHOWN}])
+def test_builds_too_few_to_show_how_they_scatter_promise_only_what_any_builds_show(few):
+    proposal = replace(PROMISED, **few)
+    assert "too few to show" in basis(proposal) and not any(words in basis(proposal) for words in PROMISE)
+    if proposal.n == 5:  # 5 p^4 - 4 p^5 = 0.1 (Wilks 1941): p = 0.4161
+        assert "at least 41 % of good builds lie between their lowest and highest reading" in basis(proposal)
 
 
 def test_nothing_is_promised_where_builds_do_not_scatter_normally():
-    sentence = basis(Proposal(100.0, 90.0, 110.0, 8, 0.9974, 0.9, 40, is_normal=False))
-    assert "do not follow a normal distribution" in sentence and "8 builds" in sentence
-    assert not any(figure in sentence for figure in ("90 %", "99.7", "confidence", "90 of 100"))
+    sentence = basis(replace(PROMISED, guide=GuideShape.NOT_NORMAL))
+    assert "do not follow a normal distribution" in sentence and "12 builds" in sentence
+    assert not any(words in sentence for words in (*PROMISE, "99.7"))
 
 
 def test_every_reason_to_withhold_has_its_own_sentence():
