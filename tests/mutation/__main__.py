@@ -16,11 +16,13 @@ from tests.mutation.survival import all_that_survive
 
 CHECKS, BENCH = "tests/checks", "tests/builds/bench"
 MEASURING, WRONG_PASSES = "tests/references/test_measuring_values.py", "tests/dangers/test_wrong_passes.py"
-ALONE = (MEASURING, WRONG_PASSES)  # they need no site
+REFERENCES = "tests/references/test_statistics_values.py"
+ALONE = (MEASURING, WRONG_PASSES, REFERENCES)  # they need no site
 FREQUENCY = "tests/dangers/test_meters_beyond_their_frequency.py"
 # Of the site's tests those that come to the rules by themselves: a mutant takes seconds, not the minutes of all.
 RULES, READINGS, STOPS = f"{BENCH}/rules", f"{BENCH}/test_readings.py", f"{BENCH}/test_stops.py"
-HELD = ["tests/dangers/test_at_the_bench.py", "tests/dangers/test_conceded_readings.py"]
+HELD = [f"{BENCH}/test_what_is_conceded.py", "tests/dangers/test_at_the_bench.py"]
+HELD += ["tests/dangers/test_conceded_readings.py"]
 TESTS = {
     "checks.verdict": [f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
     "checks.band": [f"{CHECKS}/test_band.py", f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
@@ -34,8 +36,8 @@ TESTS = {
     "checks.diagnosis.ranking": [f"{CHECKS}/diagnosis"],
     "checks.diagnosis.next_measurement": [f"{CHECKS}/diagnosis"],
     "checks.statistics.findings": [f"{CHECKS}/statistics"],
-    "checks.statistics.outliers": [f"{CHECKS}/statistics", "tests/references"],
-    "checks.statistics.tolerance": [f"{CHECKS}/statistics", "tests/references"],
+    "checks.statistics.outliers": [f"{CHECKS}/statistics/test_outliers.py", REFERENCES],
+    "checks.statistics.tolerance": [f"{CHECKS}/statistics", REFERENCES],
     "builds.bench.readings.context": [READINGS, *HELD],
     "builds.bench.readings.passing": [RULES, READINGS, *HELD],
     "builds.bench.readings.taking": [READINGS, *HELD],

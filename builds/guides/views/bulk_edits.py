@@ -13,9 +13,11 @@ from builds.guides.editor.meanwhile import EditedMeanwhile, differences_version
 from builds.guides.guide_file.compare import by_figure, table_differences
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import Revision
+from builds.ui.paging import Pages, page_number
 from builds.ui.row_numbers import row_number
 
 LONGEST = 200
+ON_A_PAGE = 10  # texts that change: each takes up to a third of a phone's screen, before and after
 
 
 @may_design
@@ -39,7 +41,11 @@ def replace(request, kit, letter):
     tables = as_tables(draft)
     changes = table_differences(tables, replacing.replaced(tables, find, put, any_case=any_case))
     context = {"revision": draft, "find": find, "put": put, "any_case": any_case, "refused": refused}
-    context |= {"differences": by_figure(changes), "version": differences_version(changes), "is_stale": is_stale}
+    differences = by_figure(changes)
+    asked = [("find", find), ("put", put), ("any_case", "1" if any_case else "")]
+    pages = Pages(page_number(request), len(differences), ON_A_PAGE, asked)
+    context |= {"differences": pages.of(differences), "pages": pages}
+    context |= {"version": differences_version(changes), "is_stale": is_stale}
     return render(request, "guides/replace.html", context, status=409 if is_stale else 422 if refused else 200)
 
 

@@ -11,6 +11,7 @@ from PIL import Image
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import Picture
+from builds.guides.views import bulk_edits
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -56,6 +57,17 @@ def test_what_would_be_replaced_is_shown_first(designer, draft):
     before = as_tables(draft)
     page = designer.get(url(draft, "replace"), {"find": "can", "put": "capacitor"})
     assert len(page.context["differences"]) == 6 and as_tables(draft) == before
+
+
+def test_many_texts_are_shown_on_pages_and_replaced_all_at_once(designer, draft, monkeypatch):
+    monkeypatch.setattr(bulk_edits, "ON_A_PAGE", 4)
+    first = designer.get(url(draft, "replace"), {"find": "CAN", "put": "tin", "any_case": "1"})
+    whole = first.context["pages"].total
+    assert len(first.context["differences"]) == 4 < whole and f"Replace in {whole} texts" in first.content.decode()
+    second = designer.get(url(draft, "replace") + first.context["pages"].after)
+    assert len(second.context["differences"]) == whole - 4 and second.context["version"] == first.context["version"]
+    assert replace(designer, draft, find="CAN", put="tin", any_case="1").status_code == 302
+    assert [step["text"] for step in as_tables(draft)["stage"][0]["step"]] == ["Fit the tin.", "Fit the tin again."]
 
 
 def test_words_are_replaced_and_keys_and_figures_stay(designer, draft):

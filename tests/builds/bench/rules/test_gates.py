@@ -2,7 +2,7 @@
 
 import pytest
 
-from builds.bench.gates.gating import Power, power_by, stage_states, state_among, state_in
+from builds.bench.gates.gating import Power, Reason, StageState, power_by, stage_states, state_among, state_in
 from builds.bench.gates.locks import has_passed
 from builds.guides.models import Step
 from tests.builds.bench.rules.rows import (
@@ -164,6 +164,19 @@ def test_a_reason_is_new_where_no_stage_before_it_gave_it(monkeypatch):
     monkeypatch.setattr("builds.bench.gates.gating.guide_stages", lambda build: stages)
     states = stage_states(None, facts_with(halts={2: "A fire."}), LIVE)
     assert [[r.code for r in s.new_reasons] for s in states] == [["power"], ["halt"], []]
+
+
+def test_why_a_stage_is_shut_is_said_in_a_sentence():
+    assert "A fire." in str(Reason("halt", "A fire."))
+    assert "Wiring" in str(Reason("gate", title="Wiring", missing=(1, 2, 0)))
+    sentences = {code: str(Reason(code)) for code in ("stop", "power")}
+    assert all(sentence.endswith(".") for sentence in sentences.values()) and len(set(sentences.values())) == 2
+
+
+@pytest.mark.parametrize("state", ["open", "shut", "done"])
+def test_a_stage_is_open_shut_or_done(state):
+    stage = StageState(make_stage(), state=state)
+    assert (stage.is_open, stage.is_shut, stage.is_done) == (state == "open", state == "shut", state == "done")
 
 
 def test_progress_is_a_share_of_steps_and_checks():
