@@ -167,6 +167,7 @@ def test_a_deviation_counts_half_widths_from_the_middle(band, value, deviation):
     [
         (Band(None, None, stop_above=5.0), -5.0, False),  # at the limit itself, probes swapped
         (Band(None, None, stop_above=5.0), -5.1, True),
+        (Band(None, 0.3, stop_above=0.5), -0.6, True),
         (Band(None, 0.0, stop_above=5.0), -6.0, False),  # good readings lie below zero
         (Band(None, 0.1, stop_above=5.0), -6.0, True),
         (Band(-5.0, -1.0, stop_above=5.0), -6.0, True),  # none lies further below zero than the limit above it
@@ -285,6 +286,21 @@ def test_figures_that_say_no_band_are_refused_by_their_code(figures, code):
     with pytest.raises(ChecksError) as caught:
         parse_band(unit="V", **figures)
     assert caught.value.code == code
+
+
+@pytest.mark.parametrize(
+    ("figures", "argument", "is_pair"),
+    [
+        ({"low": "1 V"}, "high", True),
+        ({"high": "1 V"}, "low", True),
+        ({"expected": "300 V"}, "band", False),
+        ({"low": "1 V", "high": "2 V", "at_most": "3 V"}, "at_most", False),
+    ],
+)
+def test_a_band_said_by_halves_or_twice_names_the_figure_that_is_missing_or_too_many(figures, argument, is_pair):
+    with pytest.raises(ChecksError) as caught:
+        parse_band(unit="V", **figures)
+    assert (caught.value.argument, caught.value.params["pair"]) == (argument, is_pair)
 
 
 @pytest.mark.parametrize(

@@ -211,6 +211,23 @@ def test_two_numbers_in_groups_are_two_readings_and_not_one():
         parse_quantity("1\u2009234 5\u2009678", "V")
 
 
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [
+        ("3p3", "F", 3.3e-12),
+        ("47 nF", "F", 47e-9),
+        ("0.22u", "F", 0.22e-6),
+        ("45 mA", "A", 0.045),
+        ("0.1k", "V", 100.0),
+        ("2M2", "Ω", 2.2e6),
+        ("1.5 GΩ", "Ω", 1.5e9),
+    ],
+)
+def test_a_prefix_is_worth_its_power_of_ten(text, unit, value):
+    """SI Brochure, 9th edition, table 7."""
+    assert parse_quantity(text, unit).value == pytest.approx(value, rel=1e-12)
+
+
 @pytest.mark.parametrize("digit", [-0.1, math.inf, math.nan])
 def test_a_last_digit_is_worth_zero_or_more_and_has_an_end(digit):
     with pytest.raises(ChecksError) as caught:

@@ -272,6 +272,10 @@ def test_without_an_exponent_a_reading_does_not_follow_the_mains():
     assert judge(Measurement(300.0, 1.0, 300.0), BAND, line=line).u == 1.0
 
 
+def test_a_reading_without_a_figure_lies_on_neither_side():
+    assert judge(Measurement(300.0, 0.1, 300.0), Band(None, None, stop_above=400.0)).side == ""
+
+
 def test_a_band_without_limits_says_so():
     assert judge(Measurement(5.0, 0.1, 5.0), Band(None, None)).reason is Reason.NO_FIGURE
     assert judge(Measurement(5.0, 0.1, 5.0), Band(None, 9.0)).reason is Reason.WITHIN
@@ -318,6 +322,7 @@ def test_a_size_is_never_below_zero():
     assert conformance(0.0, 1.0, -math.inf, 1.0, by_size=True) == pytest.approx(2 * 0.8413447 - 1, abs=1e-6)
     assert conformance(-3.0, 1.0, -math.inf, 3.0, by_size=True) == pytest.approx(0.5, abs=2e-3)
     assert conformance(0.0, 1.0, -math.inf, 1.0) == pytest.approx(0.8413447, abs=1e-6)
+    assert conformance_of_one(0.0, 1.0, -math.inf, 1.0) == pytest.approx(0.8413447, abs=1e-6)
 
 
 @given(st.floats(0, 600), st.floats(0.001, 50), st.floats(0.001, 600))
