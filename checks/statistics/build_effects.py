@@ -22,6 +22,7 @@ MOST_BUILDS = 60  # beyond which one build's ratio changes no finding, and only 
 MOST_REACH = 100.0  # figure in half-bands: of tighter bands, no more is believed
 DEGREES = 3.0
 USUAL_RATIO, RATIO_WORTH = 0.012, 4.0  # of good hand-held meters, and how many builds that counts for
+COVERAGE = 2.0  # standard deviations of a meter that its error stays within, about 95 times of 100 (GUM, 6.3.3)
 MIDDLE_SD, LEAST_SCATTER = 0.15, 0.05  # half-bands
 ROUNDS = 25
 
@@ -86,7 +87,7 @@ def _common(ratio, wide: float) -> float:
     """What all builds share, beyond what one meter may be off by, which may be lent or of one make: that is the guide's
     to answer for."""
     middle = float(np.median(ratio))
-    return float(np.sign(middle)) * max(0.0, abs(middle) - wide)
+    return float(np.sign(middle)) * max(0.0, abs(middle) - COVERAGE * wide)
 
 
 def _plausible(squares) -> float:

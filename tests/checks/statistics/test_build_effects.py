@@ -62,10 +62,11 @@ def test_a_build_off_by_more_than_a_meter_can_be_stays_a_build_with_a_fault(off)
 
 
 def test_figures_that_are_wrong_throughout_are_the_guides_and_not_every_builds():
-    """All builds read 8 % high, or 4 % low with a band of 5 %: meters answer for what one of them may be off by."""
+    """All builds read 8 % high, or 4 % low with a band of 5 %: meters answer for what one of them may be off by, about
+    two standard deviations of 1.2 % to 1.8 %."""
     for off in (0.08, -0.04):
         effects = build_effects(guide([off] * 5))
-        assert all(abs(ratio) <= 0.018 for ratio in effects.values())
+        assert all(abs(ratio) <= 0.036 for ratio in effects.values())
     assert {f.kind for f in find_many(guide([0.08] * 5))} == {"figure off"}
 
 

@@ -132,3 +132,15 @@ def test_one_meter_that_alone_comes_near_a_wrong_figure_makes_no_batch_of_all_ot
     of_two = Label("meter:", ("10 MΩ",) * 3 + ("1 MΩ",) * 2 + ("10 MΩ",) * 4)
     pair = (*off[:3], -0.1, 0.1, *off[5:])
     assert find_many([Evidence(pair, 0.1, labels=(of_two,)), *good])[0].kind == Kind.BATCH
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_of_three_builds_one_that_is_off_is_no_batch_though_a_label_names_it_and_two_alike_are(side):
+    """Some label or other parts nearly any one of three builds from the others."""
+    reel = Label("batch:R1", ("b", "a", "a"))
+    good = [Evidence(tuple(np.random.default_rng(n).normal(0, 0.2, 3)), 0.1, labels=(reel,)) for n in range(40)]
+    one, two = (1.5 * side, -0.34 * side, 0.06 * side), (0.14 * side, 2.05 * side, 1.95 * side)
+    found = find_many([*(Evidence(d, 0.1, labels=(reel,)) for d in (one, two)), *good])
+    assert found[0].kind != Kind.BATCH and found[0].each[Kind.BATCH] < 0.2 and found[1].kind == Kind.BATCH
+    far = find_many([Evidence((5.0 * side, 0.1, -0.1), 0.1, labels=(reel,)), *good])[0]
+    assert far.kind == Kind.SINGLES
