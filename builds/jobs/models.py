@@ -11,6 +11,7 @@ from builds.ui.messages.progress import progress_sentence
 
 SILENT = timedelta(seconds=40)  # a running job without a sign of life (queue.HEARTBEAT) has lost its worker
 OVERLOOKED = timedelta(minutes=1)  # a waiting job that no worker has taken for so long: is there a worker?
+MOST_RESUMED = 1  # times a job is taken up again: one that loses its worker twice is at fault itself
 REFUSED = "refused"  # by a rule of `checks`, kept as its code and parameters in `step`
 BROKE = "broke"  # the error of a job that ended by an exception; the log has it
 

@@ -3,13 +3,15 @@
 import logging
 import time
 
+from django.db import connection
 from django.db.transaction import on_commit
 from django.utils import timezone
 from django_tasks import task
 
 from builds.jobs.alive import OutOfTime, alive, time_limit
-from builds.jobs.models import BROKE, OUT_OF_TIME, REFUSED, Job
+from builds.jobs.models import BROKE, MOST_RESUMED, OUT_OF_TIME, REFUSED, Job
 from builds.jobs.registry import FUNCTIONS, rules_of
+from builds.jobs.waiting import is_locked, until_unlocked
 from builds.ui.problem_rows import problem_row
 from checks.errors import ChecksError
 
@@ -83,9 +85,13 @@ def run(pk: int) -> None:
         _end(mine, Job.State.FAILED, error=OUT_OF_TIME)
     except ChecksError as error:
         _end(mine, Job.State.FAILED, error=REFUSED, step=problem_row(error))
-    except Exception:
-        log.exception("job %s broke", row)
-        _end(mine, Job.State.FAILED, error=BROKE)
+    except Exception as error:
+        if is_locked(error) and row.resumed < MOST_RESUMED and not connection.in_atomic_block:
+            log.warning("job %s met a locked database and is taken up again", row)
+            _put_back(row, mine)
+        else:
+            log.exception("job %s broke", row)
+            _end(mine, Job.State.FAILED, error=BROKE)
     else:
         _end(mine, Job.State.DONE, result=result)
 
@@ -103,4 +109,11 @@ def _reporter(mine):
 
 
 def _end(mine, state: str, **fields) -> None:
-    mine.update(state=state, ended_at=timezone.now(), seen_at=timezone.now(), **fields)
+    """Tried for a while: a job that is done must not be taken for lost, and done twice."""
+    until_unlocked(lambda: mine.update(state=state, ended_at=timezone.now(), seen_at=timezone.now(), **fields))
+
+
+def _put_back(row, mine) -> None:
+    again = {"state": Job.State.WAITING, "resumed": row.resumed + 1, "seen_at": timezone.now(), "started_at": None}
+    until_unlocked(lambda: mine.update(**again))
+    until_unlocked(lambda: send_off(row))

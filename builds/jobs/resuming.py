@@ -5,11 +5,10 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from builds.jobs.models import BROKE, SILENT, Job
+from builds.jobs.models import BROKE, MOST_RESUMED, SILENT, Job
 from builds.jobs.queue import send_off
 
 UNSENT = timedelta(minutes=5)  # a waiting job of this age may have lost its message; a second one does no harm
-MOST = 1  # times a job is taken up again: one that kills its worker twice is at fault itself
 log = logging.getLogger(__name__)
 
 
@@ -20,7 +19,7 @@ def resume_lost(now=None) -> int:
     count = 0
     for job in Job.objects.filter(state=Job.State.RUNNING, seen_at__lt=now - SILENT):
         as_seen = Job.objects.filter(pk=job.pk, state=job.state, seen_at=job.seen_at)
-        if job.resumed >= MOST:
+        if job.resumed >= MOST_RESUMED:
             as_seen.update(state=Job.State.FAILED, error=BROKE, ended_at=now)
             log.error("job %s lost its worker twice", job)
         elif as_seen.update(state=Job.State.WAITING, resumed=job.resumed + 1, seen_at=now, started_at=None):

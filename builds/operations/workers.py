@@ -89,5 +89,4 @@ class Workers:
 
 
 def _start(queue: str) -> subprocess.Popen:
-    command = [sys.executable, settings.BASE_DIR / "manage.py", "db_worker", "--queue-name", queue]
-    return subprocess.Popen([*command, "--no-startup-delay"])
+    return subprocess.Popen([sys.executable, settings.BASE_DIR / "manage.py", "queue_worker", queue])

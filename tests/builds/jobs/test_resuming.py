@@ -7,7 +7,7 @@ import pytest
 from django.utils import timezone
 
 from builds.jobs import alive, queue, resuming
-from builds.jobs.models import SILENT, Job
+from builds.jobs.models import MOST_RESUMED, SILENT, Job
 from builds.jobs.registry import FUNCTIONS, RULES, job
 from builds.ui.messages.progress import progress_sentence
 
@@ -47,7 +47,7 @@ def test_two_who_look_after_lost_jobs_take_one_up_once(lost, monkeypatch):
 
 
 def test_a_job_that_lost_its_worker_twice_is_left(lost, monkeypatch):
-    Job.objects.update(resumed=resuming.MOST)
+    Job.objects.update(resumed=MOST_RESUMED)
     assert resuming.resume_lost() == 0
     lost.refresh_from_db()
     assert lost.state == "failed"
