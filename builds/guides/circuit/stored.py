@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.durations import Durations
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check, CircuitFigures, Revision
 from builds.jobs import queue
@@ -25,7 +26,10 @@ def make_figures(report, revision_pk: int, key: str) -> str:
     content = content_of(revision, load_guide(revision))
     key_now = key_of(content)
     if not CircuitFigures.objects.filter(key=key_now).exists():  # edited and asked for again meanwhile, as a rule
-        CircuitFigures.objects.get_or_create(key=key_now, defaults={"detail": compute(content, report)})
+        durations = Durations(report)
+        detail = compute(content, durations.report)
+        detail["took"] = durations.rows()
+        CircuitFigures.objects.get_or_create(key=key_now, defaults={"detail": detail})
         _forget_old()
     return key_now
 

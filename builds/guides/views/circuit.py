@@ -11,6 +11,7 @@ from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.guides import access
 from builds.guides.circuit.component_stress import circumstances_of, stress_lines
+from builds.guides.circuit.durations import slow_rows
 from builds.guides.circuit.model_comparison import compare_check, compare_stages
 from builds.guides.circuit.stored import KIND, figures_or_job, key_for, saved_figures
 from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype, shown_version
@@ -29,6 +30,7 @@ from builds.ui.messages.circuit import (
     circumstance_label,
     remark_sentence,
 )
+from builds.ui.messages.progress import slowest_sentence
 
 
 @may_design
@@ -56,6 +58,7 @@ def circuit(request, kit, letter):
             "inrush": figures.detail.get("inrush", []),
             "no_stresses": remark_sentence(figures.detail.get("no_stresses")),
             "unrated": figures.detail.get("unrated", []),
+            "slow": slowest_sentence(slow_rows(figures.detail)),
             "problems": [remark_sentence(row) for row in figures.detail["problems"]],
         }
     return render(request, "guides/_circuit.html" if request.htmx else "guides/circuit.html", context)
