@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from builds.accounts.models import Meter, Person
 from builds.bench.models import Build, CheckStatus, Reading
+from builds.guides import offers
 from builds.guides.models import Check, Kit, Part, Revision, Stage, Step
 from checks.meter import PRESETS
 
@@ -20,6 +21,16 @@ def make_designer(*, name: str | None = None, may_design: bool = True) -> Person
 
 def make_builder(*, name: str | None = None) -> Person:
     return Person.objects.create_person(name or f"Builder {next(_numbers):02d}", PASSWORD)
+
+
+def give_address(person: Person, address: str, *, confirmed: bool = True) -> None:
+    person.email, person.confirmed_email = address, address if confirmed else ""
+    person.save(update_fields=["email", "confirmed_email"])
+
+
+def join_kit(*, kit: Kit, owner: Person, person: Person, role: str) -> None:
+    """As the two of them do it: offered, and accepted."""
+    assert offers.accept(person, offers.offer_to(kit, owner, person.display_name, role).pk)
 
 
 def make_kit(*, designer: Person | None = None, key: str | None = None) -> Kit:

@@ -13,7 +13,7 @@ from tests import factories
 pytestmark = pytest.mark.django_db
 # page -> queries, those for the session, who is signed in and, of builders, whether they design too among them
 PINNED = {
-    "builder: bench:builds": 5,
+    "builder: bench:builds": 6,
     "builder: bench:build": 11,
     "builder: bench:stage": 9,
     "builder: bench:check": 11,
@@ -23,7 +23,7 @@ PINNED = {
     "builder: bench:map": 6,
     "builder: notifications:mail": 5,
     "designer: review:batches": 9,
-    "designer: guides:kits": 5,
+    "designer: guides:kits": 6,
     "designer: guides:revision": 4,
     "designer: guides:circuit": 4,
     "designer: guides:schematic": 3,

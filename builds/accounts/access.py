@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from builds.accounts.events import record
 
-NOTED_BY_THEMSELVES = ("guides:people", "guides:change-person", "review:remove-builder")
+NOTED_BY_THEMSELVES = ("guides:people", "guides:change-person", "guides:withdraw-offer", "review:remove-builder")
 
 
 READING = ("GET", "HEAD", "OPTIONS")

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from builds.accounts import closing, devices, letters, second_factor
+from builds.accounts import closing, confirming, devices, letters, limits, second_factor
 from builds.accounts.access import signed_in
 from builds.accounts.account_forms import AddressForm, ChangePasswordForm, CloseForm, FirstCodeForm, PasswordForm
 from builds.accounts.events import record
@@ -61,8 +61,10 @@ def address(request):
     if request.method == "POST" and form.is_valid():
         before, after = request.user.email, form.cleaned_data["email"]
         if before != after:
-            request.user.email = after
-            request.user.save(update_fields=["email"])
+            if after and not limits.is_allowed("confirm", str(request.user.pk)):
+                return limits.too_many(request, "confirm")
+            request.user.email, request.user.confirmed_email = after, ""
+            request.user.save(update_fields=["email", "confirmed_email"])
             request.user.invitations.revoke_password_links()
             record(request.user, "address-changed")
             for mailbox in (before, after):
@@ -70,9 +72,43 @@ def address(request):
                     letters.write_to(
                         request.user, "address-changed", to=mailbox, before=before or "–", after=after or "–"
                     )
+            if after:
+                letters.ask_to_confirm(request.user)
         messages.success(request, _("E-mail address saved."))
         return redirect("accounts:account")
     return _form(request, form, _("Change e-mail address"), _("Save address"))
+
+
+@signed_in
+@require_POST
+@limits.limited("confirm")
+def send_confirmation(request):
+    if request.user.has_confirmed_address or not request.user.email:
+        messages.info(request, _("There is no address to confirm."))
+    else:
+        letters.ask_to_confirm(request.user)
+        text = _("A link was sent to %(address)s. Open it within seven days.") % {"address": request.user.email}
+        messages.success(request, text)
+    return redirect("accounts:account")
+
+
+@signed_in
+@require_http_methods(["GET", "HEAD", "POST"])
+def confirm_address(request, token):
+    """Opened from the mail by whoever is signed in; a mail scanner is not."""
+    if not confirming.is_for(request.user, token):
+        raise Http404(
+            _(
+                "This link has expired, or it is for another account or an earlier address. "
+                "Ask for a new one on your account page."
+            )
+        )
+    if request.method != "POST" and not request.user.has_confirmed_address:
+        return render(request, "accounts/confirm-address.html")
+    if not request.user.has_confirmed_address:
+        confirming.confirm(request.user)
+    messages.success(request, _("Your e-mail address is confirmed."))
+    return redirect("accounts:account")
 
 
 @signed_in

@@ -51,6 +51,7 @@ def close(person: Person) -> bool:
     person.display_name = former_name(person)
     person.name_key = ""  # made anew from the name
     person.email, person.is_active, person.may_design, person.runs_site = "", False, False, False
+    person.confirmed_email = ""
     person.language = person.time_zone = ""
     person.set_unusable_password()
     person.save()

@@ -30,6 +30,7 @@ LIMITS = {
     "sign-in name": Limit(30, timedelta(minutes=15)),  # from devices that were not seen before
     "code": Limit(20, timedelta(minutes=15)),
     "reset address": Limit(20, timedelta(hours=1)),
+    "confirm": Limit(5, timedelta(hours=1)),  # the address may be somebody else's
     "upload": Limit(300, timedelta(hours=1)),
     "import": Limit(60, timedelta(hours=1)),
     "compute": Limit(120, timedelta(hours=1)),

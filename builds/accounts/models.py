@@ -22,6 +22,10 @@ class PersonManager(BaseUserManager):
     def get_by_natural_key(self, username):
         return self.get(name_key=name_key(username))
 
+    def with_confirmed_address(self, address: str):
+        """Who has proved that mail to this address reaches them, and has an open account."""
+        return self.filter(email__iexact=address, confirmed_email=models.F("email"), is_active=True).exclude(email="")
+
     def create_person(self, display_name, password, **fields):
         person = self.model(display_name=clean_name(display_name), **fields)
         person.set_password(password)
@@ -35,6 +39,8 @@ class Person(AbstractBaseUser):
     display_name = models.CharField("name", max_length=60)
     name_key = models.CharField(max_length=180, unique=True, editable=False)  # accounts.names: what reads alike
     email = models.EmailField(blank=True)
+    confirmed_email = models.EmailField(blank=True, default="", db_default="", editable=False)  # accounts.confirming
+    asked_to_confirm_at = models.DateTimeField(null=True, editable=False)
     runs_site = models.BooleanField(default=False, help_text="Sees the status of the whole site.")
     may_design = models.BooleanField(default=False, help_text="May make kits of their own.")
     language = models.CharField(max_length=10, blank=True)  # blank: what the browser asks for
@@ -57,6 +63,10 @@ class Person(AbstractBaseUser):
 
     def __str__(self):
         return self.display_name
+
+    @property
+    def has_confirmed_address(self) -> bool:
+        return bool(self.email) and self.email == self.confirmed_email
 
     @cached_property
     def sees_kits(self) -> bool:

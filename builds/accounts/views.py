@@ -128,6 +128,8 @@ def _accept(request, usable, build, named):
     build.mains_volts, build.mains_hertz = bench["mains_volts"], bench["mains_hertz"]
     build.save(update_fields=["builder", "meter", "mains_volts", "mains_hertz"])
     if "person" in named:
+        if person.email:
+            letters.ask_to_confirm(person)
         login(request, person, backend=PASSWORD_BACKEND)
     return remember_person(redirect("bench:build", build.pk), person)
 

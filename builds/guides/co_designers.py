@@ -1,11 +1,14 @@
-"""The designers of a kit: adding one, changing a role, handing the kit over, taking one away. A kit keeps an owner."""
+"""The designers of a kit: letting one in, changing a role, taking one away. A kit keeps an owner. Nobody gets into a
+kit, or owns one, who has not accepted it (guides.offers)."""
 
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from builds.accounts import letters
 from builds.accounts.events import record
-from builds.accounts.models import Person
-from builds.accounts.names import name_key
+from builds.accounts.models import Invitation, Person
+from builds.guides.ended_offers import take_back_all
 from builds.guides.models import Kit, KitRole
 from builds.ui.errors import SiteError
 
@@ -18,51 +21,56 @@ def roles_of(kit: Kit) -> list[tuple[Person, str]]:
     return [(person, role_of.get(person.pk, Role.OWNER)) for person in people]
 
 
-@transaction.atomic
-def add(kit: Kit, by: Person, name: str, role: str) -> Person:
-    """Let a person who has an account here into the kit. Raises SiteError."""
-    named = Person.objects.select_for_update().filter(name_key=name_key(name), is_active=True)
-    person = named.first()  # held, so that no closed account is let in
-    if person is None:
-        raise SiteError(
-            _("Nobody here has that name. Ask for the name they sign in with."), argument="name", code="unknown"
-        )
-    if kit.designers.filter(pk=person.pk).exists():
-        raise SiteError(_("They are a designer of this kit already."), argument="name", code="there")
-    KitRole.objects.create(kit=kit, person=person, role=role)
+def let_in(kit: Kit, person: Person, role: str) -> None:
+    """Give a person who wants it a role in the kit. Raises SiteError for a closed account."""
+    if not Person.objects.select_for_update().filter(pk=person.pk, is_active=True).exists():
+        raise SiteError(_("This account is closed."), argument="name", code="closed")
+    KitRole.objects.update_or_create(kit=kit, person=person, defaults={"role": role})
     kit.designers.add(person)
-    record(by, "person-added", kit.key, person=person.display_name, role=role)
-    return person
 
 
 @transaction.atomic
 def change(kit: Kit, by: Person, person: Person, role: str) -> None:
-    """Raises SiteError where the kit would have no owner."""
-    _hold(kit)
+    """Between editor and reader, or down from owner; up to owner is offered (guides.offers). Raises SiteError where
+    the kit would have no owner."""
+    hold(kit)
     if role != Role.OWNER:
         _keep_an_owner(kit, person)
     KitRole.objects.update_or_create(kit=kit, person=person, defaults={"role": role})
     record(by, "role-changed", kit.key, person=person.display_name, role=role)
-
-
-@transaction.atomic
-def hand_over(kit: Kit, by: Person, person: Person) -> None:
-    """Another becomes the owner; whoever hands over stays as an editor."""
-    change(kit, by, person, Role.OWNER)
-    change(kit, by, by, Role.EDITOR)
+    _take_back_what_they_gave(kit, person, by, role)
+    if by != person:
+        letters.write_to(person, "role-changed", by=by.display_name, kit=kit.name, role=role)
 
 
 @transaction.atomic
 def remove(kit: Kit, by: Person, person: Person) -> None:
     """Raises SiteError where the kit would have no owner."""
-    _hold(kit)
+    hold(kit)
     _keep_an_owner(kit, person)
     kit.designers.remove(person)
     KitRole.objects.filter(kit=kit, person=person).delete()
     record(by, "person-removed", kit.key, person=person.display_name)
+    _take_back_what_they_gave(kit, person, by, None)
+    if by != person:
+        letters.write_to(person, "kit-left", by=by.display_name, kit=kit.name)
 
 
-def _hold(kit: Kit) -> None:
+def _take_back_what_they_gave(kit: Kit, person: Person, by: Person, role: str | None) -> None:
+    """Offers are an owner's; invitations of builders are made by whoever may change the kit."""
+    if role != Role.OWNER:
+        take_back_all(kit, person, by)
+    if role in (None, Role.READER):
+        end_invitations(kit, person)
+
+
+def end_invitations(kit: Kit, maker: Person) -> int:
+    """Withdraw the links this person made for builds of the kit that nobody has taken on."""
+    theirs = Invitation.objects.usable().filter(made_by=maker, build__revision__kit=kit)
+    return theirs.update(revoked_at=timezone.now())
+
+
+def hold(kit: Kit) -> None:
     Kit.objects.select_for_update().get(pk=kit.pk)
 
 
@@ -86,5 +94,10 @@ def kits_without_owner(person: Person) -> list[str]:
 
 
 def forget(person: Person) -> None:
+    """Whoever closes the account leaves each kit, and what they gave for it ends."""
+    for kit in person.kits.all():
+        _take_back_what_they_gave(kit, person, person, None)
+    for waiting in person.kit_offers.filter(end="").select_related("kit"):
+        take_back_all(waiting.kit, person, person)
     KitRole.objects.filter(person=person).delete()
     person.kits.clear()

@@ -5,12 +5,13 @@ from datetime import timedelta
 from django.core.management import call_command
 from django.utils import timezone
 
-from builds.accounts import devices, limits
+from builds.accounts import devices, letters, limits
+from builds.guides.offers import end_lapsed
 from builds.jobs.models import Job
 from builds.notifications.digest import write_digests
 from builds.notifications.sending import send_waiting
 
-LETTERS = ("letter", "reset", "account-letter")  # jobs that nobody asks about once they are done
+LETTERS = ("letter", "reset", "account-letter", "confirm-letter")  # jobs that nobody asks about once they are done
 
 
 def run() -> dict[str, int]:
@@ -25,5 +26,7 @@ def run() -> dict[str, int]:
         **{f"e-mails {state}": count for state, count in send_waiting().items()},
         "jobs deleted": ended.filter(ended_at__lt=now - timedelta(days=2)).delete()[0],
         "counts deleted": limits.prune(now - timedelta(days=2)),
+        "addresses to confirm": letters.ask_everybody(),
+        "offers lapsed": end_lapsed(),
         "devices deleted": devices.forget_ended(),
     }

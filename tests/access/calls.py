@@ -14,6 +14,7 @@ from django.core import signing
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
+from builds.accounts.confirming import token_for
 from builds.accounts.links import invitation_link
 from builds.guides.blocks.catalogue import BLOCKS
 from builds.guides.guide_file.import_over import version
@@ -192,6 +193,8 @@ CALLS: dict[str, Call] = {
     "accounts:account": Call(OWN),
     "accounts:password": Call(OWN),
     "accounts:address": Call(OWN),
+    "accounts:send-confirmation": Call(OWN, {}),
+    "accounts:confirm-address": Call(BUILDER, at={"token": lambda c: token_for(c.builder)}),
     "accounts:second-factor": Call(OWN),
     "accounts:second-factor-off": Call(OWN),
     "accounts:sign-out-device": Call(BUILDER, {}, at=_by_pk(lambda c: c.device.pk)),
@@ -253,6 +256,9 @@ CALLS: dict[str, Call] = {
     "reports:guide-pdf": Call(KIT),
     "reports:guide-html": Call(KIT),
     "guides:people": Call(OWNER),
+    "guides:offers": Call(OWN),
+    "guides:answer-offer": Call(BUILDER, {"do": "accept"}, at=_by_pk(lambda c: c.kit_offer.pk)),
+    "guides:withdraw-offer": Call(OWNER, {}, at=_by_pk(lambda c: c.kit_offer.pk)),
     "guides:change-person": Call(OWNER, {"do": "editor"}, at=_by_pk(lambda c: c.reader.pk)),
     "operations:alive": Call(ANYONE),
     "operations:ready": Call(ANYONE),

@@ -11,7 +11,7 @@ from builds.accounts.models import Device, Invitation, Person
 from builds.bench.models import ConfirmedFault, Erratum, Halt, MoveOffer, PartSwap, Photo, Recording, Snag, Tick
 from builds.bench.readings.taking import take_reading
 from builds.bench.recordings.plans import as_table
-from builds.guides.models import Check, KitRole, Picture, Revision, Step
+from builds.guides.models import Check, KitOffer, KitRole, Picture, Revision, Step
 from builds.jobs.models import Job
 from builds.operations.api.tokens import make as make_token
 from builds.operations.models import AccessToken
@@ -45,6 +45,7 @@ def _people() -> dict:
     rest = ("builder", "neighbour", "stranger", "editor", "reader", "runs_site")
     people = designers | {name: factories.make_builder() for name in rest}
     Person.objects.filter(pk=people["runs_site"].pk).update(runs_site=True)
+    factories.give_address(people["builder"], "builder@kits.example", confirmed=False)
     return people
 
 
@@ -129,6 +130,9 @@ def _rows(people, guide) -> dict:
         "fault": ConfirmedFault.objects.create(build=build, fault="R1 open", words="R1 is open", **by),
         "swap": PartSwap.objects.create(build=build, ref="R1", action="rewire"),
         "offer": MoveOffer.objects.create(build=build, revision=guide["later"], **by),
+        "kit_offer": KitOffer.objects.create(
+            kit=revision.kit, person=builder, made_by=people["owner"], role=KitRole.Role.READER
+        ),
         "photo": _photo(build, stage),
         "recording": Recording.objects.create(build=build, stage=stage, plan=TONE, name="take.wav", by=builder),
         "step_photo": _photo(build, stage, step=stage.steps.first()),

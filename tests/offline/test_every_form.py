@@ -86,10 +86,12 @@ WALKED = {
 }
 # Nothing but secrets is typed, or nothing at all; or the form is that of a neighbour above, on another page.
 OTHERS = {
+    "accounts/_unconfirmed.html": "a button",
     "accounts/account.html": "buttons",
     "accounts/aids.html": "two boxes of this device",
     "accounts/close.html": "a password",
     "accounts/code.html": "a code",
+    "accounts/confirm-address.html": "a button",
     "accounts/forgotten.html": "an address; never says whether it was known",
     "accounts/new-password.html": "passwords",
     "accounts/second-factor.html": "a code",

@@ -3,6 +3,7 @@
 from builds.guides.models.figures import CircuitFigures, StoredFaultDictionary
 from builds.guides.models.history import DraftEdit
 from builds.guides.models.kits import Kit, KitQuerySet, Picture, Revision, RevisionQuerySet, picture_path
+from builds.guides.models.offers import KitOffer
 from builds.guides.models.roles import KitRole, role_of
 from builds.guides.models.rows import MEASURES, UNITS, Check, Part, Point, Stage, Step
 
@@ -12,6 +13,7 @@ __all__ = [
     "DraftEdit",
     "StoredFaultDictionary",
     "Kit",
+    "KitOffer",
     "KitRole",
     "KitQuerySet",
     "MEASURES",

@@ -10,6 +10,7 @@ from django.db.models import FileField, ForeignKey
 from builds.accounts.events import record
 from builds.accounts.models import Person
 from builds.guides.models import Kit, KitRole
+from builds.guides.offers import offer
 from builds.operations.transfer import cells, tables
 from builds.operations.transfer.archive import FORMAT, HEAD, PEOPLE, ROWS, Reader
 from builds.operations.transfer.errors import TransferError
@@ -131,15 +132,17 @@ class Import:
         return Kit.objects.get(pk=next(iter(self.ids["guides.Kit"].values())))
 
     def _give_designers(self, kit: Kit) -> None:
-        """The owner, and of the others who have an account here: a placeholder designs nothing."""
+        """The owner; the others who have an account here are offered their role. A placeholder designs nothing."""
         kit.designers.add(self.owner)
+        offered: dict[Person, str] = {}
         for number, role in self.head["designers"]:
             person = self.people.ids.get(number)
             if person is None or role not in KitRole.Role.values:
                 raise TransferError("The designers of the kit are not among its people.")
             if self.people.is_known(number) and person != self.owner:
-                kit.designers.add(person)
-                KitRole.objects.update_or_create(kit=kit, person=person, defaults={"role": role})
+                offered[person] = role
+        for person, role in offered.items():
+            offer(kit, self.owner, person, role)
 
 
 def _head(archive: Reader) -> dict:

@@ -47,7 +47,8 @@ class People:
         address = row.get("email")
         if not self.by_address or not address or not isinstance(address, str):
             return None
-        people = list(Person.objects.filter(email__iexact=address, is_active=True)[:2])
+        known = Person.objects.with_confirmed_address(address)  # anybody may give another's address
+        people = list(known[:2])
         return people[0] if len(people) == 1 else None
 
     def _placeholder(self, row: dict, name: str, taken: set[str]) -> Person:

@@ -55,6 +55,7 @@ PATHS = {
 LEFT_OUT = {
     "accounts.Person": "people travel by name (people.py)",
     "guides.KitRole": "travels with the people",
+    "guides.KitOffer": "an offer is answered where it was made",
     "guides.DraftEdit": "what can be undone of a draft stays where it was done",
     "guides.StoredFaultDictionary": "made again where it is wanted",
     "review.CachedCorrelations": "made again where they are wanted",

@@ -68,7 +68,7 @@ def test_a_designers_link_opens_nothing_once_the_builder_has_another_designers_k
 
 def test_a_designers_link_opens_nothing_once_the_designer_was_removed_from_the_kit(kit, build):
     owner, editor = kit.designers.get(), factories.make_designer()
-    co_designers.add(kit, owner, editor.display_name, KitRole.Role.EDITOR)
+    factories.join_kit(kit=kit, owner=owner, person=editor, role=KitRole.Role.EDITOR)
     link = password_link(editor, build)
     co_designers.remove(kit, owner, editor)
     assert not opens(link)
@@ -88,7 +88,7 @@ def test_whoever_only_reads_a_kit_gets_no_link_into_the_account_of_its_builder(k
     """With it they could take readings in the builder's name."""
     elsewhere = factories.make_build(builder=person)
     designer = elsewhere.revision.kit.designers.get()
-    co_designers.add(kit, kit.designers.get(), designer.display_name, KitRole.Role.READER)
+    factories.join_kit(kit=kit, owner=kit.designers.get(), person=designer, role=KitRole.Role.READER)
     answer = browser_of(designer).post(reverse("review:renew", args=[elsewhere.pk]))
     assert answer.status_code == 302 and not Invitation.objects.filter(person=person).exists()
 
@@ -148,9 +148,9 @@ def test_a_new_password_withdraws_the_tokens_that_whoever_knew_the_old_one_made(
 
 def test_accounts_with_somebody_elses_address_do_not_keep_its_owner_from_a_link(client, mailoutbox):
     for _n in range(6):
-        Person.objects.filter(pk=factories.make_builder().pk).update(email="shared@kits.example")
+        factories.give_address(factories.make_builder(), "shared@kits.example")
     owner = factories.make_builder()
-    Person.objects.filter(pk=owner.pk).update(email="shared@kits.example")
+    factories.give_address(owner, "shared@kits.example")
     client.post(reverse("accounts:forgotten"), {"email": "shared@kits.example"})
     assert any(owner.display_name in letter.body for letter in mailoutbox)
 
@@ -230,7 +230,7 @@ def test_nobody_keeps_an_account_open_by_the_name_it_would_get(person, phone):
 def test_the_last_of_two_owners_to_close_at_once_is_kept_by_the_kit(kit):
     """Both asked for the page while there were two."""
     first, second = kit.designers.get(), factories.make_designer()
-    co_designers.add(kit, first, second.display_name, KitRole.Role.OWNER)
+    factories.join_kit(kit=kit, owner=first, person=second, role=KitRole.Role.OWNER)
     assert not closing.why_not_closed(first) and not closing.why_not_closed(second)
     assert closing.close(first) and not closing.close(second)
     second.refresh_from_db()

@@ -206,7 +206,7 @@ def test_a_new_password_makes_the_other_links_for_one_useless(client):
 
 def test_a_mail_server_that_is_down_tells_nobody_who_is_here(client, settings):
     person = factories.make_builder(name="Builder 46")
-    Person.objects.filter(pk=person.pk).update(email="b46@example.org")
+    factories.give_address(person, "b46@example.org")
     settings.EMAIL_BACKEND, settings.EMAIL_HOST, settings.EMAIL_PORT = (
         "django.core.mail.backends.smtp.EmailBackend",
         "127.0.0.1",
@@ -218,8 +218,7 @@ def test_a_mail_server_that_is_down_tells_nobody_who_is_here(client, settings):
 
 def test_a_forgotten_password_is_set_by_a_mailed_link(client):
     person = factories.make_builder(name="Builder 42")
-    person.email = "b42@example.org"
-    person.save()
+    factories.give_address(person, "b42@example.org")
     client.post(reverse("accounts:forgotten"), {"email": "B42@example.org"})
     link = re.search(r"http://127.0.0.1:8000(\S+)", mail.outbox[0].body)[1]
     client.post(link, {"password": "quite another 77", "password_again": "quite another 77"})
@@ -237,7 +236,7 @@ def test_the_page_does_the_same_work_for_an_address_that_is_known_and_one_that_i
     """What is done takes the time: the same statements, none of which asks who has the address. A worker looks it up,
     and writes, behind the answer. (A clock would tell less, and fail on a busy machine.)"""
     settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default", "mail"]}}
-    Person.objects.filter(pk=factories.make_builder().pk).update(email="known@kits.example")
+    factories.give_address(factories.make_builder(), "known@kits.example")
     client.post(reverse("accounts:forgotten"), {"email": "first@kits.example"})  # begins the count of this address
     asked, pages = [], []
     for address in ("known@kits.example", "other@kits.example"):

@@ -16,6 +16,7 @@ from django.utils import timezone
 
 from builds.accounts.models import Person
 from builds.bench.models import Build, Photo, Reading, Sheet, Snag
+from builds.guides import offers
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.guide_file.write import write_guide
 from builds.guides.models import CircuitFigures, Kit, KitRole, Revision, Step
@@ -205,20 +206,26 @@ class TestPeople:
 
     def test_people_are_matched_by_address_only_where_asked(self, file):
         mine = factories.make_builder(name="Somebody else")
-        Person.objects.filter(pk=mine.pk).update(email="Seven@example.org")
+        factories.give_address(mine, "Seven@example.org")
         read_in(file, factories.make_designer(), People(by_address=True))
         assert Build.objects.get().builder == mine
 
+    def test_an_address_that_was_never_confirmed_matches_nobody(self, file):
+        factories.give_address(factories.make_builder(), "seven@example.org", confirmed=False)
+        read_in(file, factories.make_designer(), People(by_address=True))
+        assert Build.objects.get().builder.display_name == "Builder 07"
+
     def test_an_address_that_two_have_matches_nobody(self, file):
         factories.make_builder(), factories.make_builder()
-        Person.objects.update(email="seven@example.org")
+        Person.objects.update(email="seven@example.org", confirmed_email="seven@example.org")
         read_in(file, factories.make_designer(), People(by_address=True))
         assert Build.objects.get().builder.display_name == "Builder 07" and Build.objects.get().builder.email == ""
 
-    def test_designers_who_are_known_keep_their_roles_and_placeholders_design_nothing(self, file):
+    def test_designers_who_are_known_are_offered_their_roles_and_placeholders_design_nothing(self, file):
         owner, mine = factories.make_designer(), factories.make_builder()
         kit = read_in(file, owner, People(chosen={"Old editor": mine}))
-        assert set(kit.designers.all()) == {owner, mine}
+        assert set(kit.designers.all()) == {owner}
+        assert offers.accept(mine, kit.offers.get().pk) and set(kit.designers.all()) == {owner, mine}
         assert KitRole.objects.get(kit=kit, person=mine).role == "editor"
         assert not KitRole.objects.filter(person=owner).exists()
 
