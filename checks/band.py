@@ -125,7 +125,7 @@ class Band:
             "high": self.high and self.high * ends[self.high > 0],
             "expected": self.expected and self.expected * factor**exponent,
         }
-        return replace(self, **_inside_stops(moved, self.stop_below, self.stop_above))
+        return replace(self, **_keep_inside_stops(moved, self.stop_below, self.stop_above))
 
     def deviation(self, value: float) -> float:
         """Signed distance in half-widths: 0 at the centre, ±1 at the limits.
@@ -135,14 +135,14 @@ class Band:
         """
         low, high, half = self.low, self.high, self.half_width
         if low is None or high is None or half is None:
-            raw = self._one_sided(value)
+            raw = self._deviation_from_one_limit(value)
         elif half:
             raw = (value - (low + high) / 2) / half
         else:
             raw = 0.0 if value == low else math.copysign(99, value - low)
         return max(-99.0, min(99.0, raw))
 
-    def _one_sided(self, value: float) -> float:
+    def _deviation_from_one_limit(self, value: float) -> float:
         if self.high is not None:
             value = abs(value) if self.by_size else value
             return value / self.high if self.high else (0.0 if value <= 0 else 99.0)
@@ -151,7 +151,7 @@ class Band:
         return 0.0
 
 
-def _inside_stops(moved: dict, stop_below: float | None, stop_above: float | None) -> dict:
+def _keep_inside_stops(moved: dict, stop_below: float | None, stop_above: float | None) -> dict:
     for key, value in moved.items():
         if value is not None and stop_above is not None and value >= stop_above:
             moved[key] = stop_above * (1 - 1e-6) if stop_above > 0 else stop_above * (1 + 1e-6) - 1e-9
@@ -178,7 +178,7 @@ def parse_band(
     or `expected` "open" for points that must not be connected, with `at_least` if 1 MΩ is not the right limit.
     """
     if expected.strip().lower() in OPEN_WORDS:
-        return _open(unit, at_least, band or low or high or at_most or stop_above or stop_below)
+        return _parse_open(unit, at_least, band or low or high or at_most or stop_above or stop_below)
     value = _figure("expected", expected, unit)
     ways = [
         name
@@ -194,7 +194,7 @@ def parse_band(
         )
     limits: tuple[float | None, float | None]
     if ways == ["band"]:
-        limits = _about(value, band, unit)
+        limits = _limits_about(value, band, unit)
     elif ways == ["low"]:
         if not (low and high):
             raise ChecksError("Low and high go together.", argument="high" if low else "low", code="ways", pair=True)
@@ -204,7 +204,7 @@ def parse_band(
     return Band(*limits, value, _figure("stop_below", stop_below, unit), _figure("stop_above", stop_above, unit))
 
 
-def _open(unit: str, at_least: str, others: str) -> Band:
+def _parse_open(unit: str, at_least: str, others: str) -> Band:
     if unit != "Ω":
         raise ChecksError("Open is for ohms.", argument="expected", code="open", alone=False)
     if others:
@@ -227,7 +227,7 @@ def _required_figure(name: str, text: str, unit: str) -> float:
     return value
 
 
-def _about(value: float | None, band: str, unit: str) -> tuple[float, float]:
+def _limits_about(value: float | None, band: str, unit: str) -> tuple[float, float]:
     if value is None:
         raise ChecksError("A ± band needs an expected value to stand about.", argument="expected", code="missing")
     if match := re.fullmatch(r"\s*±?\s*(\d+(?:[.,]\d+)?)\s*%\s*", band):

@@ -138,7 +138,7 @@ def derive(parts, volts: dict[str, Known], heaters: dict[str, Known] | None = No
 def _section(parts, part: PartSpec, section: str, volts):
     """Yield what one valve section's readings give."""
     at = {name: part.joins.get(f"{section}.{name}" if section else name, "") for name in ("anode", "screen", "cathode")}
-    cathode, screen, anode = (_into(parts, at[name], volts) for name in ("cathode", "screen", "anode"))
+    cathode, screen, anode = (_current_into(parts, at[name], volts) for name in ("cathode", "screen", "anode"))
     if cathode:
         sections = _judged(part, Quantity.CATHODE_CURRENT, cathode[0], "A", cathode[1], "cathode_milliamps", 1e-3)
         yield replace(sections, section=section)
@@ -160,15 +160,15 @@ def _section(parts, part: PartSpec, section: str, volts):
 
 def _between(volts, a: str, b: str) -> Known | None:
     if a in volts and b in volts:
-        return _difference(volts[a], volts[b])
+        return _subtract(volts[a], volts[b])
     return None
 
 
-def _difference(a: Known, b: Known) -> Known:
+def _subtract(a: Known, b: Known) -> Known:
     return propagate(lambda x, y: x - y, a, b)
 
 
-def _into(parts, node: str, volts) -> tuple[Known, tuple[str, ...]] | None:
+def _current_into(parts, node: str, volts) -> tuple[Known, tuple[str, ...]] | None:
     """Current through the one resistor that feeds an electrode's node from a node that was read, and from what."""
     fed = [
         (p, other)
@@ -180,7 +180,7 @@ def _into(parts, node: str, volts) -> tuple[Known, tuple[str, ...]] | None:
     if node not in volts or len(fed) != 1:
         return None
     part, other = fed[0]
-    drop = _difference(volts[other], volts[node])
+    drop = _subtract(volts[other], volts[node])
     amps = current_through(drop, part.value, part.tolerance.plus)
     if amps.u > SURE * abs(amps.value):
         return None  # a small difference of two large readings

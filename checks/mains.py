@@ -132,14 +132,14 @@ def line_for(
     if measured_volts is not None:
         if not 50 <= measured_volts <= 300:
             raise ChecksError("A mains voltage lies between 50 V and 300 V.", argument="measured_volts", code="mains")
-        factor = _within(measured_volts / base, supply.share(supply.outlet_low), supply.share(supply.high))
+        factor = _clamp(measured_volts / base, supply.share(supply.outlet_low), supply.share(supply.high))
         return Line(factor, PLUG_IN_METER / math.sqrt(3))
     least, most = supply.share(supply.low), supply.share(supply.high)
-    factor = _within(nominal_volts / base, least, most)
+    factor = _clamp(nominal_volts / base, least, most)
     return Line(factor, 0.0, most / factor - 1, 1 - least / factor)
 
 
-def _within(value: float, low: float, high: float) -> float:
+def _clamp(value: float, low: float, high: float) -> float:
     return min(max(value, low), high)
 
 

@@ -115,18 +115,20 @@ def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line
     if not 0 <= line_share < 1:
         raise CallerError("A line's uncertainty is a share, zero or more.", argument="line_share")
     if measurement.over_range:
-        return _below_range(band) if measurement.is_below else _over_range(band, unit)
+        return _judge_below_range(band) if measurement.is_below else _judge_over_range(band, unit)
     value = measurement.number
     raw = value if measurement.raw is None else measurement.raw
     u = math.hypot(measurement.u, abs(value) * line_share)
-    verdict = partial(Verdict, deviation=band.deviation(value), side=_side(value, band), value=value, u=u, band=band)
+    verdict = partial(
+        Verdict, deviation=band.deviation(value), side=_find_side(value, band), value=value, u=u, band=band
+    )
     past = raw if band.stops(raw) else value if raw != value and band.stops(value) else None
     if past is not None:
-        reason, limit = _stop(past, band)
+        reason, limit = _find_stop_limit(past, band)
         return verdict(Outcome.SWITCH_OFF, None, reason=reason, limit=limit, shown=past)
     p = conformance_of_one(value, u, *_limits(band), band.by_size)
-    outcome = _outcome(value, p, band, unit)
-    reason = _reason(outcome, measurement, u, band)
+    outcome = _decide_outcome(value, p, band, unit)
+    reason = _find_reason(outcome, measurement, u, band)
     limit = None if outcome is Outcome.IN_BAND else nearer_limit(value, band)
     is_light = abs(measurement.loading) <= abs(raw)
     confirms = outcome is Outcome.IN_BAND or (
@@ -142,7 +144,7 @@ def _limits(band: Band) -> tuple[float, float]:
     return -math.inf if band.low is None else band.low, math.inf if band.high is None else band.high
 
 
-def _outcome(value: float, p: float, band: Band, unit: str) -> Outcome:
+def _decide_outcome(value: float, p: float, band: Band, unit: str) -> Outcome:
     if not band.contains(value) or (unit == "Ω" and value < 0):  # an ohmmeter below zero sees a voltage
         return Outcome.OUT_OF_BAND
     return Outcome.IN_BAND if p >= IN_AT else Outcome.TOO_CLOSE
@@ -162,17 +164,17 @@ def _frequency_suffices(measurement: Measurement, band: Band) -> bool:
     return band.contains(value - beyond) and band.contains(value + beyond)
 
 
-def _reason(outcome: Outcome, measurement: Measurement, u: float, band: Band) -> Reason:
+def _find_reason(outcome: Outcome, measurement: Measurement, u: float, band: Band) -> Reason:
     if outcome is Outcome.IN_BAND:
         return Reason.NO_FIGURE if band.low is None and band.high is None else Reason.WITHIN
     if outcome is Outcome.TOO_CLOSE:
-        return Reason.HARDLY_CONNECTED if band.is_open else _close(measurement, u)
+        return Reason.HARDLY_CONNECTED if band.is_open else _explain_closeness(measurement, u)
     if band.is_open:
         return Reason.CONNECTED
     return Reason.HIGH if nearer_limit(measurement.number, band) == band.high else Reason.LOW
 
 
-def _close(measurement: Measurement, u: float) -> Reason:
+def _explain_closeness(measurement: Measurement, u: float) -> Reason:
     """What makes the uncertainty larger than the meter's per cent, where one thing makes most of it."""
     if measurement.counts / math.sqrt(3) > MOST * u > 0:
         return Reason.CLOSE_BY_DIGITS
@@ -187,13 +189,13 @@ def nearer_limit(value: float, band: Band) -> float | None:
     return band.high if abs(value - band.high) <= abs(value - band.low) else band.low
 
 
-def _side(value: float, band: Band) -> str:
+def _find_side(value: float, band: Band) -> str:
     if band.high is not None and (band.low is None or value > (band.low + band.high) / 2):
         return "high"
     return "low" if band.low is not None else ""
 
 
-def _stop(value: float, band: Band) -> tuple[Reason, float | None]:
+def _find_stop_limit(value: float, band: Band) -> tuple[Reason, float | None]:
     if band.is_swapped_stop(value):
         return Reason.STOP_SWAPPED, band.stop_above
     if band.stop_above is not None and value > band.stop_above:
@@ -201,24 +203,26 @@ def _stop(value: float, band: Band) -> tuple[Reason, float | None]:
     return Reason.STOP_BELOW, band.stop_below
 
 
-def _over_range(band: Band, unit: str) -> Verdict:
+def _judge_over_range(band: Band, unit: str) -> Verdict:
     """ "OL": beyond what the meter can show."""
     if band.stop_above is not None:
-        return _censored(Outcome.SWITCH_OFF, Reason.STOP_OVER_RANGE, FAR, band, band.stop_above)
+        return _judge_without_value(Outcome.SWITCH_OFF, Reason.STOP_OVER_RANGE, FAR, band, band.stop_above)
     if band.high is None and unit == "Ω":
         reason = Reason.NOT_CONNECTED if band.is_open else Reason.OVER_RANGE_WANTED
-        return _censored(Outcome.IN_BAND, reason, 0.0, band)
-    return _censored(Outcome.OUT_OF_BAND, Reason.OVER_RANGE, FAR, band, band.high)
+        return _judge_without_value(Outcome.IN_BAND, reason, 0.0, band)
+    return _judge_without_value(Outcome.OUT_OF_BAND, Reason.OVER_RANGE, FAR, band, band.high)
 
 
-def _below_range(band: Band) -> Verdict:
+def _judge_below_range(band: Band) -> Verdict:
     """ "-OL": the probes the wrong way round, or far below what is wanted. Never a pass."""
     if band.stop_below is not None or band.is_swapped_stop(-math.inf):
         limit = band.stop_above if band.stop_below is None else band.stop_below
-        return _censored(Outcome.SWITCH_OFF, Reason.STOP_BELOW_RANGE, -FAR, band, limit)
-    return _censored(Outcome.OUT_OF_BAND, Reason.BELOW_RANGE, -FAR, band, band.low)
+        return _judge_without_value(Outcome.SWITCH_OFF, Reason.STOP_BELOW_RANGE, -FAR, band, limit)
+    return _judge_without_value(Outcome.OUT_OF_BAND, Reason.BELOW_RANGE, -FAR, band, band.low)
 
 
-def _censored(outcome: Outcome, reason: Reason, deviation: float, band: Band, limit: float | None = None) -> Verdict:
+def _judge_without_value(
+    outcome: Outcome, reason: Reason, deviation: float, band: Band, limit: float | None = None
+) -> Verdict:
     side = "high" if deviation > 0 else "low" if deviation < 0 else ""
     return Verdict(outcome, None, deviation, side, None, 0.0, band, reason, limit, confirms=outcome is Outcome.IN_BAND)

@@ -13,7 +13,7 @@ from builds.reports import edits
 from builds.reports.figures import format_limits
 from builds.reports.points import PlotPoints
 from builds.reports.texts import median_text, with_over_range
-from builds.review.changes.cases import build_case, misses_of, planned_change
+from builds.review.changes.cases import build_case, list_misses, planned_change
 from builds.review.changes.suggest import advise, suggest, suggest_step
 from builds.review.models import Cause, Decision
 from builds.review.problems.state import ProblemState, finding_state
@@ -174,7 +174,7 @@ def _about_check(check, meaning, evidence, snags, missed) -> Finding:
     case = build_case(
         check,
         meaning,
-        misses_of(meaning, evidence.serials),
+        list_misses(meaning, evidence.serials),
         _triaged_causes(triages, snags, evidence),
         evidence.confirmed.of_check(check),
         snags,

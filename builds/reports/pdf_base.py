@@ -92,7 +92,7 @@ def keep_heading(heading, *flow) -> list:
     return [CondPageBreak(50 * mm), para(heading, H2_OVER), *flow]
 
 
-def one_page(story) -> KeepInFrame:
+def fit_on_one_page(story) -> KeepInFrame:
     """A story that stays on one page: made smaller where it is too long."""
     return KeepInFrame(A4[0] - 36 * mm, A4[1] - 36 * mm, story, mode="shrink")
 

@@ -11,7 +11,18 @@ from builds.reports.executive import executive
 from builds.reports.figures import format_limits
 from builds.reports.findings_pdf import edit_table, finding_story
 from builds.reports.gather import FaultSummary
-from builds.reports.pdf_base import CELL, H1, H2, SMALL, diff_para, keep_heading, one_page, para, table, write_pdf
+from builds.reports.pdf_base import (
+    CELL,
+    H1,
+    H2,
+    SMALL,
+    diff_para,
+    fit_on_one_page,
+    keep_heading,
+    para,
+    table,
+    write_pdf,
+)
 from builds.reports.plot_pdf import plot_drawing
 from builds.reports.texts import method_text, more_text
 from builds.ui.formatting import format_figure, signed_number
@@ -33,7 +44,7 @@ def write_summary(out, summary: FaultSummary) -> None:
     """Write the PDF to a file. What grows with the builds is capped, and says so where it is."""
     revision = summary.revision
     story = [
-        one_page(list(_executive(summary))),
+        fit_on_one_page(list(_executive(summary))),
         PageBreak(),
         para(_("Findings"), H2),
         *_findings(summary),

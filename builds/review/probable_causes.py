@@ -111,7 +111,7 @@ def _causes(build, evidence: _Evidence, prepared, priors, about, guide) -> Build
     centres, corrected = about
     ranking = ranked(prepared, seen_by_now, priors, centres, corrected, meter_ohms_of(build))
     if stopped:
-        ranking = ranking.given_a_fault()
+        ranking = ranking.condition_on_fault()
     names = [name for name in (name_of(c) for c in (*off, *mended)) if name in prepared.index]
     if not names or ranking.fits_good_kit:
         return BuildCauses(build, ranking, off, mended, (), None, tuple(evidence.confirmed[build.pk]), bool(names))

@@ -13,14 +13,14 @@ def private_file(request, file, content_type):
     if not file:
         raise Http404(_("The file of this picture is missing."))
     etag = f'"{sha256(file.name.encode()).hexdigest()[:32]}"'  # a file is never changed under its name
-    answer = get_conditional_response(request, etag=etag) or _whole(file, content_type)
+    answer = get_conditional_response(request, etag=etag) or _serve_whole(file, content_type)
     answer["ETag"] = etag
     answer["Cache-Control"] = "private, no-cache"
     answer["X-Content-Type-Options"] = "nosniff"
     return answer
 
 
-def _whole(file, content_type) -> FileResponse:
+def _serve_whole(file, content_type) -> FileResponse:
     try:
         return FileResponse(file.open("rb"), content_type=content_type)
     except FileNotFoundError:

@@ -69,14 +69,14 @@ def join_ambiguous(prepared, sets, probabilities, logs, healthy: float) -> list[
     size, `healthy` that of a healthy kit."""
     joined_sets: list[_Joined] = []
     for members in sorted(
-        _pooled(prepared, sets, probabilities, logs), key=lambda members: -probabilities[members].sum()
+        _pool_sets(prepared, sets, probabilities, logs), key=lambda members: -probabilities[members].sum()
     ):
         share, log = float(probabilities[members].sum()), float(logs[members].max())
         places = _places(prepared, members, probabilities)
         speaks = log > healthy + SPEAKS
         blows = any(prepared.faults[f].code in BLOWN for f in members)
         new = _Joined(list(members), log, share, places, blows)
-        into = next((joined for joined in joined_sets if speaks and _joins(joined, new)), None)
+        into = next((joined for joined in joined_sets if speaks and _belongs_with(joined, new)), None)
         if into:
             into.members += members
             into.places |= places
@@ -92,7 +92,7 @@ def _places(prepared, members, probabilities) -> set:
     return {place_of(prepared.faults[f]) for f in members if probabilities[f] >= least}
 
 
-def _pooled(prepared, sets, probabilities, logs) -> list[list[int]]:
+def _pool_sets(prepared, sets, probabilities, logs) -> list[list[int]]:
     """Sets with nowhere else to look are one, where the readings do not choose between them: how many of them the list
     has is no evidence."""
     pools: dict[frozenset, list[tuple[float, list[int]]]] = {}
@@ -108,7 +108,7 @@ def _pooled(prepared, sets, probabilities, logs) -> list[list[int]]:
     return [members for at in pools.values() for _log, members in at]
 
 
-def _joins(joined: _Joined, new: _Joined) -> bool:
+def _belongs_with(joined: _Joined, new: _Joined) -> bool:
     if (STRAYS,) in joined.places & new.places:
         return False
     apart = abs(new.log - joined.log)

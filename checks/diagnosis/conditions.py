@@ -29,7 +29,7 @@ def conditions_of(stages, mains, circuit=()):
         for signal, places in _places(stage, condition.power).items():
             under = replace(condition, signal=signal)
             waiting = frozenset(stage.get("waiting") or ()) - condition.not_fitted if circuit else frozenset()
-            fitted = _without(circuit, under, waiting, places, stage.get("figures") or {})
+            fitted = _without_waiting_parts(circuit, under, waiting, places, stage.get("figures") or {})
             by_condition.setdefault(fitted, []).extend(places)
     return list(by_condition.items())
 
@@ -48,7 +48,7 @@ def _places(stage, power: str) -> dict:
     return by_signal
 
 
-def _without(circuit, condition: Condition, waiting: frozenset[str], places, figures) -> Condition:
+def _without_waiting_parts(circuit, condition: Condition, waiting: frozenset[str], places, figures) -> Condition:
     """The condition without the parts that wait for a later stage: nothing wrong with them shows before. A guide whose
     steps say otherwise than its figures keeps them."""
     if not waiting:
@@ -63,10 +63,12 @@ def _without(circuit, condition: Condition, waiting: frozenset[str], places, fig
     if (np.abs(without - with_them) <= SAME * np.abs(with_them) + TINY).all():
         return less
     expected = np.array([figures.get(place.check, np.nan) for place in known])
-    return less if _away(without, expected) < _away(with_them, expected) else condition
+    return (
+        less if _distance_from_figures(without, expected) < _distance_from_figures(with_them, expected) else condition
+    )
 
 
-def _away(readings, expected) -> float:
+def _distance_from_figures(readings, expected) -> float:
     """How far readings are from the figures that are known, on the scale, all together."""
     units = np.maximum(SMALLEST_FIGURE, PART * np.abs(expected))
     return float(np.nansum(np.abs(to_scale(readings, units) - to_scale(expected, units))))

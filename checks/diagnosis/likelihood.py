@@ -82,23 +82,23 @@ class Evidence:
 def fit_all(prepared: Prepared, evidence: Evidence) -> Fit:
     """The fit of the healthy kit and of every fault. Where a circuit has no solution, `log` is NaN."""
     mean = prepared.mean[:, evidence.at]
-    mean = mean + _loading(prepared, evidence, mean, np.arange(len(mean)))
+    mean = mean + _change_by_loading(prepared, evidence, mean, np.arange(len(mean)))
     own = np.flatnonzero(~np.isnan(mean).any(axis=1) & ~np.isin(np.arange(len(mean)), prepared.size_row))
     nothing = np.full(len(mean), np.nan)
     fit = Fit(nothing, np.zeros((len(mean), len(evidence.z))), np.zeros(len(mean)), nothing.copy())
-    _fill(prepared, evidence, mean, own, fit)
-    _late(prepared, evidence, mean, own, fit)
+    _fit_rows(prepared, evidence, mean, own, fit)
+    _mix_in_late_faults(prepared, evidence, mean, own, fit)
     fit.peak[:] = fit.log
     _over_sizes(prepared, evidence, covariance(prepared, evidence, 0, mean[0]), fit)
     return fit
 
 
-def _fill(prepared: Prepared, evidence: Evidence, mean, rows, fit: Fit) -> None:
+def _fit_rows(prepared: Prepared, evidence: Evidence, mean, rows, fit: Fit) -> None:
     """Fit every row with its own scatter."""
     fit.log[rows], fit.slipped[rows], fit.tail[rows] = _fits(prepared, evidence, rows, mean[rows], False)
 
 
-def _late(prepared: Prepared, evidence: Evidence, mean, rows, fit: Fit) -> None:
+def _mix_in_late_faults(prepared: Prepared, evidence: Evidence, mean, rows, fit: Fit) -> None:
     """Mix in that a fault came only with the first power: what was read before is a good kit's."""
     early = prepared.early[evidence.at]
     rows = rows[find_late_rows(prepared)[rows]] if early.any() else rows[:0]
@@ -118,14 +118,16 @@ def _fits(prepared: Prepared, evidence: Evidence, rows, mean, late: bool):
     is as good as none: no correlation brings them nearer."""
     residual = _residual(evidence, mean)
     own = prepared.scatter[rows][:, evidence.at, evidence.at]
-    doubt = _along(prepared, evidence, mean) ** 2 + _leaking(prepared, evidence, mean)
+    doubt = _shift_by_line(prepared, evidence, mean) ** 2 + _variance_of_leaks(prepared, evidence, mean)
     near = _is_near(np.abs(residual) / np.sqrt(own + evidence.var + FLOOR + doubt))
     log, slipped, tail = np.full(len(mean), IMPOSSIBLE), np.zeros(residual.shape), np.zeros(len(mean))
     if near.any():
         cov = _covariances(prepared, evidence, rows[near], mean[near])
-        own, odds = _settled(prepared, evidence, rows[near], residual[near], np.einsum("fii->fi", cov))
+        own, odds = _spend_doubt_of_settled_grids(
+            prepared, evidence, rows[near], residual[near], np.einsum("fii->fi", cov)
+        )
         cov[:, np.arange(len(evidence.at)), np.arange(len(evidence.at))] -= own
-        roots = np.stack([_root(one) for one in (_as_late(prepared, evidence, mean, cov) if late else cov)])
+        roots = np.stack([_invert_cholesky(one) for one in (_as_late(prepared, evidence, mean, cov) if late else cov)])
         log[near], slipped[near], tail[near] = _mixtures(
             residual[near], roots, evidence.chances_under(mean[near]), evidence.slip_logs
         )
@@ -133,7 +135,7 @@ def _fits(prepared: Prepared, evidence: Evidence, rows, mean, late: bool):
     return log, slipped, tail
 
 
-def _settled(prepared: Prepared, evidence: Evidence, rows, residual, variances):
+def _spend_doubt_of_settled_grids(prepared: Prepared, evidence: Evidence, rows, residual, variances):
     """Of faults that do not come in sizes: what grids that stay have no need of, and the odds of that."""
     if "_disturbing" not in prepared.__dict__:
         given = (np.einsum("fii->fi", prepared.scatter) >= prepared.drift**2).all(axis=1)  # centring may move the rest
@@ -165,12 +167,12 @@ def _covariances(prepared: Prepared, evidence: Evidence, rows, mean):
     at = evidence.at
     cov = prepared.scatter[np.asarray(rows)[:, None, None], at[:, None], at[None, :]]
     diagonal = np.arange(len(at))
-    cov[:, diagonal, diagonal] += evidence.var + FLOOR + _leaking(prepared, evidence, mean)
-    along = _along(prepared, evidence, mean)
+    cov[:, diagonal, diagonal] += evidence.var + FLOOR + _variance_of_leaks(prepared, evidence, mean)
+    along = _shift_by_line(prepared, evidence, mean)
     return cov + along[:, :, None] * along[:, None, :]
 
 
-def _along(prepared: Prepared, evidence: Evidence, mean):
+def _shift_by_line(prepared: Prepared, evidence: Evidence, mean):
     """How far the line's uncertainty moves each reading."""
     units = prepared.units[evidence.at]
     values = np.sinh(mean) * units
@@ -180,7 +182,7 @@ def _along(prepared: Prepared, evidence: Evidence, mean):
     return u * prepared.exponents[evidence.at] * values * slope(values, units)
 
 
-def _leaking(prepared: Prepared, evidence: Evidence, mean):
+def _variance_of_leaks(prepared: Prepared, evidence: Evidence, mean):
     """Variance of what a fault leaves open: old flux, and electrolytics that have stood for long, pass a little."""
     ohms = np.sinh(mean) * prepared.units[evidence.at]
     opened = (ohms > LEAKS) & (ohms > OPENED * np.abs(prepared.nominal[evidence.at]))
@@ -189,12 +191,12 @@ def _leaking(prepared: Prepared, evidence: Evidence, mean):
     return np.where(opened & off & ~evidence.over, leaking**2, 0.0)
 
 
-def _root(cov):
+def _invert_cholesky(cov):
     """L⁻¹ of a covariance L Lᵀ. By LAPACK itself: half the time of numpy's inverse and determinant."""
     return dtrtri(dpotrf(cov, lower=1, clean=1)[0], lower=1)[0]
 
 
-def _loading(prepared: Prepared, evidence: Evidence, mean, rows):
+def _change_by_loading(prepared: Prepared, evidence: Evidence, mean, rows):
     """What other meters than METER_OHMS change in `mean` (K, n) of the hypotheses `rows`, on the scale: both readings
     corrected for the same sources, each for the meter it was taken to be."""
     if np.all(evidence.meter_ohms == METER_OHMS) and np.all(evidence.corrected_for == METER_OHMS):
@@ -221,7 +223,7 @@ def _residual(evidence: Evidence, mean):
 
 def mixtures(residual, cov, chances, slip_logs) -> float:
     """Log density of one hypothesis: residual (1, n), cov (1, n, n)."""
-    return float(_mixtures(residual, _root(cov[0])[None], chances, slip_logs)[0][0])
+    return float(_mixtures(residual, _invert_cholesky(cov[0])[None], chances, slip_logs)[0][0])
 
 
 def _mixtures(residual, roots, chances, slip_logs):
@@ -239,21 +241,21 @@ def _over_sizes(prepared: Prepared, evidence: Evidence, cov, fit: Fit) -> None:
     is added as it is at the size that comes nearest."""
     every = appearances(prepared)
     mean = every.mean[:, evidence.at]
-    loaded = mean + _loading(prepared, evidence, mean, every.row)
+    loaded = mean + _change_by_loading(prepared, evidence, mean, every.row)
     residual, chances = _residual(evidence, loaded), evidence.chances_under(loaded)
     log, tail, peak = np.full(len(residual), -np.inf), np.zeros(len(residual)), np.full(len(residual), -np.inf)
     slipped, spans = np.zeros_like(residual), every.span[:, evidence.at]
-    own_doubt = every.each[:, evidence.at] + _leaking(prepared, evidence, mean)
+    own_doubt = every.each[:, evidence.at] + _variance_of_leaks(prepared, evidence, mean)
     stay, odds = spend_doubt(every.disturbing, prepared.drift[evidence.at], residual, np.diag(cov) + own_doubt)
     own_doubt = own_doubt - stay
     for which, added in _alike_in_doubt(every, evidence, residual, cov, own_doubt):
-        root = _root(cov if added is None else add_variances(cov, *added))
+        root = _invert_cholesky(cov if added is None else add_variances(cov, *added))
         log[which], slipped[which], tail[which], wide = _along_spans(
             residual[which], spans[which], root, chances[which], evidence.slip_logs
         )
         log[which] += odds[which]
         peak[which] = log[which] + wide
-    _gathered(every, log, slipped, tail, fit)
+    _gather_appearances(every, log, slipped, tail, fit)
     np.fmax.at(fit.peak, every.row, np.where(np.isneginf(peak), IMPOSSIBLE, peak))
 
 
@@ -283,7 +285,7 @@ def _alike_in_doubt(every: Appearances, evidence: Evidence, residual, cov, own_d
         at, doubt = at[~alike], doubt[~alike]
 
 
-def _gathered(every: Appearances, log, slipped, tail, fit: Fit) -> None:
+def _gather_appearances(every: Appearances, log, slipped, tail, fit: Fit) -> None:
     """From each appearance (K) to its fault."""
     rows, start = np.unique(every.row, return_index=True)
     if not len(rows):

@@ -98,7 +98,7 @@ class Ranking:
         """What has more likely spoiled many readings than not."""
         return self.mistake.kind if self.mistake and self.mistake.probability > SURE else None
 
-    def given_a_fault(self) -> "Ranking":
+    def condition_on_fault(self) -> "Ranking":
         """The same, knowing that something is wrong: no healthy kit, no slip and no mistake at the meter. What is to be
         thought while a reading past its stop limit stands."""
         shown = sum(group.probability for group in self.groups)

@@ -19,18 +19,18 @@ def is_idle(variant: Variant, net: Network) -> bool:
     """Does a fault change nothing of a network: is what it changes not there, or only volts of what has no power?"""
     if all(factor == 1.0 for factor in variant.factors):
         return True
-    if any(move.part_of in WITH_PART for move in variant.moves) and not _has(net, variant.refs):
+    if any(move.part_of in WITH_PART for move in variant.moves) and not _is_fitted(net, variant.refs):
         return True
     used = {r.parameter for r in net.resistives} if net.condition.power == "off" else None
     for move in variant.moves:
         column = net.parameters.index(move.ref, move.what)
-        is_absent = column == net.parameters.fixed or not _has(net, (move.ref,))
+        is_absent = column == net.parameters.fixed or not _is_fitted(net, (move.ref,))
         if not is_absent and (used is None or column in used):
             return False
     return True
 
 
-def _has(net: Network, refs) -> bool:
+def _is_fitted(net: Network, refs) -> bool:
     return net.condition.not_fitted.isdisjoint(refs)
 
 
@@ -60,12 +60,12 @@ class Benches:
             made = Bench.of(parts, condition)
             self.settled.setdefault(key, made)
         else:
-            made = _like(base, parts, condition) or Bench.of(parts, condition)
+            made = _bench_like(base, parts, condition) or Bench.of(parts, condition)
         made.solved = self.ports.setdefault(key, {})
         return made
 
 
-def _like(base: Bench, parts, condition: Condition) -> Bench | None:
+def _bench_like(base: Bench, parts, condition: Condition) -> Bench | None:
     """A bench at the operating point of another, None where that is not its own."""
     net, known = network_of(parts, condition), base.net
     if net.nodes != known.nodes or len(net.banks) != len(known.banks) or len(net.devices) != len(known.devices):

@@ -175,7 +175,7 @@ def simulate_middles(bench: Bench, places, variants, rungs=(20,)):
         return np.concatenate([resistances(net, places, m[n : n + CHUNK]) for n in range(0, len(m), CHUNK)]), None
     nominal = bench.operating.solution.ports[0]
     ports = np.stack([bench.solved.get(variant, nominal) for variant in variants])
-    bare, ports = _from(bench, places, m, ports, ())
+    bare, ports = _solve_from(bench, places, m, ports, ())
     late = np.flatnonzero(np.isnan(bare).any(axis=1))
     if len(late) and rungs:
         bare[late], ports[late] = _solve_growing(bench, places, m[late], rungs)
@@ -184,7 +184,7 @@ def simulate_middles(bench: Bench, places, variants, rungs=(20,)):
     return bare, ports
 
 
-def _from(bench: Bench, places, m, ports, rungs):
+def _solve_from(bench: Bench, places, m, ports, rungs):
     point = solve_operating_point(bench.net, m, line=bench.operating.line, start=ports, strict=False, rungs=rungs)
     return np.stack([_reading(bench.net, point, place, m) for place in places], axis=1), point.solution.ports
 
@@ -194,12 +194,12 @@ def _solve_growing(bench: Bench, places, m, rungs):
     ports = np.repeat(bench.operating.solution.ports, len(m), axis=0)
     for share in GROWTH:
         grown = np.where(m > 0, np.abs(m) ** share, 1 + (m - 1) * share)  # below zero: a supply turned round
-        bare, grown_ports = _from(bench, places, grown, ports, ())
+        bare, grown_ports = _solve_from(bench, places, grown, ports, ())
         settled = ~np.isnan(bare).any(axis=1)
         ports[settled] = grown_ports[settled]
     late = np.flatnonzero(~settled)
     if len(late):
-        bare[late], ports[late] = _from(bench, places, m[late], ports[late], rungs)
+        bare[late], ports[late] = _solve_from(bench, places, m[late], ports[late], rungs)
     return bare, ports
 
 
@@ -217,7 +217,7 @@ def simulate_loading(bench: Bench, places, variants, bare, ports):
     m = np.concatenate((m, np.ones((len(m), len(meters)))), axis=1)
     start = np.where(np.isnan(ports), bench.operating.solution.ports, ports)
     opens = np.array([max(variant.factors, default=1.0) >= OPENS for variant in variants])
-    moved = {n: np.flatnonzero(_changed(bare[:, n]) | opens) for n in meters}
+    moved = {n: np.flatnonzero(_mark_changed(bare[:, n]) | opens) for n in meters}
     blocks = []
     for n, column in meters.items():
         through = m[moved[n]]
@@ -251,7 +251,7 @@ def _holding_ohms(net: Network, point: Operating, place, rows):
     return 1 / np.maximum(1 / np.maximum(ohms, 1e-3) - 1 / METER_OHMS, 1 / LARGEST_SOURCE)
 
 
-def _changed(bare):
+def _mark_changed(bare):
     """(variants,): whose reading is another than the healthy kit's, which is first; the healthy kit counts as well."""
     changed = ~(np.abs(bare - bare[0]) <= CHANGED * abs(bare[0]))
     changed[0] = True

@@ -74,7 +74,7 @@ def _normal(x, var):
     return -0.5 * (np.log(2 * np.pi * var) + x**2 / var)
 
 
-def _central(mean, var):
+def _log_density_about_figure(mean, var):
     """Log density of a group's mean about a centre that counts as the guide's figure; `var`: of the mean."""
     shape = (len(CENTRE_SD),) + (1,) * np.ndim(np.asarray(mean) + np.asarray(var))
     return log_sum(_normal(mean, CENTRE_SD.reshape(shape) ** 2 + var) + CENTRE_WEIGHT.reshape(shape), axis=0)
@@ -114,7 +114,7 @@ def weigh_good_with_tails(s: Sample) -> np.ndarray:
         wide = (TAIL_WIDTHS[:, None] * SPREADS) ** 2 + s.u**2
         density = log_sum(_normal((d[-j:] - mean)[:, None, None], wide) + TAIL_WEIGHTS[:, None], axis=1)
         tail = density.sum(axis=0) + _in_tail(s.n, most)[j - 1]
-        logs.append(_group(k, square, s.var()) + _central(mean, s.var() / k) + tail)
+        logs.append(_group(k, square, s.var()) + _log_density_about_figure(mean, s.var() / k) + tail)
     return log_sum(logs)
 
 
@@ -227,7 +227,7 @@ def _near_but_for(s: Sample, fewest: int, most: int, middle: float) -> np.ndarra
     wrong = np.arange(fewest, most + 1)  # how many
     k, mean, square = (x[n - wrong] for x in _running_sums(d))
     var = s.var()[:, None]
-    good = _group(k, square, var) + _central(mean, var / k)
+    good = _group(k, square, var) + _log_density_about_figure(mean, var / k)
     j, centre, about = (x[wrong - s.over] for x in _running_sums(d[::-1]))  # the farthest
     lone = np.concatenate(([0.0], np.cumsum(_single_density(d[::-1]))))[j]
     alike = np.where(j >= 2, _group(j, about, s.var(0.3)) + _single_density(centre), lone)
@@ -248,7 +248,7 @@ def weigh_batches(s: Sample) -> np.ndarray:
     lower = np.arange(2, min(k, n - 2) + 1)
     if not len(lower) or (not s.over and np.abs(s.d).max() <= 0.45):
         return np.full(len(SPREADS), -np.inf)
-    lower = lower[_widest(s, lower)]
+    lower = lower[_choose_widest_gaps(s, lower)]
     k1, m1, square1 = (x[lower] for x in _running_sums(s.d))
     k2, m2, square2 = (x[k - lower] for x in _running_sums(s.d[::-1]))
     var = s.var()[:, None]
@@ -268,7 +268,7 @@ def _none_at_figure(s: Sample) -> float:
     return NONE_AT_FIGURE if low or high else 0.0
 
 
-def _widest(s: Sample, lower):
+def _choose_widest_gaps(s: Sample, lower):
     """Positions of the splits at the widest gaps; all of them where there are few builds."""
     if len(lower) <= MOST_SPLITS:
         return slice(None)
@@ -279,7 +279,7 @@ def _widest(s: Sample, lower):
 def weigh_labelled(s: Sample) -> np.ndarray:
     """Two groups as a recorded label parts the builds, one row for each label; every split of a label alike."""
     parts = np.array([part for of_label in s.splits for part in of_label], dtype=float)
-    logs = _splits(s, parts)
+    logs = _weigh_splits(s, parts)
     sizes = [len(of_label) for of_label in s.splits]
     ends = np.cumsum(sizes)
     return np.array(
@@ -287,11 +287,11 @@ def weigh_labelled(s: Sample) -> np.ndarray:
     ) - _none_at_figure(s)
 
 
-def _splits(s: Sample, parts) -> np.ndarray:
+def _weigh_splits(s: Sample, parts) -> np.ndarray:
     """(spreads, splits). One build that happens to be the only one of its label is rather a wrong build, the more the
     farther it is off; of six builds or more, one makes no batch. Of three or four, one that is farther from the guide's
     figure than the others makes none either: it takes two that are off alike."""
-    (k1, m1, square1), (k2, m2, square2) = _grouped(s.d, parts), _grouped(s.d, 1 - parts)
+    (k1, m1, square1), (k2, m2, square2) = _summarise_groups(s.d, parts), _summarise_groups(s.d, 1 - parts)
     swap = m1 > m2
     pairs = ((k1, k2), (m1, m2), (square1, square2))
     (k_low, m_low, s_low), (k_up, m_up, s_up) = (
@@ -306,7 +306,7 @@ def _splits(s: Sample, parts) -> np.ndarray:
     return logs - np.where(alone, against, 0.0) + s.over * np.log(0.5)
 
 
-def _grouped(d, parts):
+def _summarise_groups(d, parts):
     k, one = parts.sum(axis=1), parts @ d
     return k, one / k, np.maximum(0.0, parts @ d**2 - one**2 / k)
 
@@ -318,15 +318,15 @@ def _rather_wrong(apart):
 
 def _two_groups(k1, m1, square1, k2, m2, square2, var):
     logs = _group(k1, square1, var) + np.where(k2 > 0, _group(k2, square2, var), 0.0)
-    return logs + _placed(k1, m1, k2, np.where(k2 > 0, m2, 0.0), var)
+    return logs + _log_density_of_two_means(k1, m1, k2, np.where(k2 > 0, m2, 0.0), var)
 
 
-def _placed(k1, m1, k2, m2, var):
+def _log_density_of_two_means(k1, m1, k2, m2, var):
     """Log density of two groups' means; where the upper one is over range, of its being there."""
-    alone = _central(m1, var / k1) + np.log(0.45) + _share_past_limit(m1)
+    alone = _log_density_about_figure(m1, var / k1) + np.log(0.45) + _share_past_limit(m1)
     t = LEANING[:, None, None]
     figure = m1 + t * (m2 - m1)
-    between = _central(figure, var * ((1 - t) ** 2 / k1 + t**2 / np.maximum(k2, 1)))
+    between = _log_density_about_figure(figure, var * ((1 - t) ** 2 / k1 + t**2 / np.maximum(k2, 1)))
     return np.where(
         k2 > 0, _far(m2 - m1, LEAST_APART) + log_sum(between + LEANING_WEIGHT[:, None, None], axis=0), alone
     )

@@ -68,12 +68,12 @@ def shape_of_guide(shapes: Iterable[Shape | None]) -> GuideShape:
     if len(known) < FEWEST_CHECKS:
         return GuideShape.NOT_SHOWN
     odd = stats.binom.sf(sum(s.p < COUNTED for s in known) - 1, len(known), COUNTED)
-    skew, tails = (_together([getattr(s, name) for s in known]) for name in ("skew", "tails"))
+    skew, tails = (_combine_groups([getattr(s, name) for s in known]) for name in ("skew", "tails"))
     if min(odd, 2 * stats.norm.sf(abs(skew)), stats.norm.sf(tails)) < OF_GUIDE:
         return GuideShape.NOT_NORMAL
     full = sum(s.n >= FEWEST_TO_SHOW for s in known)
     return GuideShape.NORMAL if full >= FEWEST_CHECKS else GuideShape.NOT_SHOWN
 
 
-def _together(standardised: list[float]) -> float:
+def _combine_groups(standardised: list[float]) -> float:
     return float(np.clip(standardised, -FARTHEST, FARTHEST).sum() / np.sqrt(len(standardised)))

@@ -10,7 +10,7 @@ from checks.errors import CallerError
 
 def grubbs_statistic(values) -> float:
     """Largest distance from the mean, in standard deviations."""
-    data = _checked(values)
+    data = _check_values(values)
     return float(np.abs(data - data.mean()).max() / data.std(ddof=1))
 
 
@@ -36,7 +36,7 @@ def esd(values, most: int | None = None, alpha: float = 0.05) -> Outliers:
 
     Raises ChecksError for fewer than five values.
     """
-    data = _checked(values)
+    data = _check_values(values)
     n = len(data)
     if n < 5:
         raise CallerError("The ESD test needs five values or more.", argument="values")
@@ -59,7 +59,7 @@ def esd(values, most: int | None = None, alpha: float = 0.05) -> Outliers:
     return Outliers(tuple(order[:count]), tuple(statistics), tuple(critical))
 
 
-def _checked(values):
+def _check_values(values):
     data = np.asarray(list(values), dtype=float)
     if len(data) < 3 or not np.isfinite(data).all():
         raise CallerError("An outlier test needs three finite values or more.", argument="values")

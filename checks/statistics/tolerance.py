@@ -228,7 +228,7 @@ def propose(
     if half <= 1e-12 * abs(centre) or not half:
         return Withheld(Reason.ALIKE)
     low, high, limit = centre - half, centre + half, ("", "")
-    for edge, side, name, part in _edges(half, limits):
+    for edge, side, name, part in _list_edges(half, limits):
         if (edge - centre) * side <= max(scatter.u, half / 10):
             return Withheld(Reason.BEYOND, name, part)
         if side > 0 and high > edge:
@@ -238,7 +238,7 @@ def propose(
     if low < 0 < high and not limits.across_zero:
         return Withheld(Reason.ACROSS_ZERO)
     return Proposal(
-        _within(centre, low, high), low, high, scatter.n, content, confidence, checks, THROUGH, *limit, guide
+        _clamp(centre, low, high), low, high, scatter.n, content, confidence, checks, THROUGH, *limit, guide
     )
 
 
@@ -260,7 +260,7 @@ def _factor_for_guide(n: int, degrees: float, content: float) -> tuple[float, fl
     return (k, CONFIDENCE) if k >= on_average else (on_average, confidence_of(on_average, n, degrees, content))
 
 
-def _edges(half, limits: Limits) -> list[tuple[float, int, str, str]]:
+def _list_edges(half, limits: Limits) -> list[tuple[float, int, str, str]]:
     """[(where a band must end, 1 for the upper end and -1 for the lower, what limits it, the part)]."""
     edges: list[tuple[float, int, str, str]] = []
     if limits.stop_above is not None:
@@ -272,7 +272,7 @@ def _edges(half, limits: Limits) -> list[tuple[float, int, str, str]]:
     return edges
 
 
-def _within(centre: float, low: float, high: float) -> float:
+def _clamp(centre: float, low: float, high: float) -> float:
     """The centre to the digits that the band makes sensible, and inside it."""
     figure = rounded(centre, min(high - centre, centre - low))
     return figure if low < figure < high else centre

@@ -10,7 +10,7 @@ import math
 import numpy as np
 from scipy.signal import oaconvolve
 
-from checks.tone.sources import LEAD, SignalPlan, beginning_of
+from checks.tone.sources import LEAD, SignalPlan, make_beginning
 
 BEFORE, AFTER = 0.1, 0.4  # seconds of the piece, from where the signal begins
 APART = 0.08  # seconds within which that is known
@@ -23,7 +23,7 @@ def is_copy(piece: np.ndarray, plan: SignalPlan, step: float) -> bool:
     """Is a piece of a recording, shape (samples,), one of the signal? `step` is the least step of the file."""
     energy = float(piece @ piece)
     first = round((LEAD - BEFORE - APART) * plan.rate)
-    sent = beginning_of(plan, first + len(piece) + round(2 * APART * plan.rate))[first:]
+    sent = make_beginning(plan, first + len(piece) + round(2 * APART * plan.rate))[first:]
     if not energy or len(sent) < len(piece):
         return False
     match = oaconvolve(sent, piece[::-1], "valid")

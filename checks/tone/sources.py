@@ -96,7 +96,7 @@ def make_signal(plan: SignalPlan) -> np.ndarray:
     return np.concatenate([np.zeros(round(LEAD * plan.rate)), body, np.zeros(round(TAIL * plan.rate))])
 
 
-def beginning_of(plan: SignalPlan, samples: int) -> np.ndarray:
+def make_beginning(plan: SignalPlan, samples: int) -> np.ndarray:
     """The first samples of make_signal(plan), shape (samples,), for as many as lie before its end fades."""
     lead = round(LEAD * plan.rate)
     body = _body(plan, np.arange(samples - lead) / plan.rate)

@@ -289,6 +289,21 @@ def test_figures_that_say_no_band_are_refused_by_their_code(figures, code):
 
 
 @pytest.mark.parametrize(
+    ("band", "low", "high"),
+    [
+        (Band(0.2, 0.5), 0.18, 0.55),
+        (Band(-0.5, -0.2), -0.55, -0.18),
+        (Band(-0.5, 0.5), -0.55, 0.55),
+        (Band(200.0, 500.0), 180.0, 550.0),
+    ],
+)
+def test_a_line_that_nobody_measured_widens_a_band_at_both_ends(band, low, high):
+    """By 10 % either way, whatever the sign and the size of its limits."""
+    wide = band.scaled(1.0, 1.0, 0.1, 0.1)
+    assert (wide.low, wide.high) == pytest.approx((low, high))
+
+
+@pytest.mark.parametrize(
     ("figures", "argument", "is_pair"),
     [
         ({"low": "1 V"}, "high", True),

@@ -262,6 +262,10 @@ def test_the_limit_named_is_the_one_that_is_nearer(value, limit):
     assert judge(Measurement(value, 0.1, value), BAND).limit == limit
 
 
+def test_of_one_limit_that_one_is_named_however_far_it_is():
+    assert nearer_limit(5.0, Band(None, 9.0)) == 9.0 == nearer_limit(500.0, Band(9.0, None))
+
+
 def test_halfway_between_the_limits_the_upper_one_is_named():
     assert nearer_limit(300.0, BAND) == 330
 

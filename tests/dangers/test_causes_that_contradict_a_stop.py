@@ -47,7 +47,7 @@ def prepared():
 def test_a_heater_at_many_times_its_volts_is_laid_to_no_joint_that_would_lower_them(prepared, times):
     good = float(prepared.nominal[prepared.index["first/heater"]])
     past = Observation("first/heater", times * good, 0.01 * times * good, past_stop=True, line_known=True)
-    ranking = rank(prepared, [past]).given_a_fault()
+    ranking = rank(prepared, [past]).condition_on_fault()
     place = prepared.index["first/heater"]
     row = {fault.key: n for n, fault in enumerate(prepared.faults, 1)}
     named = [group.faults[0] for group in ranking.groups if group.probability >= 0.04]

@@ -70,6 +70,7 @@ def test_rosners_data_have_three_outliers():
     r = row("ESD")
     outliers = esd(r["inputs"]["data"], most=10)
     assert list(outliers.statistics) == pytest.approx(r["expected"]["R"], abs=2e-4)
+    assert list(outliers.critical) == pytest.approx(r["expected"]["lambda"], abs=2e-5)
     assert len(outliers.positions) == 3
 
 

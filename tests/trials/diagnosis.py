@@ -243,7 +243,7 @@ class Site:
         from builds.bench.diagnosis.diagnose import ranking_of
 
         ranking = ranking_of(build, self.prepared)
-        ranking = ranking.given_a_fault() if stopped else ranking
+        ranking = ranking.condition_on_fault() if stopped else ranking
         groups = [(group.faults, group.probability) for group in ranking.groups]
         return Told(drawn, ranking.clear, ranking.other, groups, self.has(drawn["truth"]))
 

@@ -85,7 +85,7 @@ def diagnose(build: Build, check, facts: Facts | None = None) -> Diagnosis | Non
     seen, facts = observations(build), facts or facts_of(build)
     stopped = is_stopped(facts)
     ranking = ranking_of(build, prepared, seen)
-    ranking = ranking.given_a_fault() if stopped else ranking
+    ranking = ranking.condition_on_fault() if stopped else ranking
     guide, allowed = load_guide(build.revision), allowed_measurements(build, check, facts)
     prepared = correct_for_load(prepared, corrections_of(build.revision))
     # A reading that does not fit the others is taken again before any other is asked for.

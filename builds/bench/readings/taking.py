@@ -29,7 +29,7 @@ def take_reading(
     """
     Build.objects.select_for_update().get(pk=build.pk)  # two posts at once take their turns
     facts = facts_of(build, entry_key)
-    if first := first_of(facts, build, check, typed, is_slip, by):
+    if first := find_first_entry(facts, build, check, typed, is_slip, by):
         return first
     return add_reading(
         build,
@@ -43,7 +43,7 @@ def take_reading(
     )[0]
 
 
-def first_of(facts: Facts, build: Build, check: Check, typed: str, is_slip: bool, by) -> Reading | None:
+def find_first_entry(facts: Facts, build: Build, check: Check, typed: str, is_slip: bool, by) -> Reading | None:
     """The reading that an earlier post of the same entry made. Raises UsedKey where its key is another entry's."""
     if facts.reading is None:
         return None

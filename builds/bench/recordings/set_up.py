@@ -34,7 +34,7 @@ class SetUp:
         return (self.upper + self.lower) / self.lower
 
 
-def set_up_of(revision: Revision, signals: list[Wanted]) -> SetUp:
+def plan_set_up(revision: Revision, signals: list[Wanted]) -> SetUp:
     load = next((one.load.value for one in signals if one.load), None) or _load_of_formulas(revision)
     if load is None:
         return SetUp(None, 0.0, 0.0, LOWER)

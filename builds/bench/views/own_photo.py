@@ -11,7 +11,7 @@ from builds.bench import access
 from builds.bench.photos.withdrawing import withdraw
 
 
-def _own(request, pk, photo):
+def _find_own_photo(request, pk, photo):
     build = access.own_build(request.user, pk)
     rows = build.photos.select_related("stage", "step", "check_row", "snag", "build__revision")
     return build, get_object_or_404(rows, pk=photo)
@@ -31,7 +31,7 @@ def place_of(photo) -> str:
 @signed_in
 @require_safe
 def own_photo(request, pk, photo):
-    build, row = _own(request, pk, photo)
+    build, row = _find_own_photo(request, pk, photo)
     return render(request, "bench/own-photo.html", {"build": build, "photo": row, "back": place_of(row)})
 
 
@@ -39,7 +39,7 @@ def own_photo(request, pk, photo):
 @require_POST
 def withdraw_photo(request, pk, photo):
     """What was signed off stays as it was: the designer decides on a photo of a closed record."""
-    build, row = _own(request, pk, photo)
+    build, row = _find_own_photo(request, pk, photo)
     if build.finished_at:
         messages.error(
             request, _("This build is signed off and its record is closed. Ask the designer about the photo.")

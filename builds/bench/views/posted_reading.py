@@ -19,7 +19,7 @@ from builds.bench.offline.power_then import was_live
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.readings.forms import ReadingForm
-from builds.bench.readings.taking import add_reading, first_of
+from builds.bench.readings.taking import add_reading, find_first_entry
 from builds.bench.readings.worked_out import figures_resting_on
 from builds.bench.views.next_up import make_safe_url
 from builds.bench.views.stage import OpenStage, mark_done, open_stage
@@ -163,7 +163,7 @@ def _first(request, at: AtCheck, form):
     if form.is_valid():
         typed, is_slip = form.cleaned_data["typed"], form.cleaned_data["is_slip"]
     try:
-        return first_of(at.opened.facts, at.opened.build, at.check, typed, is_slip, request.user)
+        return find_first_entry(at.opened.facts, at.opened.build, at.check, typed, is_slip, request.user)
     except UsedKey as error:
         form.ask_again(error)
         return None

@@ -19,7 +19,7 @@ from builds.bench.recordings.forms import RecordingForm
 from builds.bench.recordings.loopback import loopbacks_of
 from builds.bench.recordings.plans import Wanted, as_table, wanted_of
 from builds.bench.recordings.results_page import result_pages
-from builds.bench.recordings.set_up import set_up_of
+from builds.bench.recordings.set_up import plan_set_up
 from builds.bench.recordings.taking import keep_recording
 from builds.bench.recordings.wav import wav_bytes
 from builds.bench.views.htmx_redirect import htmx_redirect
@@ -42,7 +42,7 @@ def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | Non
         {"wanted": one, "form": form if one.number == number else _form(one), "latest": _latest(opened, one)}
         for one in signals
     ]
-    set_up = set_up_of(opened.build.revision, signals)
+    set_up = plan_set_up(opened.build.revision, signals)
     context = {
         "build": opened.build,
         "stage": opened.stage,

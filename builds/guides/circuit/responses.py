@@ -6,7 +6,7 @@ Nominal figures for the designer; nothing is judged by them.
 from dataclasses import asdict, replace
 
 from checks.circuit import condition_of, stated_signal
-from checks.circuit.prediction.signals import operating_of
+from checks.circuit.prediction.signals import solve_signal_point
 from checks.circuit.signals.large_signal import class_a_power, clipping_of
 from checks.circuit.signals.response import frequency_response, stage_gains
 from checks.errors import ChecksError
@@ -20,7 +20,7 @@ def responses_of(parts, stages, mains) -> list[dict]:
     for stage in stages:
         for signal, red, black in _asked(stage):
             try:
-                operating = operating_of(parts, replace(condition_of(stage, mains), signal=signal))
+                operating = solve_signal_point(parts, replace(condition_of(stage, mains), signal=signal))
                 rows.append({"stage": stage["key"], "red": red, "black": black} | _row(operating, signal, red, black))
             except ChecksError:
                 continue  # why there is no figure stands at the check itself

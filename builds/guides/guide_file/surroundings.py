@@ -66,7 +66,7 @@ class Surroundings:
             )
         for end in ("red", "black"):
             yield from self._known_place(end, row.get(end) or CHASSIS)
-        yield from self._apart(row)
+        yield from self._refuse_one_place(row)
         yield from self._through(row)
         yield from self._signal(row, power)
         for hint in row.get("hint", []):
@@ -94,7 +94,7 @@ class Surroundings:
                 % {"place": place},
             )
 
-    def _apart(self, row: dict):
+    def _refuse_one_place(self, row: dict):
         red, black = row["red"], row.get("black") or CHASSIS
         if red == black:
             yield "black", _("Both probes are on %(place)s. Put them on two different points.") % {"place": red}

@@ -35,7 +35,7 @@ class Export:
 
     def write(self, out) -> None:
         archive = Writer(out)
-        with one_moment():
+        with reading_one_moment():
             for label, model in tables.models():
                 self.counts[label] = archive.lines(ROWS % label, self._rows(label, model))
             archive.lines(PEOPLE, self._people())
@@ -104,7 +104,7 @@ def schema() -> dict[str, str]:
 
 
 @contextmanager
-def one_moment() -> Iterator[None]:
+def reading_one_moment() -> Iterator[None]:
     """All that is read inside is of one moment, and no writer waits for it."""
     if connection.in_atomic_block:
         yield

@@ -105,7 +105,7 @@ def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[in
         case = build_case(
             check,
             meanings[check.pk],
-            misses_of(meanings[check.pk], serials),
+            list_misses(meanings[check.pk], serials),
             causes,
             confirmed.of_check(check),
             about,
@@ -115,7 +115,7 @@ def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[in
     return cases
 
 
-def misses_of(meaning, serials: Mapping[int, str]) -> list[Miss]:
+def list_misses(meaning, serials: Mapping[int, str]) -> list[Miss]:
     """The builds that missed a check. `serials`: build id -> serial number."""
     return [Miss(serials[m.build], m.first_outcome, m.outcome, m.deviation) for m in meaning.misses]
 

@@ -10,13 +10,13 @@ from builds.review.changes.targets import (
     Refused,
     Target,
     digest,
+    locate_row,
     normalise,
     set_text,
     target_of,
     target_of_snag,
     text_of,
     validate,
-    where_of,
 )
 from builds.review.models import Decision
 
@@ -136,7 +136,7 @@ def _write(draft, target, fields, marks) -> list[dict]:
     edits = [
         {
             "row": [target.kind, target.stage, target.key],
-            "where": where_of(row),
+            "where": locate_row(row),
             "field": name,
             "before": text_of(row, name),
             "after": after,
@@ -170,7 +170,7 @@ def _edits_made_already(revision, draft, target, fields) -> list[dict]:
     return [
         {
             "row": [target.kind, target.stage, target.key],
-            "where": where_of(row),
+            "where": locate_row(row),
             "field": name,
             "before": text_of(old, name),
             "after": after,

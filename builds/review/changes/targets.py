@@ -85,7 +85,7 @@ def target_of_snag(snag) -> Target:
     return target_of(snag.check_row or snag.step or snag.part or snag.stage)
 
 
-def where_of(row: Row) -> list:
+def locate_row(row: Row) -> list:
     """The row as rows keep it: [kind, its stage's title, its name]. A label: `row_label`."""
     if isinstance(row, Part):
         return ["part", "", row.ref]
@@ -96,13 +96,13 @@ def where_of(row: Row) -> list:
 
 def label_of(row: Row) -> str:
     """The row for people: its stage and title, or its reference."""
-    return row_label(where_of(row))
+    return row_label(locate_row(row))
 
 
 def where_decided(decision) -> list:
     """What a decision is about: its stage and check or step, its part, or its stage."""
     snag = decision.snag
-    return where_of(decision.check_row or snag.check_row or snag.step or snag.part or snag.stage)
+    return locate_row(decision.check_row or snag.check_row or snag.step or snag.part or snag.stage)
 
 
 def decision_label(decision) -> str:

@@ -15,7 +15,7 @@ from checks.circuit.netlist.signal import Signal
 from checks.circuit.netlist.wires import CHASSIS
 from checks.circuit.prediction.nominal import solve_nominal
 from checks.circuit.prediction.probes import LEAST_AC
-from checks.circuit.signals.elements import linear_of
+from checks.circuit.signals.elements import linearise
 from checks.circuit.signals.large_signal import onset
 from checks.circuit.signals.transfer import transfer
 from checks.errors import ChecksError
@@ -145,7 +145,7 @@ def _gains(operating, into: str, outs) -> dict[str, float]:
 
 def _transfer(operating, into: str, hertz: float):
     node = operating.net.node(into)
-    return transfer(linear_of(operating, (node,), node), hertz)
+    return transfer(linearise(operating, (node,), node), hertz)
 
 
 def _is_active(operating, into: str) -> bool:

@@ -7,7 +7,7 @@ from checks.circuit.solver.operating_point import Operating
 from checks.errors import ChecksError
 
 
-def operating_of(parts, condition: Condition) -> Operating:
+def solve_signal_point(parts, condition: Condition) -> Operating:
     """The nominal operating point with a signal's input. Raises ChecksError as `predict`, and with the power off."""
     net, operating = solve_nominal(parts, condition)
     if operating is None:

@@ -188,7 +188,7 @@ class Crowd(_Several):
         floor = u / share + [r.law_of.drop for r in self.members]
         angle = np.arccos(np.clip((floor / np.maximum(peak, 1e-12)).min(axis=1), -1.0, 1.0))
         source = peak[:, None] * np.cos(angle[:, None] * PHASES)[..., None]
-        amps, slopes = self._at_once(source - floor[:, None], self._apart(m), m)
+        amps, slopes = self._at_once(source - floor[:, None], self._shared_ohms(m), m)
         part = (angle * 0.5 / np.pi)[:, None]
         return (
             part * np.einsum("sqk,q->sk", amps, WEIGHTS),
@@ -196,7 +196,7 @@ class Crowd(_Several):
             part * np.einsum("sqk,q->sk", amps * source, WEIGHTS),
         )
 
-    def _apart(self, m):
+    def _shared_ohms(self, m):
         """Ohms that each meets of each other's current (samples, members, members); its own stand on the diagonal."""
         ohms = np.zeros((len(m), len(self.members), len(self.members)))
         for i, one in enumerate(self.members):
@@ -212,17 +212,17 @@ class Crowd(_Several):
         count = len(self.members)
         own = ohms[:, None, np.arange(count), np.arange(count)]
         meets = (ohms * (1 - np.eye(count)))[:, None]
-        amps, slope = self._draw(spare, own, m)
+        amps, slope = self._currents_drawn(spare, own, m)
         for _ in range(ROUNDS):
             unloaded = spare - (meets @ amps[..., None])[..., 0]
-            drawn, slope = self._draw(unloaded, own, m)
+            drawn, slope = self._currents_drawn(unloaded, own, m)
             step = _solved(slope[..., None] * meets, (amps - drawn)[..., None])[..., 0]
             amps = amps - step
             if np.abs(step).max(initial=0.0) < 1e-13:
                 break
         return np.maximum(amps, 0.0), -_solved(slope[..., None] * meets, slope[..., None] * np.eye(count))
 
-    def _draw(self, spare, own, m):
+    def _currents_drawn(self, spare, own, m):
         amps, slope = np.empty_like(spare), np.empty_like(spare)
         for n, r in enumerate(self.members):
             over, rs = np.maximum(spare[..., n], 0.0), own[..., n]
@@ -249,7 +249,7 @@ def banks_of(rectifiers) -> tuple:
     """The rectifiers as devices: alone, in turns, or together. Their order may change."""
     rest, banks = list(rectifiers), []
     while rest:
-        crowd = [rest[0], *(r for r in rest[1:] if _meet(rest[0], r))]
+        crowd = [rest[0], *(r for r in rest[1:] if _conduct_together(rest[0], r))]
         rest = [r for r in rest if r not in crowd]
         twins = _twins_of(crowd, rest)
         rest = [r for r in rest if r not in twins]
@@ -264,10 +264,10 @@ def _twins_of(crowd, rest) -> list[Rectifier]:
     twins = [r for r in mates if r is not None]
     if len({id(r) for r in twins}) < len(mates):
         return []
-    return [] if any(r not in twins and _meet(twins[0], r) for r in rest) else twins
+    return [] if any(r not in twins and _conduct_together(twins[0], r) for r in rest) else twins
 
 
-def _meet(one: Rectifier, other: Rectifier) -> bool:
+def _conduct_together(one: Rectifier, other: Rectifier) -> bool:
     """Do both conduct in the same half cycle through something they have in common?"""
     if one.is_by_itself or other.is_by_itself:
         return False

@@ -70,13 +70,13 @@ class ChokeFed(Rectifier):
         low, high = np.zeros_like(spare), np.maximum(spare, 0.0) / rs
         for _ in range(ROUNDS):  # more current leaves less for itself: halve the interval
             middle = (low + high) / 2
-            more = self._left(middle, v, peak, rs, k, reactance) > 0
+            more = self._volts_left(middle, v, peak, rs, k, reactance) > 0
             low, high = np.where(more, middle, low), np.where(more, high, middle)
         amps = np.where(spare > 0, (low + high) / 2, 0.0)
         slope = np.where(spare > 0, -1 / self._steepness(amps, peak, rs, k, reactance), 0.0)
         return amps / 2, slope / 2, amps * _ratio(amps * reactance / peak) * peak / 2
 
-    def _left(self, amps, v, peak, rs, k, reactance):
+    def _volts_left(self, amps, v, peak, rs, k, reactance):
         valve = 0.0 if k is None else (amps / k) ** (2 / 3)
         return peak * _ratio(amps * reactance / peak) - v - self.law_of.drop - rs * amps - valve
 

@@ -102,7 +102,7 @@ class _Finder:
         rectifiers, loose = [], list(diodes)
         for coil in self.drivers:
             pair = across(coil)
-            four = self._four(pair[0].node, pair[1].node, loose)
+            four = self._find_bridge(pair[0].node, pair[1].node, loose)
             if not four or self._by_halves(coil, four):
                 continue
             plus, minus = four[0].cathode, four[2].anode
@@ -137,7 +137,7 @@ class _Finder:
                     loose = [d for d in loose if d not in (up[0], down[0]) and (d.anode, d.cathode) not in idle]
         return rectifiers, loose
 
-    def _four(self, one, other, diodes):
+    def _find_bridge(self, one, other, diodes):
         """(up from one end, up from the other, down to the one, down to the other), or None."""
         up, down = defaultdict(list), defaultdict(list)
         for d in diodes:
@@ -257,7 +257,7 @@ class _Finder:
     def refused(self, loose: list[Diode]) -> tuple[tuple, tuple]:
         """(what is not calculated, junctions) of the diodes that are no rectifiers, and of what else hangs on
         alternating volts."""
-        live, through = self._live()
+        live, through = self._find_live_nodes()
         unsupported, junctions = [], []
         for diode in loose:
             ways = list(self._ways(diode))
@@ -287,7 +287,7 @@ class _Finder:
             if fed & live:
                 yield fed_with_ac(part.ref, fed - {self.net.size}, fed & live, through)
 
-    def _live(self) -> tuple[set[int], str]:
+    def _find_live_nodes(self) -> tuple[set[int], str]:
         """(nodes that follow a winding's alternating volts, the capacitor through which some do)."""
         seen = {n for c in self.coils for n in c.nodes if n != self.net.size and not self.loops.quiet(n)}
         edge, through = list(seen), ""

@@ -43,7 +43,7 @@ class Loops:
                 for key in (a, b, frozenset((a, b))):
                     self.farads[key] += part.value
 
-        self.returns = self._returns(coils)
+        self.returns = self._find_returns(coils)
         self.live = {coil.nodes[n] for coil in coils if coil not in riding for n in (0, -1)} - {net.size}
         self.whole = self._with_lost(fitted, riding, coils)
 
@@ -77,7 +77,7 @@ class Loops:
         """Does a large capacitor, or a chain of them, hold the node to the chassis, or to a winding's quiet end?"""
         return any(self.held.together(node, held) for held in (self.net.size, *self.returns))
 
-    def _returns(self, coils) -> list[int]:
+    def _find_returns(self, coils) -> list[int]:
         """The ends (or centres) of windings that a small resistor, by way of large capacitors or not, ties to the
         chassis where it ties no other: a supply's return through a resistor, as for back bias. A heater winding with a
         resistor from each end has none."""
@@ -95,8 +95,8 @@ class Loops:
         """The way with the least resistance; None where no large capacitor closes it."""
         ways = [
             (ohms + more, tail, head, (*there, *home))
-            for tail, (ohms, there) in self._reach(out, kinds, most).items()
-            for head, (more, home) in self._reach(back, kinds, most).items()
+            for tail, (ohms, there) in self._reach_from(out, kinds, most).items()
+            for head, (more, home) in self._reach_from(back, kinds, most).items()
             if tail != head and self.held.together(tail, head)
         ]
         if not ways:
@@ -109,7 +109,7 @@ class Loops:
         loop = self.close(out, back, (*PLAIN, "inductor"))
         return next((r.ref for r in loop.series if self.kinds.get(r.ref) == "inductor"), "") if loop else ""
 
-    def _rides(self, r) -> bool:
+    def _is_riding(self, r) -> bool:
         return any(r.ref == ref and {r.a, r.b} <= nodes for ref, nodes in self.riding)
 
     def _between(self, tail: int, head: int) -> float:
@@ -118,7 +118,7 @@ class Loops:
             return direct
         return 1 / (1 / self.farads[tail] + 1 / self.farads[head])  # by way of a third node, as a rule the chassis
 
-    def _reach(self, start: int, kinds, most: float) -> dict:
+    def _reach_from(self, start: int, kinds, most: float) -> dict:
         """Node -> (ohms, resistances on the way); nothing is reached through the chassis."""
         reached: dict[int, tuple] = {start: (0.0, ())}
         edge = [start]
@@ -131,7 +131,7 @@ class Loops:
                 for r in self.at[node]:
                     far = r.b if r.a == node else r.a
                     if (
-                        (self.kinds.get(r.ref) in kinds or self._rides(r))
+                        (self.kinds.get(r.ref) in kinds or self._is_riding(r))
                         and r.ohms <= most
                         and ohms + r.ohms < reached.get(far, (float("inf"),))[0]
                     ):

@@ -100,10 +100,10 @@ def _coil(part, winding, net: Network, feed: Feed, touched) -> Coil:
         feed,
         feed.seen(not winding.ohms),
     )
-    return _whole(coil) if pieces == 2 and touched[nodes[1]] == 1 and nodes[1] != net.size else coil
+    return _end_to_end(coil) if pieces == 2 and touched[nodes[1]] == 1 and nodes[1] != net.size else coil
 
 
-def _whole(coil: Coil) -> Coil:
+def _end_to_end(coil: Coil) -> Coil:
     """A coil with a centre, from end to end."""
     return replace(
         coil, nodes=(coil.nodes[0], coil.nodes[-1]), emf=coil.emf * len(coil.groups), groups=(sum(coil.groups, ()),)
@@ -181,7 +181,7 @@ def ends_of(coil: Coil, chassis: int) -> list[End]:
 
 def across(coil: Coil) -> tuple[End, End]:
     """Both ends of a coil, each against the other."""
-    whole = _whole(coil)
+    whole = _end_to_end(coil)
     first, last = whole.nodes
     one, other = (
         End(whole.name, whole.feed, node, against, phase, whole.emf, whole.ratio, whole.groups[0], whole.seen)

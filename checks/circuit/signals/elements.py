@@ -65,7 +65,7 @@ class Linear:
         return y
 
 
-def linear_of(operating, start: tuple[int, ...], last: int | None = None, rectifiers: bool = True) -> Linear:
+def linearise(operating, start: tuple[int, ...], last: int | None = None, rectifiers: bool = True) -> Linear:
     """The small-signal circuit of a solved network, as far as it hangs together with the nodes `start`; node `last`
     comes last. Without `rectifiers` these carry no signal (their pulses are a source by themselves)."""
     net, solution = operating.net, operating.solution

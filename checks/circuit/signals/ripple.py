@@ -15,7 +15,7 @@ import numpy as np
 
 from checks.circuit.netlist.network import Network
 from checks.circuit.rectifiers.choke_input import ChokeFed
-from checks.circuit.signals.elements import add_between, linear_of
+from checks.circuit.signals.elements import add_between, linearise
 from checks.circuit.signals.transfer import FLOOR
 from checks.circuit.solver.operating_point import Operating
 
@@ -33,7 +33,7 @@ def ripple_lines(operating: Operating, red: int, black: int) -> dict[int, np.nda
     """Multiple of the mains frequency -> peak V (samples,), complex, between two nodes."""
     net = operating.net
     ends = [n for n in (red, black) if n != net.size]
-    linear = linear_of(operating, tuple(ends), rectifiers=False)
+    linear = linearise(operating, tuple(ends), rectifiers=False)
     place, samples = linear.place, len(linear.m)
     lines = {}
     for multiple in MULTIPLES:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.circuit.netlist.network import Network
-from checks.circuit.signals.elements import Linear, linear_of
+from checks.circuit.signals.elements import Linear, linearise
 from checks.circuit.solver.operating_point import Operating
 from checks.errors import ChecksError
 
@@ -44,7 +44,7 @@ def input_node(net: Network) -> int:
 def small_signal(operating: Operating) -> Linear:
     """The small-signal circuit of an operating point, its input last."""
     node = input_node(operating.net)
-    return linear_of(operating, (node,), node)
+    return linearise(operating, (node,), node)
 
 
 def transfer(linear: Linear, hertz: float) -> Transfer:

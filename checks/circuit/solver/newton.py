@@ -179,9 +179,9 @@ def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 1
         u, i, good, steps = _newton(reduced, np.broadcast_to(start, (samples, count)), drive)
         _from_below(reduced, u, i, good, drive, start)
     if not good.all():
-        u, i, good = _again(reduced, u, i, good, drive, rungs)
+        u, i, good = _retry_unsettled(reduced, u, i, good, drive, rungs)
     inner = np.einsum("snc,sc->sn", reduced.spread, i)
-    u, i, inner, good = _polished(reduced, u, i, inner, good, drive)
+    u, i, inner, good = _polish_nodes(reduced, u, i, inner, good, drive)
     if strict:
         _refuse_unsettled(reduced, u, i, good)
     volts = np.concatenate((inner, np.zeros((samples, 1))), axis=1)
@@ -203,7 +203,7 @@ def _from_below(reduced: Reduced, u, i, good, drive, start) -> None:
         u[late], i[late], good[late], _ = _newton(reduced.rows(late), begin, drive[late])
 
 
-def _polished(reduced: Reduced, u, i, volts, good, drive):
+def _polish_nodes(reduced: Reduced, u, i, volts, good, drive):
     """(u, i, node volts, arrived) with nodes and ports agreed on one voltage.
 
     Where devices alone hold a node, its volts come out of currents that nearly cancel, times a vast resistance, and
@@ -239,11 +239,11 @@ def _step_sources(reduced: Reduced, u, drive, ladder):
     return u, i, good, steps
 
 
-def _again(reduced: Reduced, u, i, good, drive, ladders):
+def _retry_unsettled(reduced: Reduced, u, i, good, drive, ladders):
     """Let the samples that did not arrive drift; then bring the windings' volts up in smaller and smaller steps."""
     late = np.flatnonzero(~good)
     if len(late) and ladders:
-        u[late], i[late], good[late] = _drifted(reduced.rows(late), drive[late])
+        u[late], i[late], good[late] = _drift(reduced.rows(late), drive[late])
     for rungs in ladders if drive.shape[1] else ():
         late = np.flatnonzero(~good)
         if not len(late):
@@ -254,7 +254,7 @@ def _again(reduced: Reduced, u, i, good, drive, ladders):
     return u, i, good
 
 
-def _drifted(reduced: Reduced, drive):
+def _drift(reduced: Reduced, drive):
     """(u, i, arrived) from relaxation; where there are op-amps with little gain first, then with more and more."""
     net, m = reduced.net, reduced.m
     amplifiers = [(d, ports.start) for d, ports, _ in net.columns() if d in net.op_amps]

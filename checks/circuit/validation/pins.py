@@ -72,10 +72,10 @@ def _differing(part, row):
         else:
             sections.setdefault(section, {})[name] = (terminal, pin)
     orders = [list(zip(sections.values(), order, strict=False)) for order in (row["sections"], row["sections"][::-1])]
-    yield from min((list(_apart(order)) for order in orders), key=len)
+    yield from min((list(_find_differing_pins(order)) for order in orders), key=len)
 
 
-def _apart(pairs):
+def _find_differing_pins(pairs):
     for pins, listed in pairs:
         for name, (terminal, pin) in pins.items():
             if name in listed and pin not in listed[name]:

@@ -181,6 +181,6 @@ def test_a_stop_that_no_known_fault_explains_names_none(build, client):
 def test_what_is_left_of_the_probabilities_at_a_stop_adds_up_to_one(build):
     read(build, "mid", "146 V")
     read(build, "ht", "450 V")
-    ranking = rank(load_fault_dictionary(build.revision), observations(build)).given_a_fault()
+    ranking = rank(load_fault_dictionary(build.revision), observations(build)).condition_on_fault()
     assert np.isclose(ranking.other + sum(g.probability for g in ranking.groups), 1.0)
     assert ranking.clear == 0.0 and facts_of(build).check_states

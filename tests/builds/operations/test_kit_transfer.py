@@ -21,7 +21,7 @@ from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.guide_file.write import write_guide
 from builds.guides.models import CircuitFigures, Kit, KitRole, Revision, Step
 from builds.operations.transfer import tables
-from builds.operations.transfer.exporting import one_moment
+from builds.operations.transfer.exporting import reading_one_moment
 from builds.operations.transfer.people import People
 from builds.review.models import Decision, IssuedChanges
 from tests import factories
@@ -163,7 +163,7 @@ def test_a_kit_is_written_while_builders_work(committed, tmp_path):
     build = factories.make_build()
     if connection.vendor != "sqlite":
         pytest.skip("PostgreSQL's readers hold nobody up")
-    with one_moment():
+    with reading_one_moment():
         assert Build.objects.count() == 1
         with sqlite3.connect(connection.settings_dict["NAME"], timeout=0.1) as other:
             other.execute("UPDATE bench_build SET serial = 'X' WHERE id = ?", [build.pk])

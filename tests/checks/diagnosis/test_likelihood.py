@@ -11,7 +11,7 @@ from checks.diagnosis import Observation, likelihood, rank
 from checks.diagnosis.centring import centre_on
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.grouping import groups_of, indistinct_sets_of
-from checks.diagnosis.likelihood import THROUGH_DIODE, Evidence, _leaking, covariance, fit_all
+from checks.diagnosis.likelihood import THROUGH_DIODE, Evidence, _variance_of_leaks, covariance, fit_all
 from checks.diagnosis.model_doubt import model_variances, spend_doubt
 from checks.diagnosis.ranking import gather_evidence
 from checks.diagnosis.reading_scale import RANGE
@@ -238,7 +238,7 @@ def test_what_a_fault_leaves_half_open_explains_no_reading_of_a_tenth(prepared):
     evidence = evidence_of(prepared, [Observation("cold/k", 180.0, 1.0)])
     unit = prepared.units[evidence.at]
     means = (np.arcsinh(np.array([[ohms]]) / unit) for ohms in (4e6, 4e8))
-    half, opened = (np.sqrt(_leaking(prepared, evidence, mean))[0, 0] for mean in means)
+    half, opened = (np.sqrt(_variance_of_leaks(prepared, evidence, mean))[0, 0] for mean in means)
     assert 0.3 < half < 0.8 and opened == pytest.approx(2.0)
 
 

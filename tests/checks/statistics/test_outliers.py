@@ -21,6 +21,11 @@ def test_of_ten_values_two_may_be_outliers_and_a_third_stays():
     assert len(esd(three).positions) <= 2 and len(esd(three, most=3).statistics) == 3
 
 
+def test_three_values_left_are_enough_for_another_look_and_two_are_not():
+    values = (0.0, 1.0, 2.0, 10.0, 30.0)
+    assert [len(esd(values, most=most).statistics) for most in (2, 3, 4)] == [2, 3, 3]
+
+
 def test_the_most_extreme_comes_first():
     assert esd((0.0, 0.1, -0.1, 0.05, -0.05, 0.02, -0.02, 50.0, 90.0, 0.01)).positions == (8, 7)
 

@@ -3,7 +3,7 @@
 import math
 
 from checks.circuit import Condition, Signal
-from checks.circuit.prediction.signals import operating_of
+from checks.circuit.prediction.signals import solve_signal_point
 from checks.circuit.valves.types import koren_of
 from tests.checks.circuit.kits import parts_of, resistor
 
@@ -36,7 +36,7 @@ def stage(*more, anode="100k", cathode="1k5", ht=250):
 
 
 def operating(rows, into="g", **load):
-    return operating_of(parts_of(*rows), Condition(signal=Signal(into, **load)))
+    return solve_signal_point(parts_of(*rows), Condition(signal=Signal(into, **load)))
 
 
 def volts(found, node):

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from checks.circuit import Condition, Signal
-from checks.circuit.prediction.signals import operating_of
+from checks.circuit.prediction.signals import solve_signal_point
 from checks.circuit.signals.response import frequency_response, respond, stage_gains
 from checks.circuit.signals.ripple import pulse_share, ripple_lines, ripple_volts
 from checks.errors import ChecksError
@@ -197,7 +197,7 @@ def test_a_volume_control_divides_at_the_stage_s_setting():
     rows = [supply(9, "p"), resistor("R1", "p", "chassis", "1k"), pot, resistor("R2", "w", "chassis", "10M")]
     signal = Signal("in")
     for share in (0.25, 0.5, 1.0):
-        found = operating_of(parts_of(*rows), Condition(settings=(("RV1", share),), signal=signal))
+        found = solve_signal_point(parts_of(*rows), Condition(settings=(("RV1", share),), signal=signal))
         below = 1 / (1 / (share * 1e6) + 1 / 10e6)
         expected = below / (below + (1 - share) * 1e6)
         assert respond(found, "w", "chassis", [1000.0])[0] == pytest.approx(expected, rel=1e-6)
@@ -293,7 +293,7 @@ def test_stated_heater_leakage_drives_an_unbypassed_cathode():
 )
 def test_a_signal_into_nothing_is_refused(signal, code):
     with pytest.raises(ChecksError) as refused:
-        operating_of(parts_of(*stage()), Condition(signal=signal))
+        solve_signal_point(parts_of(*stage()), Condition(signal=signal))
     assert refused.value.code == code
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from checks.circuit import Condition, Probe, Signal, part_from_mapping, predict, predict_scatter
 from checks.circuit.netlist.remark import RemarkCode
-from checks.circuit.prediction.signals import operating_of
+from checks.circuit.prediction.signals import solve_signal_point
 from checks.circuit.signals.large_signal import ClipsBy, class_a_power, clipping_of
 from tests.checks.circuit.kits import demo_rows, parts_of
 from tests.checks.circuit.signals.circuits import film, operating, stage, volts
@@ -32,13 +32,13 @@ def test_a_stage_that_draws_little_is_cut_off_before_its_grid_conducts():
 
 def test_the_demonstration_gives_some_four_watts_as_its_prototype_does():
     """Class A into the load line: at most Ia² R/2, 41 mA in 5 kilohms, less the windings; its guide says 4.4 W."""
-    result = class_a_power(operating_of(*amplifier(RV1=1.0)), "out.hot", 8.2)
+    result = class_a_power(solve_signal_point(*amplifier(RV1=1.0)), "out.hot", 8.2)
     assert 3.0 < result.watts < 0.5 * 0.043**2 * 5200 and result.clipping.ref == "V2"
     assert result.output_volts**2 / 8.2 == pytest.approx(result.watts)
 
 
 def test_half_the_volume_takes_twice_the_input():
-    full, half = (clipping_of(operating_of(*amplifier(RV1=share))).input_volts for share in (1.0, 0.5))
+    full, half = (clipping_of(solve_signal_point(*amplifier(RV1=share))).input_volts for share in (1.0, 0.5))
     assert 1.5 < half / full < 2.5
 
 

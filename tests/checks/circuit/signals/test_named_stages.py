@@ -12,7 +12,7 @@ import pytest
 from scipy.linalg import solve
 
 from checks.circuit import Condition, Signal
-from checks.circuit.prediction.signals import operating_of
+from checks.circuit.prediction.signals import solve_signal_point
 from checks.circuit.signals.response import frequency_response, respond
 from tests.checks.circuit.kits import parts_of, resistor
 from tests.checks.circuit.signals.circuits import film, operating, slopes, supply, triode
@@ -126,7 +126,7 @@ def tone_network(treble, bass, middle):
         resistor("R2", "x", "chassis", "10M"), resistor("R3", "out", "chassis", f"{AFTER:.0f}R"),
     ]  # fmt: skip
     settings = (("RV1", treble), ("RV2", bass), ("RV3", middle))
-    return operating_of(parts_of(*rows), Condition(settings=settings, signal=Signal("in")))
+    return solve_signal_point(parts_of(*rows), Condition(settings=settings, signal=Signal("in")))
 
 
 def solved_by_hand(hertz, treble, bass, middle):
