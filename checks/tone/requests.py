@@ -2,7 +2,9 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from checks.derived import Known
 from checks.errors import ChecksError
@@ -11,6 +13,7 @@ from checks.meter import standard_uncertainty
 from checks.quantity import parse_quantity, parse_tolerance
 from checks.tone.analysis import Analysis
 from checks.tone.formulas import LOAD_TOLERANCE
+from checks.tone.passage import Passage, times_through, with_loss, without_card
 from checks.tone.sources import STEPS, Signal, SignalPlan
 from checks.tone.steps import Limit, clipping_onset, output_at_distortion
 from checks.tone.volts import power_in_load
@@ -128,8 +131,9 @@ def _at(row: Mapping) -> float | None:
     return percent / 100
 
 
-def figure_of(request: FigureRequest, analysis: Analysis, scale: Known | None) -> Known:
-    """The figure asked for, in its measure's unit; `scale` is volts of one unit of the samples.
+def figure_of(request: FigureRequest, analysis: Analysis, scale: Known | None, passage: Passage | None = None) -> Known:
+    """The figure asked for, in its measure's unit; `scale` is volts of one unit of the samples, `passage` what the card
+    lets through, None for all.
 
     Raises ChecksError where the recording does not give it: unusable, without volts, an edge or distortion not reached.
     """
@@ -140,9 +144,9 @@ def figure_of(request: FigureRequest, analysis: Analysis, scale: Known | None) -
     if request.plan.signal is Signal.TONE:
         return _of_tone(request, analysis, scale)
     if request.plan.signal is Signal.SILENCE:
-        return _of_silence(request, analysis, scale)
+        return _of_silence(request, analysis, scale, passage)
     if request.plan.signal is Signal.SWEEP:
-        return _of_sweep(request, analysis)
+        return _of_sweep(request, analysis, passage)
     if request.plan.signal is Signal.STEPS:
         return _of_steps(request, analysis, scale)
     products = _there(analysis.intermodulation)
@@ -184,19 +188,25 @@ def _volts(rms: float, u: float, scale: Known) -> Known:
     return Known(rms * scale.value, rms * math.hypot(scale.u, scale.value * doubt))
 
 
-def _of_silence(request: FigureRequest, analysis: Analysis, scale: Known | None) -> Known:
+def _of_silence(request: FigureRequest, analysis: Analysis, scale: Known | None, passage: Passage | None) -> Known:
     scale, hum = _there(scale), _there(analysis.hum)
     if not hum.total:  # no mains-fed amplifier is so quiet: nothing was connected, or the input was muted
         raise ChecksError("There is no trace of the mains.", argument="recording", code="no-hum")
+    noise, is_weighted = _there(analysis.noise), request.measure == "weighted noise"
     if request.measure == "hum volts":
-        return _volts(hum.total, max((line.u for line in hum.lines), default=0.0), scale)
-    noise = _there(analysis.noise)
-    rms = noise.a_weighted if request.measure == "weighted noise" else noise.unweighted
-    return _volts(rms, noise.u, scale)
+        rms, u = hum.total, max((line.u for line in hum.lines), default=0.0)
+    else:
+        rms, u = noise.a_weighted if is_weighted else noise.unweighted, noise.u
+    figure = _volts(rms, u, scale)
+    if passage is None:
+        return figure
+    return with_loss(figure, times_through(hum, rms**2, passage, weighted=is_weighted), passage)
 
 
-def _of_sweep(request: FigureRequest, analysis: Analysis) -> Known:
+def _of_sweep(request: FigureRequest, analysis: Analysis, passage: Passage | None) -> Known:
     response = _there(analysis.response)
+    if passage is not None and passage.is_card:
+        response = replace(response, levels=np.array(without_card(response.hertz, response.levels, passage)))
     side = -1 if request.measure.startswith("lower") else 1
     edge = response.edge_with_doubt(request.drop, side)
     if edge is None:

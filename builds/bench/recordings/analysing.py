@@ -3,6 +3,7 @@
 from uuid import uuid4
 
 from django.db import transaction
+from django.db.models import Q
 
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, Recording
@@ -10,13 +11,16 @@ from builds.bench.readings.context import context_of
 from builds.bench.readings.taking import add_reading
 from builds.bench.recordings.calibration import calibration_of, is_doubted
 from builds.bench.recordings.files import blocks_of
+from builds.bench.recordings.loopback import passage_of
 from builds.bench.recordings.plans import Wanted, as_table, plan_from, wanted_of
 from builds.bench.recordings.results import results_of
 from builds.bench.recordings.twins import twin_of
 from builds.jobs.registry import job
 from checks.errors import ChecksError
 from checks.tone.analysis import Analysis, analyse
+from checks.tone.passage import Passage
 from checks.tone.requests import CHANNELS, figure_of
+from checks.tone.sources import Signal
 
 KIND = "recording"
 
@@ -33,10 +37,12 @@ def analyse_recording(report, pk: int) -> None:
 
 
 def _calibrating(recording: Recording) -> list[Recording]:
-    """Earlier recordings of the same build that a meter was read with and that nobody has measured yet."""
+    """Earlier recordings of the same build that nobody has measured yet and this one is judged by: those that a meter
+    was read with, and sweeps."""
     waiting = Recording.objects.filter(build=recording.build_id, state=Recording.State.WAITING)
-    earlier = waiting.filter(at__lte=recording.at).exclude(meter_volts="").exclude(pk=recording.pk)
-    return list(earlier.select_related("build__revision", "stage").order_by("at"))
+    earlier = waiting.filter(at__lte=recording.at).exclude(pk=recording.pk)
+    rows = earlier.filter(~Q(meter_volts="") | Q(plan__signal=str(Signal.SWEEP)))
+    return list(rows.select_related("build__revision", "stage").order_by("at"))
 
 
 def _measure(recording: Recording) -> None:
@@ -81,7 +87,8 @@ def _store(recording: Recording, channels: tuple[Analysis, ...]) -> None:
     if not Recording.objects.filter(pk=recording.pk, state=Recording.State.WAITING).exists():
         return  # another worker was quicker
     scale = None if recording.is_loopback else calibration_of(recording, channels[0])
-    recording.results = [results_of(channel, scale) for channel in channels]
+    passage = None if recording.is_loopback else passage_of(recording)
+    recording.results = [results_of(channel, scale, passage) for channel in channels]
     recording.marks = list(channels[0].marks)
     if (twin := twin_of(recording)) is not None:
         _refuse(recording, _sent_before(recording, twin))
@@ -90,7 +97,7 @@ def _store(recording: Recording, channels: tuple[Analysis, ...]) -> None:
     recording.state = Recording.State.ANALYSED
     recording.save(update_fields=["results", "marks", "scale", "scale_u", "state"])
     if recording.stage_id:
-        _take_readings(build, recording, channels, scale)
+        _take_readings(build, recording, channels, scale, passage)
 
 
 def _sent_before(recording: Recording, twin: Recording) -> ChecksError:
@@ -101,12 +108,12 @@ def _sent_before(recording: Recording, twin: Recording) -> ChecksError:
     return ChecksError("Sent before.", code="another-stage", stage=twin.stage.title if twin.stage else "")
 
 
-def _take_readings(build: Build, recording: Recording, channels, scale) -> None:
+def _take_readings(build: Build, recording: Recording, channels, scale, passage: Passage | None) -> None:
     signal = _requested_signal(recording)
     facts, refused = facts_of(build), {}
     for check, request in signal.checks if signal else ():
         try:
-            figure = figure_of(request, channels[CHANNELS.index(request.channel)], scale)
+            figure = figure_of(request, channels[CHANNELS.index(request.channel)], scale, passage)
             judged = context_of(build, check, None).judged_known(figure)
         except IndexError:
             refused[check.key] = {"code": "no-channel", "params": {}}

@@ -3,14 +3,24 @@
 from builds.bench.models import Recording
 from builds.bench.recordings.plans import Wanted
 from builds.bench.recordings.results import against_card
-from checks.tone.sources import Signal
+from checks.tone.passage import UNKNOWN, Passage
+from checks.tone.requests import USUAL_HERTZ
+from checks.tone.sources import Signal, SignalPlan
 
-SIGNALS = (Signal.TONE, Signal.SILENCE)  # whose figures a card has a share in: harmonics, noise
+SIGNALS = (Signal.TONE, Signal.SILENCE, Signal.SWEEP)  # whose figures a card has a share in
+SWEEP = SignalPlan(
+    Signal.SWEEP, hertz=USUAL_HERTZ[Signal.SWEEP], seconds=4.0
+)  # where a stage asks for hum, but for no response
 
 
 def loopback_signals(signals: list[Wanted]) -> list[Wanted]:
-    """Those of a stage's signals that the card is recorded with."""
-    return [one for one in signals if one.plan.signal in SIGNALS]
+    """Those of a stage's signals that the card is recorded with, and a sweep: what a card takes from low frequencies,
+    it takes from hum."""
+    own = [one for one in signals if one.plan.signal in SIGNALS]
+    kinds = {one.plan.signal for one in own}
+    if Signal.SILENCE in kinds and Signal.SWEEP not in kinds:
+        own.append(Wanted(len(signals) + 1, SWEEP, ()))
+    return own
 
 
 def loopbacks_of(build) -> dict[str, Recording]:
@@ -35,3 +45,19 @@ def with_card(recording: Recording) -> tuple[list[dict], bool]:
         return tables, False
     shares = [card.results[min(n, len(card.results) - 1)] for n in range(len(tables))]
     return [t | against_card(t, share, recording.scale) for t, share in zip(tables, shares, strict=True)], True
+
+
+def passage_of(recording: Recording) -> Passage:
+    """What the card lets through, by its own sweep; else, at worst, by the build's latest sweep through it."""
+    if recording.build.builder_id and (card := loopbacks_of(recording.build).get(str(Signal.SWEEP))):
+        return _passage(card.results[0], is_card=True)
+    rows = Recording.objects.filter(build=recording.build_id, state=Recording.State.ANALYSED, at__lte=recording.at)
+    for row in rows.filter(stage__isnull=False, plan__signal=str(Signal.SWEEP)):
+        if row.results and row.results[0]["is_usable"] and "response" in row.results[0]:
+            return _passage(row.results[0], is_card=False)
+    return UNKNOWN
+
+
+def _passage(table: dict, *, is_card: bool) -> Passage:
+    response = table["response"]
+    return Passage(tuple(response["hertz"]), tuple(response["levels"]), is_card)

@@ -39,13 +39,19 @@ class Wanted:
 
 
 def wanted_of(stage: Stage) -> list[Wanted]:
-    """The signals in the order in which the stage's checks first ask for them, tones first."""
+    """The signals in the order in which the stage's checks first ask for them; tones, which calibrate, first, and
+    silence, whose hum is judged by what a sweep says of the card, last."""
     by_plan: dict[SignalPlan, list] = {}
     for check in stage.checks.all():
         if request := request_of(check):
             by_plan.setdefault(request.plan, []).append((check, request))
-    plans = sorted(by_plan, key=lambda plan: plan.signal is not Signal.TONE)
+    plans = sorted(by_plan, key=turn_of)
     return [Wanted(number, plan, tuple(by_plan[plan])) for number, plan in enumerate(plans, 1)]
+
+
+def turn_of(plan: SignalPlan) -> int:
+    """In which turn a signal is recorded and measured."""
+    return {Signal.TONE: 0, Signal.SILENCE: 2}.get(plan.signal, 1)
 
 
 def as_table(plan: SignalPlan) -> dict:

@@ -7,13 +7,16 @@ import numpy as np
 from checks.derived import Known
 from checks.tone.analysis import Analysis
 from checks.tone.card import is_swamped, without_floor
+from checks.tone.hum import Hum
+from checks.tone.passage import Passage, times_through, without_card
+from checks.tone.response import Response
 from checks.tone.spectrum import Spectrum
 
 POINTS = 600  # of a spectrum, over the logarithm of frequency
 LOWEST = 10.0  # hertz
 
 
-def results_of(analysis: Analysis, scale: Known | None) -> dict:
+def results_of(analysis: Analysis, scale: Known | None, passage: Passage | None = None) -> dict:
     """One channel's table. Levels are RMS in volts where `scale` (volts of full scale) is known, else shares of it."""
     factor = scale.value if scale else 1.0
     table: dict = {
@@ -34,7 +37,15 @@ def results_of(analysis: Analysis, scale: Known | None) -> dict:
         table["steps"] = [_step(step, factor) for step in analysis.steps]
     if analysis.spectrum is not None:
         table["spectrum"] = _spectrum(analysis.spectrum, factor)
+    if analysis.hum and analysis.hum.total and passage:
+        table["hum"]["lost"] = _lost_hum(analysis.hum, passage)
+        table["hum"]["is_put_back"] = passage.is_card
     return _as_json(table)
+
+
+def _lost_hum(hum: Hum, passage: Passage) -> float:
+    """dB by which hum reads lower than it is, or may do so."""
+    return 20 * math.log10(times_through(hum, hum.total**2, passage))
 
 
 def _as_json(part):
@@ -145,7 +156,19 @@ def against_card(table: dict, card: dict, scale: float | None) -> dict:
             for h in table["tone"]["harmonics"]
             if h["order"] in own and is_swamped(10 ** (h["level"] / 20), 10 ** (own[h["order"]] / 20))
         ]
+    if "response" in table and "response" in card:
+        differences["response"] = _response_without_card(table["response"], card["response"])
     return differences
+
+
+def _response_without_card(response: dict, card: dict) -> dict:
+    own = Passage(tuple(card["hertz"]), tuple(card["levels"]), True)
+    levels = without_card(response["hertz"], response["levels"], own)
+    curve = Response(
+        *(np.array(part) for part in (response["hertz"], levels, response["u"])), response["reference"], 0.0
+    )
+    edges = {drop: [curve.edge(float(drop), side) for side in (-1, 1)] for drop in response["edges"]}
+    return response | {"levels": levels, "edges": edges}
 
 
 def _finite(value: float) -> float:

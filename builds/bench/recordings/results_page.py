@@ -10,9 +10,11 @@ from builds.bench.recordings.loopback import with_card
 from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
 from builds.ui.formatting import format_figure, number, percent, short_number
-from builds.ui.messages.recordings import CHANNEL_LABELS, ORIGIN_TEXTS, remark_text
+from builds.ui.messages.recordings import CHANNEL_LABELS, ORIGIN_TEXTS, lost_hum_text, remark_text
 from checks.tone.hum import Origin
 from checks.tone.trust import Doubt, Remark
+
+LEAST_LOST = 0.1  # dB of hum that the sound card may have taken, worth a sentence
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,8 @@ def result_pages(recording: Recording) -> tuple[list[ChannelResults], bool]:
 
 def _channel(name: str, table: dict) -> ChannelResults:
     remarks = [remark_text(Remark(Doubt(r["doubt"]), r["figure"])) for r in table["remarks"]]
+    if table["is_usable"] and table.get("hum", {}).get("lost", 0) >= LEAST_LOST:
+        remarks.append(lost_hum_text(table["hum"]["lost"], table["hum"]["is_put_back"]))
     rows = [row for part in (_tone, _intermodulation, _hum, _noise, _response, _steps) for row in part(table)]
     return ChannelResults(name, table["is_usable"], remarks, rows, [*_plots(table)])
 

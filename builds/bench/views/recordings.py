@@ -16,7 +16,7 @@ from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.recordings.cautions import cautions_beside
 from builds.bench.recordings.files import SoundFile
 from builds.bench.recordings.forms import RecordingForm
-from builds.bench.recordings.loopback import loopbacks_of
+from builds.bench.recordings.loopback import loopback_signals, loopbacks_of
 from builds.bench.recordings.plans import Wanted, as_table, wanted_of
 from builds.bench.recordings.results_page import result_pages
 from builds.bench.recordings.set_up import plan_set_up
@@ -81,8 +81,12 @@ def _latest(opened: OpenStage, signal: Wanted) -> Recording | None:
 
 def _numbered(signals: list[Wanted], number: int) -> Wanted:
     if not 1 <= number <= len(signals):
-        raise Http404(_("This stage has no such test signal."))
+        raise _no_such_signal()
     return signals[number - 1]
+
+
+def _no_such_signal() -> Http404:
+    return Http404(_("This stage has no such test signal."))
 
 
 @signed_in
@@ -90,7 +94,10 @@ def _numbered(signals: list[Wanted], number: int) -> Wanted:
 def signal(request, pk, key, number):
     """A test signal as a sound file."""
     build = access.visible_build(request.user, pk)
-    chosen = _numbered(wanted_of(stage_of(build, key)), number)
+    signals = wanted_of(stage_of(build, key))
+    chosen = next((one for one in [*signals, *loopback_signals(signals)] if one.number == number), None)
+    if chosen is None:
+        raise _no_such_signal()
     answer = HttpResponse(wav_bytes(chosen.plan, chosen.channels), content_type="audio/wav")
     answer["Content-Disposition"] = f'attachment; filename="{build.revision.kit.key}-{key}-{number}.wav"'
     return answer

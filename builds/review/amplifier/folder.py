@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from builds.bench.gates import gating, stops
 from builds.bench.models import Build, Recording
 from builds.bench.recordings.files import SoundFile, blocks_of_open, inspect_sound
-from builds.bench.recordings.plans import Wanted, wanted_of
+from builds.bench.recordings.plans import Wanted, turn_of, wanted_of
 from builds.bench.recordings.taking import keep_recording
 from builds.guides.models import Revision, Stage
 from builds.ui.messages.errors import message_for
@@ -30,12 +30,12 @@ class Sorted:
 
 def take_folder(revision: Revision, files, *, build: Build | None, meter_volts: str, key, by) -> list[Sorted]:
     """Keep every file that is one of the revision's test signals, for `build` or for that whose serial number its name
-    has. Tones come first: they calibrate the others. The same `key` sent twice keeps each file once."""
+    has. Tones come first, silence last: see `turn_of`. The same `key` sent twice keeps each file once."""
     signals = [(stage, signal) for stage in revision.stages.prefetch_related("checks") for signal in wanted_of(stage)]
     builds = [build] if build else sorted(revision.builds.all(), key=lambda row: natural(row.serial), reverse=True)
     recognised = [_recognise_file(file, signals, builds, build is not None) for file in files]
     recognised.sort(
-        key=lambda one: (one.build is not None and one.build.pk or 0, not (one.wanted and one.wanted.is_calibrating))
+        key=lambda one: (one.build is not None and one.build.pk or 0, turn_of(one.wanted.plan) if one.wanted else 0)
     )
     return [_save(one, meter_volts, uuid5(key, f"{n}/{one.file.name}"), by) for n, one in enumerate(recognised)]
 

@@ -97,10 +97,10 @@ def load_recordings(report, kit: str) -> str:
     for done, build in enumerate(sorted(builds, key=lambda row: row.serial)):
         report(done, len(builds))
         for stage in build.revision.stages.prefetch_related("checks"):
-            for signal in wanted_of(stage):
-                _record(build, stage, signal)
             for signal in loopback_signals(wanted_of(stage)) if build.serial in REFERENCES else ():
                 _record_card(build, stage, signal)
+            for signal in wanted_of(stage):
+                _record(build, stage, signal)
     for build in builds:
         if build.serial in REFERENCES:
             name_reference(build.revision, build, build.revision.kit.designers.first())

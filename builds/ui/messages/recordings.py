@@ -33,6 +33,22 @@ def remark_text(remark: Remark) -> str:
     return _TEXTS[remark.doubt](remark.figure)
 
 
+def lost_hum_text(decibels: float, is_put_back: bool) -> str:
+    """What the sound card's input takes from hum, or may take."""
+    level = {"level": format_figure(decibels, "dB", 2)}
+    if is_put_back:
+        sentence = _(
+            "The sound card weakens low frequencies, so this recording shows %(level)s too little hum. The readings "
+            "are corrected for that; the table and the plot below are not."
+        )
+        return sentence % level
+    sentence = _(
+        "The sound card may weaken low frequencies: hum may be up to %(level)s higher than shown, and the readings "
+        "allow for that. To find out, send the sound card’s own recording of the sweep, then send this recording again."
+    )
+    return sentence % level
+
+
 def _moment(seconds: float) -> str:
     """When in a recording, to a tenth of a second."""
     return format_figure(round(seconds, 1), "s", 2 if seconds < 10 else 3)
