@@ -15,6 +15,13 @@ GUARD = 0.15  # seconds left out at both ends of the signal: fades, switching
 FLAT_RUN = 3  # samples in a row at one extreme: clipped
 COARSEST = 2**-12  # of full scale, that a step of the converter is at most, also in a file turned up later
 JUMP = 8  # steps of the converter by which a clipped signal leaves its top at least
+DITHERED = 3  # steps below the top, within which a clipped top lies that was dithered afterwards
+MANY = 4  # such tops on a side in a block: each turn of a clipped tone has one
+FAR = 24  # steps by which it has left that half as long after: a sine, four times as low at twice the distance, 17
+ROUND_LEVELS = (0.0, 0.1, 0.2, 0.3, 0.5, 1.0, 2.0, 3.0, 6.0)  # dB below full scale, to which programs normalise
+ROUND_SHARES = (0.99, 0.98, 0.95, 0.9)  # the same as shares of full scale
+AT_ROUND = 2.0  # steps of the file, with its dither, within which a peak lies at one; a recording does by chance: 1/500
+FINEST = 1e-6  # of full scale, for files of floating-point samples
 LOUDEST = 1e6  # times full scale: what is more in a file of floating-point samples is none
 MOST_STEPS_READ = 500_000  # changes from sample to sample, of which the least is the converter's step
 LEAST_TOP = 0.1  # of the peak, that the lower of both extremes has at least where its flat runs count
@@ -84,6 +91,12 @@ class Survey:
 
     def is_clipped(self) -> bool:
         return self.flat_runs > 0
+
+    def is_normalised(self) -> bool:
+        """Does its peak lie where a program puts it that turns recordings up to one level?"""
+        near = max(AT_ROUND * min(self.step, COARSEST), FINEST)
+        peaks = (*(10 ** (-level / 20) for level in ROUND_LEVELS), *ROUND_SHARES)
+        return any(abs(self.peak - peak) <= near for peak in peaks)
 
     def is_coarse(self) -> bool:
         """Are its steps those of a file of few bits, in which any wave looks flat?"""
@@ -187,7 +200,7 @@ class _Extremes:
             if top > self.tops[side]:
                 self.tops[side], self.runs[side] = top, 0
             if top > 0 and top == self.tops[side]:
-                self.runs[side] += _count_flat_tops(side * column, top, JUMP * self.step)
+                self.runs[side] += _count_flat_tops(side * column, top, self.step)
 
     @property
     def peak(self) -> float:
@@ -210,11 +223,26 @@ class _Extremes:
         return [side for side, top in self.tops.items() if self.runs[side] and top >= LEAST_TOP * self.peak]
 
 
-def _count_flat_tops(column: np.ndarray, top: float, jump: float) -> int:
-    starts, lengths = _runs(column == top)
-    inside = (lengths >= FLAT_RUN) & (starts > 0) & (starts + lengths < len(column))
-    starts, lengths = starts[inside], lengths[inside]
-    fall = np.minimum(top - column[starts - 1], top - column[starts + lengths])
+def _count_flat_tops(column: np.ndarray, top: float, step: float) -> int:
+    """Those that lie flat to the last step; or within the dither of a file saved again, where they are many."""
+    near = np.flatnonzero(column >= top - DITHERED * step)
+    flat = _count_runs(column, near[column[near] == top], top, JUMP * step, 0.0)
+    dithered = 0 if flat else _count_runs(column, near, top, FAR * step, 0.5)
+    return flat or (dithered if dithered >= MANY else 0)
+
+
+def _count_runs(column: np.ndarray, places: np.ndarray, top: float, jump: float, away: float) -> int:
+    """Runs of FLAT_RUN places or more in a row, on both sides of which the column lies more than `jump` below `top`, at
+    the next sample or at `away` of the run's length."""
+    if not len(places):
+        return 0
+    ends = np.flatnonzero(np.diff(places) > 1)
+    starts, stops = places[np.r_[0, ends + 1]], places[np.r_[ends, len(places) - 1]] + 1
+    inside = (stops - starts >= FLAT_RUN) & (starts > 0) & (stops < len(column))
+    starts, stops = starts[inside], stops[inside]
+    beyond = np.maximum(1, ((stops - starts) * away).astype(int))
+    before, after = np.maximum(starts - beyond, 0), np.minimum(stops + beyond, len(column)) - 1
+    fall = np.minimum(top - column[before], top - column[after])
     return int((fall > jump).sum())
 
 

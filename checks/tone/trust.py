@@ -46,6 +46,7 @@ MEDIAN_OF_MEAN = 0.93  # of averaged noise's squared magnitude; nearly 1 for man
 AUDIBLE = 20_000.0  # hertz
 ROUNDING = 0.35  # of a step's square, that rounding with triangular dither (a quarter) makes at most, and 1.5 dB
 ALONE = 0.5  # of all power in a silence, that one tone beside the mains has when something was played
+IN_VOLTS = (Signal.TONE, Signal.STEPS, Signal.SILENCE)  # whose level counts beside that of another recording
 
 
 class Doubt(StrEnum):
@@ -54,6 +55,7 @@ class Doubt(StrEnum):
     CLIPPED = "clipped"  # the converter ran out of range
     CLIPPED_ONE_SIDE = "clipped on one side"  # the same; its figure is the side, -1 or 1
     COARSE = "coarse"  # its steps are too coarse to tell clipping from rounding; its figure is how many bits
+    NORMALISED = "normalised"  # turned up to a round level afterwards; its figure is the peak
     SILENT = "silent"
     LEVEL_LOW = "level low"
     DROPOUT = "dropout"
@@ -93,6 +95,7 @@ class Doubt(StrEnum):
 FATAL = frozenset(
     {
         Doubt.CLIPPED,
+        Doubt.NORMALISED,
         Doubt.SILENT,
         Doubt.NO_SIGNAL,
         Doubt.NO_TONE,
@@ -144,6 +147,8 @@ def doubts_of_survey(survey: Survey, signal: Signal) -> Iterator[Remark]:
         return
     if survey.is_clipped():
         yield _clipping(survey)
+    elif signal in IN_VOLTS and survey.is_normalised():
+        yield Remark(Doubt.NORMALISED, survey.peak)
     if signal is Signal.SILENCE:
         if survey.muted() > MUTED:
             yield Remark(Doubt.DROPOUT, 1)

@@ -70,6 +70,14 @@ _TEXTS = {
     Doubt.COARSE: lambda bits: (
         _("The recording has a resolution of only %(bits)d bits. Record with 16 or 24 bits.") % {"bits": int(bits)}
     ),
+    Doubt.NORMALISED: lambda peak: (
+        _(
+            "The loudest sample is at exactly %(level)s of full scale, as after normalising, so the recording no "
+            "longer matches the level of your other recordings. Switch off normalising, then record again and upload "
+            "the file as it was recorded."
+        )
+        % {"level": format_figure(round(decibels(peak), 2) + 0.0, "dB", 3)}
+    ),
     Doubt.SILENT: lambda n: _("The recording is silent. Check the cable, the input and its level."),
     Doubt.LEVEL_LOW: lambda n: _("The level is very low. Turn the sound card’s input up and record again."),
     Doubt.DROPOUT: lambda n: (

@@ -41,6 +41,34 @@ def test_a_sine_clipped_on_one_side_only_is_found_however_low(side, top):
     assert found.is_clipped() and found.flat_side == side
 
 
+@pytest.mark.parametrize("hertz", (41.0, 997.0))
+@pytest.mark.parametrize("gain", (0.9, 0.41))
+def test_a_clipped_sine_is_found_also_when_dithered_afterwards(hertz, gain):
+    """Turned down and saved again in 16 bits with triangular dither: no two samples of a top are alike for long."""
+    random, step = np.random.default_rng(3), 2.0**-15
+    x = gain * np.clip(sines(3, 48_000, [(0.75, hertz, 0.1)]), -1, 1)
+    dither = random.random(len(x)) - random.random(len(x))
+    assert survey(np.round(x / step + dither) * step).is_clipped()
+
+
+@pytest.mark.parametrize("hertz", (20.0, 41.0, 103.0, 254.0, 997.0, 9999.0))
+@pytest.mark.parametrize("noise", (0.0, 3e-5, 3e-4))
+def test_a_dithered_sine_is_not_called_clipped(hertz, noise):
+    random, step = np.random.default_rng(5), 2.0**-15
+    x = sines(3, 48_000, [(0.61, hertz, 0.3), (2e-4, 100.0, 0.2)])
+    dither = random.random(len(x)) - random.random(len(x))
+    x = x + noise * random.standard_normal(len(x))
+    assert not survey(np.round(x / step + dither) * step).is_clipped()
+
+
+@pytest.mark.parametrize("peak", (1.0, 10**-0.005, 10**-0.05, 10**-0.15, 0.98))
+@pytest.mark.parametrize("bits", (16, 24))
+def test_a_recording_turned_up_to_a_round_level_is_found(peak, bits):
+    x = sines(2, 48_000, [(0.2, 997.0, 0.1)]) + 1e-4 * np.random.default_rng(1).standard_normal(96_000)
+    assert survey(quantised(x * peak / np.abs(x).max(), bits)).is_normalised()
+    assert not survey(quantised(x * (peak - 2e-4) / np.abs(x).max(), bits)).is_normalised()
+
+
 def test_half_waves_of_unlike_height_are_not_clipped():
     """A fifth of second harmonic in phase: one half-wave is round and broad, the other high and narrow."""
     x = sines(2, 48_000, [(0.4, 41.0, 0.0)])
