@@ -1,11 +1,13 @@
 """The sound card itself: volts of full scale from one reading of a meter, and its own floor from a loop-back."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from checks.derived import Known, propagate
 from checks.errors import ChecksError
 from checks.finite import finite_figures
+from checks.tone.passage import SURE
 
 WORTH = 2.0  # times the floor's power, from which taking it away leaves a figure (3 dB)
 SWAMPS = 1 / 3  # of a harmonic, from which the card's own makes it doubtful: the two add by phase, not power
@@ -44,3 +46,14 @@ def without_floor(rms: float, floor: float) -> Cleared:
 def is_swamped(rms: float, card: float) -> bool:
     """Whether the card's own harmonic leaves that of the amplifier in doubt."""
     return card > SWAMPS * rms
+
+
+def doubt_of_harmonic(share: float, card: float) -> float:
+    """Standard uncertainty in dB of a harmonic, a share of the fundamental, to which the card adds its own: where the
+    two lie against each other the amplifier's is their sum, and a figure passes only where it still would."""
+    return 20 * math.log10(1 + card / share) / SURE if share > 0 else 0.0
+
+
+def doubt_of_distortion(card: Mapping[int, float], orders: range) -> float:
+    """Standard uncertainty of a distortion, as a share, by the card's own of these orders."""
+    return math.sqrt(sum(card.get(order, 0.0) ** 2 for order in orders)) / SURE

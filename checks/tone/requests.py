@@ -12,6 +12,7 @@ from checks.measures import MEASURES, Source
 from checks.meter import standard_uncertainty
 from checks.quantity import parse_quantity, parse_tolerance
 from checks.tone.analysis import Analysis
+from checks.tone.card import doubt_of_distortion, doubt_of_harmonic
 from checks.tone.formulas import LOAD_TOLERANCE
 from checks.tone.passage import Passage, times_through, with_loss, without_card
 from checks.tone.sources import STEPS, Signal, SignalPlan
@@ -131,9 +132,15 @@ def _at(row: Mapping) -> float | None:
     return percent / 100
 
 
-def figure_of(request: FigureRequest, analysis: Analysis, scale: Known | None, passage: Passage | None = None) -> Known:
+def figure_of(
+    request: FigureRequest,
+    analysis: Analysis,
+    scale: Known | None,
+    passage: Passage | None = None,
+    own: Mapping[int, float] | None = None,
+) -> Known:
     """The figure asked for, in its measure's unit; `scale` is volts of one unit of the samples, `passage` what the card
-    lets through, None for all.
+    lets through, None for all; `own` are its harmonics, as shares by order.
 
     Raises ChecksError where the recording does not give it: unusable, without volts, an edge or distortion not reached.
     """
@@ -142,7 +149,7 @@ def figure_of(request: FigureRequest, analysis: Analysis, scale: Known | None, p
     if request.needs_volts and scale is None:
         raise ChecksError("The recording is not calibrated.", argument="volts", code="no-calibration")
     if request.plan.signal is Signal.TONE:
-        return _of_tone(request, analysis, scale)
+        return _of_tone(request, analysis, scale, own or {})
     if request.plan.signal is Signal.SILENCE:
         return _of_silence(request, analysis, scale, passage)
     if request.plan.signal is Signal.SWEEP:
@@ -159,7 +166,7 @@ def _there(part):
     return part
 
 
-def _of_tone(request: FigureRequest, analysis: Analysis, scale: Known | None) -> Known:
+def _of_tone(request: FigureRequest, analysis: Analysis, scale: Known | None, own: Mapping[int, float]) -> Known:
     distortion = _there(analysis.distortion)
     if request.measure in ("output volts", "output power"):
         level = _volts(distortion.fundamental.rms, distortion.fundamental.u, _there(scale))
@@ -173,14 +180,17 @@ def _of_tone(request: FigureRequest, analysis: Analysis, scale: Known | None) ->
             raise ChecksError("It lies on a mains line.", argument="recording", code="on-mains-line")
         line = harmonic.line
         rms = line.rms if line.is_seen else max(line.greatest, ERASED * distortion.fundamental.rms)
-        return Known(20 * math.log10(rms / distortion.fundamental.rms), math.hypot(min(line.u, 6.0), RESIDUE))
+        share = rms / distortion.fundamental.rms
+        u = math.hypot(min(line.u, 6.0), RESIDUE, doubt_of_harmonic(share, own.get(order, 0.0)))
+        return Known(20 * math.log10(share), u)
     share = {
         "distortion": distortion.thd,
         "distortion less 2nd": distortion.thd_without_second,
         "distortion and noise": distortion.thd_plus_noise,
     }[request.measure]
     hidden = ERASED / math.sqrt(3) if any(not h.line.is_seen for h in distortion.harmonics) else 0.0
-    return Known(100 * share, 100 * math.hypot(distortion.thd_u, hidden, share * RESIDUE / 8.686))
+    card = doubt_of_distortion(own, range(3 if request.measure == "distortion less 2nd" else 2, 11))
+    return Known(100 * share, 100 * math.hypot(distortion.thd_u, hidden, share * RESIDUE / 8.686, card))
 
 
 def _volts(rms: float, u: float, scale: Known) -> Known:

@@ -11,7 +11,7 @@ from builds.bench.readings.context import context_of
 from builds.bench.readings.taking import add_reading
 from builds.bench.recordings.calibration import calibration_of, is_doubted
 from builds.bench.recordings.files import blocks_of
-from builds.bench.recordings.loopback import passage_of
+from builds.bench.recordings.loopback import harmonics_of_card, passage_of
 from builds.bench.recordings.plans import Wanted, as_table, plan_from, wanted_of
 from builds.bench.recordings.results import results_of
 from builds.bench.recordings.twins import twin_of
@@ -110,10 +110,10 @@ def _sent_before(recording: Recording, twin: Recording) -> ChecksError:
 
 def _take_readings(build: Build, recording: Recording, channels, scale, passage: Passage | None) -> None:
     signal = _requested_signal(recording)
-    facts, refused = facts_of(build), {}
+    facts, refused, own = facts_of(build), {}, harmonics_of_card(recording)
     for check, request in signal.checks if signal else ():
         try:
-            figure = figure_of(request, channels[CHANNELS.index(request.channel)], scale, passage)
+            figure = figure_of(request, channels[CHANNELS.index(request.channel)], scale, passage, own)
             judged = context_of(build, check, None).judged_known(figure)
         except IndexError:
             refused[check.key] = {"code": "no-channel", "params": {}}

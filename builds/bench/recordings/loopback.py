@@ -47,6 +47,14 @@ def with_card(recording: Recording) -> tuple[list[dict], bool]:
     return [t | against_card(t, share, recording.scale) for t, share in zip(tables, shares, strict=True)], True
 
 
+def harmonics_of_card(recording: Recording) -> dict[int, float]:
+    """The card's own harmonics of the same tone, as shares of it by order; none where they are not known."""
+    card = loopbacks_of(recording.build).get(str(Signal.TONE)) if recording.build.builder_id else None
+    if card is None or card.plan["hertz"] != recording.plan["hertz"]:
+        return {}
+    return {one["order"]: 10 ** (one["level"] / 20) for one in card.results[0]["tone"]["harmonics"] if one["is_seen"]}
+
+
 def passage_of(recording: Recording) -> Passage:
     """What the card lets through, by its own sweep; else, at worst, by the build's latest sweep through it."""
     if recording.build.builder_id and (card := loopbacks_of(recording.build).get(str(Signal.SWEEP))):
