@@ -25,7 +25,7 @@ CENTRE_SD, CENTRE_WEIGHT = np.array((0.07, 0.15)), np.log((0.7, 0.3))  # of cent
 WIDE_CENTRE_SD = 0.2
 NONE_AT_FIGURE = 4.0
 FEWEST_BESIDE_ONE, ONE_IS_NO_BATCH = 6, 10.0  # builds, and log odds
-FEWEST_FOR_ODD_ONE = 5  # builds: of fewer, most labels part one from the others, whatever is wrong with it
+FEWEST_FOR_ODD_ONE, ODD_ONE = 5, 3.0  # builds, of fewer of which some label parts nearly any one; log odds
 LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half lie beyond twice that
 LEANING = np.array((0.0, 0.25, 0.5, 0.75, 1.0))  # where the guide's figure may lie from the lower group to the upper
 LEANING_WEIGHT = np.log((0.35, 0.07, 0.16, 0.07, 0.35))
@@ -290,7 +290,7 @@ def weigh_labelled(s: Sample) -> np.ndarray:
 def _weigh_splits(s: Sample, parts) -> np.ndarray:
     """(spreads, splits). One build that happens to be the only one of its label is rather a wrong build, the more the
     farther it is off; of six builds or more, one makes no batch. Of three or four, one that is farther from the guide's
-    figure than the others makes none either: it takes two that are off alike."""
+    figure than the others is seldom one: that takes two that are off alike."""
     (k1, m1, square1), (k2, m2, square2) = _summarise_groups(s.d, parts), _summarise_groups(s.d, 1 - parts)
     swap = m1 > m2
     pairs = ((k1, k2), (m1, m2), (square1, square2))
@@ -301,8 +301,8 @@ def _weigh_splits(s: Sample, parts) -> np.ndarray:
     logs = _two_groups(k_low, m_low, s_low, k_up, m_up, s_up, s.var()[:, None])
     alone = np.minimum(k1, k2) == 1
     odd_one_off = np.where(k1 == 1, np.abs(m1) > np.abs(m2), np.abs(m2) > np.abs(m1))
-    is_none = (s.n >= FEWEST_BESIDE_ONE) | (odd_one_off & (s.n < FEWEST_FOR_ODD_ONE))
-    against = np.maximum(_rather_wrong(np.abs(m1 - m2)), np.where(is_none, ONE_IS_NO_BATCH, 0.0))
+    few = np.where(odd_one_off, ODD_ONE, 0.0) if s.n < FEWEST_FOR_ODD_ONE else 0.0
+    against = np.maximum(_rather_wrong(np.abs(m1 - m2)), ONE_IS_NO_BATCH if s.n >= FEWEST_BESIDE_ONE else few)
     return logs - np.where(alone, against, 0.0) + s.over * np.log(0.5)
 
 
