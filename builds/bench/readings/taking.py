@@ -74,7 +74,8 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
         confirmed=reading.outcome == Outcome.TOO_CLOSE and _is_confirmed(build, reading, before),
         conceded=check.pk in facts.conceded and is_conceded(build, reading),
     )
-    if passed and timezone.now() - reading.at > LATE:  # from a phone or a sheet: of a valve that has gone since?
+    is_late = timezone.now() - reading.at > LATE  # from a phone or a sheet: of a valve that has gone since?
+    if passed and (is_late or check.pk in facts.corrected):
         passed = not is_changed_since(build, check, reading.at)
     _update_status(reading, before, passed)
     if reading.outcome == Outcome.SWITCH_OFF:

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from django.db.models import Value
 
-from builds.bench.models import Build, Erratum, FittedValve
+from builds.bench.models import Build, Erratum, ErratumSeen, FittedValve
 from builds.guides.alternatives import permitted_types
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import load_guide
@@ -50,9 +50,10 @@ def let_pass_no_longer(build: Build, rows) -> int:
 
 
 def is_changed_since(build: Build, check: Check, moment: datetime) -> bool:
-    """Was a valve that this check reads changed, or tested, after a moment, or the check corrected? Two queries where
-    none was."""
-    if Erratum.objects.filter(check_row=check, withdrawn_at=None, at__gt=moment).exists():
+    """Was a valve that this check reads changed, or tested, after a moment, or is the check corrected by what its
+    builder had not read by then? Two queries where none was."""
+    read = ErratumSeen.objects.filter(build=build, at__lte=moment).values("erratum")
+    if Erratum.objects.filter(check_row=check, withdrawn_at=None).exclude(pk__in=read).exists():
         return True
     swapped = build.valves.filter(why__in=SWAPS, at__gt=moment).order_by().values_list("ref", "why")
     tested = build.valve_tests.filter(at__gt=moment).order_by().values_list("ref", Value(""))
