@@ -15,6 +15,11 @@ class Builder:
         self.phone, self.build, self.rng, self.picture = phone, build, rng, picture
         self.made, self.ticks, self.words, self.photos, self.safe, self.on = [], {}, [], 0, 0, 0
 
+    def count(self) -> int:
+        """Entries made and standing: of the ticks, those not taken back."""
+        ticks = sum(self.ticks.values())
+        return len(self.made) + ticks + len(self.words) + self.photos + self.safe + self.on
+
     def settled(self):
         self.phone.settled()
 

@@ -1,5 +1,6 @@
 """The line cut at every moment, over and over: made = stored, once each, with the verdict that the site gives."""
 
+import logging
 import os
 import random
 from datetime import timedelta
@@ -15,6 +16,7 @@ from tests.offline.bench import Phone, live_bench_of
 from tests.offline.line import CUTS, bad_line
 from tests.offline.maker import Builder
 
+log = logging.getLogger(__name__)  # `pytest -o log_cli=true` shows what was counted
 pytestmark = [pytest.mark.browser, pytest.mark.concurrent, pytest.mark.django_db(transaction=True)]
 
 
@@ -59,6 +61,7 @@ def play(browser, live_server, picture, cuts, seed):
         assert phone.said == []
         assert phone.page.evaluate("import('/static/offline/outbox.js').then((outbox) => outbox.unsent())") == []
         phone.context.close()
+    log.warning("seed %s: cuts %s, made %s", seed, dict(line.cuts), builder.count())
     matches(builder)
     assert set(line.cuts) == set(CUTS)
     return builder, line
