@@ -11,6 +11,7 @@ from django.utils import timezone
 from builds.bench.errata import reopen_corrected
 from builds.bench.models import Erratum, ErratumSeen, Reading
 from builds.guides.models import Check
+from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.offline.bench import make_bench
 from tests.offline.test_two_phones import send  # noqa: F401
 
