@@ -33,7 +33,7 @@ def start(kind: str, key: str, *args, restart: bool = False) -> Job:
         raise LookupError(f"nothing does jobs of kind {kind!r}")
     row, new = Job.objects.get_or_create(kind=kind, key=key, defaults={"args": list(args)})
     if new or (restart and _begin_again(row, args)):
-        on_commit(lambda: run.enqueue(row.pk))
+        on_commit(lambda: send_off(row))
         row.refresh_from_db()  # the immediate queue has done it by now
     return row
 

@@ -6,7 +6,7 @@ from django_tasks_db.models import DBTaskResult
 
 from builds.jobs import queue, waiting, worker
 from builds.jobs.models import Job
-from builds.jobs.registry import FUNCTIONS, RULES, job
+from builds.jobs.registry import FUNCTIONS, MAIL, RULES, job
 from builds.operations.management.commands.queue_worker import Command
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -133,3 +133,21 @@ def _locked_first(function, times):
         return function(report)
 
     return locked
+
+
+def test_a_letter_does_not_wait_behind_a_circuit(settings, done):
+    """A job for the mail queue is in the mail queue from the start, not only when it is taken up again."""
+    settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default", "mail"]}}
+    job("writing", queue=MAIL)(lambda report: done.append("letter"))
+    try:
+        circuit, letter = queue.start("locking", "x"), queue.start("writing", "y")
+        Command().handle(queue="mail", batch=True)
+        circuit.refresh_from_db(), letter.refresh_from_db()
+        assert (letter.state, circuit.state, done) == ("done", "waiting", ["letter"])
+    finally:
+        FUNCTIONS.pop("writing"), RULES.pop("writing")
+
+
+@pytest.mark.parametrize("kind", ["letter", "reset", "account-letter", "confirm-letter"])
+def test_every_kind_of_letter_has_the_mail_queue(kind):
+    assert RULES[kind].queue == MAIL
