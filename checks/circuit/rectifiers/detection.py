@@ -21,12 +21,14 @@ from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.netlist.unsupported import Unsupported
 from checks.circuit.rectifiers.banks import Rectifier, banks_of
+from checks.circuit.rectifiers.capacitor_fed import BiasFed
 from checks.circuit.rectifiers.choke_input import ChokeFed, choke_fed
 from checks.circuit.rectifiers.conduction import in_series
 from checks.circuit.rectifiers.diodes import Diode, diodes_of
 from checks.circuit.rectifiers.passengers import RECTIFYING, find_unrectified_coils
 from checks.circuit.rectifiers.reservoirs import Loop, Loops
 from checks.circuit.rectifiers.secondaries import Coil, End, across, coils_of, ends_of, resistance
+from checks.circuit.rectifiers.shadowed import in_one_half_cycle, shadow
 from checks.circuit.rectifiers.through_capacitors import through_capacitors
 from checks.circuit.rectifiers.unsmoothed import unsmoothed
 from checks.circuit.rectifiers.unsupported import before_choke, fed_with_ac, without_reservoir
@@ -63,8 +65,11 @@ def rectified(net: Network, fitted) -> Rectified:
     single = {r.ref for r in rectifiers if isinstance(r, ChokeFed) and r.halves == 1}
     unsupported, junctions = finder.refused([d for r, d in made if r is None or r.ref in single])
     rectifiers = [r for r in rectifiers if r.ref not in single]
-    unsupported = (*unsupported, *inside, *_before_chokes(rectifiers, net.size))
-    return Rectified(banks_of(rectifiers), junctions, unsupported, _notes(net, unsupported))
+    flattened = [r for r in rectifiers if isinstance(r, BiasFed) and in_one_half_cycle(r, rectifiers)]
+    rectifiers = [r for r in rectifiers if r not in flattened]
+    untold = [fed_with_ac(r.ref, {*r.reservoir} - {net.size}, (), r.capacitor) for r in flattened]
+    unsupported = (*unsupported, *inside, *untold, *_before_chokes(rectifiers, net.size))
+    return Rectified(shadow(banks_of(rectifiers)), junctions, unsupported, _notes(net, unsupported))
 
 
 def _before_chokes(rectifiers, chassis: int):
@@ -178,6 +183,8 @@ class _Finder:
         if choke:
             made = self.rectifier(end, diode, Loop(out, back, (), 0.0), sign, source, sink, series)
             return choke_fed(made, choke, self.net.condition.hertz)
+        if self.loops.lacks_doublers(out, back):
+            return None
         if lost := self.loops.lost(out, back):
             return unsmoothed(self.rectifier(end, diode, lost[0], sign, source, sink, series), self.loops, *lost)
         return self.rectifier(end, diode, loop, sign, source, sink, series) if loop else None

@@ -64,14 +64,27 @@ class Loops:
 
     def lost(self, out: int, back: int) -> tuple[Loop, Loop | None] | None:
         """(the loop to a capacitor that is not fitted, the way on from there to the next one or None); None where
-        nothing is missing on the way to the reservoir, and for a doubler's capacitors, which lead back to an end of the
-        winding: what they leave is not calculated."""
-        ought, found = self.whole.close(out, back) if self.whole else None, self.close(out, back)
-        if ought is None or (found and (found.tail, found.head) == (ought.tail, ought.head)):
-            return None
-        if {ought.tail, ought.head} & self.live:
+        nothing is missing on the way to the reservoir, and for a doubler's capacitors."""
+        ought = self._missing(out, back)
+        if ought is None or self._is_doublers(ought):
             return None
         return ought, self.close(ought.tail, ought.head, most=FURTHER_OHMS)
+
+    def lacks_doublers(self, out: int, back: int) -> bool:
+        """Does a doubler's capacitor miss on the way? The pulses may find another reservoir, behind a filter, through
+        what is left of the doubler: by how much they fill it is not calculated."""
+        ought = self._missing(out, back)
+        return ought is not None and self._is_doublers(ought)
+
+    def _missing(self, out: int, back: int) -> Loop | None:
+        """The loop there ought to be, where there is none or another."""
+        ought, found = self.whole.close(out, back) if self.whole else None, self.close(out, back)
+        is_there = found and ought and (found.tail, found.head) == (ought.tail, ought.head)
+        return None if is_there else ought
+
+    def _is_doublers(self, loop: Loop) -> bool:
+        """Does it lead back to an end of a winding?"""
+        return bool({loop.tail, loop.head} & self.live)
 
     def quiet(self, node: int) -> bool:
         """Does a large capacitor, or a chain of them, hold the node to the chassis, or to a winding's quiet end?"""
