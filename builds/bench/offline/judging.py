@@ -9,7 +9,7 @@ from typing import Any
 
 from builds.bench.readings.context import ReadingContext
 from builds.bench.readings.made_safe import is_safe
-from builds.bench.readings.worked_out import figures_resting_on
+from builds.bench.readings.resting import figures_resting_on
 from checks.entry import BEST_OHMS, LARGEST_SHOWN, LEADS, MEGOHM_LOOKALIKE, SHOWN, is_in_milliohms
 from checks.errors import ChecksError
 from checks.judge_table import table_of

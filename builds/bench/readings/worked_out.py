@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 from uuid import uuid4
 
 from builds.bench.readings.frequency import doubt_of
+from builds.bench.readings.resting import figures_resting_on
+from builds.bench.valves.replaced import is_changed_since
 from builds.guides.guide_file.figure_sources import formula_of
 from builds.guides.models import Check
 from builds.ui.messages.errors import message_for
@@ -34,15 +36,6 @@ class WorkedOut:
     @property
     def missing(self) -> list[Check]:
         return [row.check for row in self.inputs if row.reading is None]
-
-
-def figures_resting_on(check: Check) -> list[Check]:
-    """The checks of the same stage that are worked out from this one."""
-    result = []
-    for row in check.stage.checks.all():
-        if row.formula and check.key in row.formula.get("of", ()):
-            result.append(row)
-    return result
 
 
 def work_out_check(build, check: Check) -> WorkedOut:
@@ -77,11 +70,20 @@ def _exact(known) -> tuple[Known, ...]:
 
 def _inputs(build, check: Check, formula: Formula) -> tuple[Input, ...]:
     rows = {row.key: row for row in check.stage.checks.all()}
-    latest = {
-        status.check_row_id: None if status.stop_id else status.latest  # nothing is made of a reading while it stops
-        for status in build.statuses.filter(check_row__in=[rows[key] for key in formula.of]).select_related("latest")
-    }
+    statuses = build.statuses.filter(check_row__in=[rows[key] for key in formula.of])
+    statuses = statuses.select_related("latest", "check_row__stage__revision")
+    latest = {status.check_row_id: _counted(build, status) for status in statuses}
     return tuple(Input(rows[key], latest.get(rows[key].pk)) for key in formula.of)
+
+
+def _counted(build, status):
+    """The reading that a figure may be worked out from: none while it stops, nor one of another valve, of other mains
+    or by figures that were corrected since, which is to be read again."""
+    if status.stop_id or status.is_outdated:
+        return None
+    if not status.passed and is_changed_since(build, status.check_row, status.latest.at):
+        return None
+    return status.latest
 
 
 def _known(reading) -> Known | None:
