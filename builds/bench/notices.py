@@ -20,6 +20,10 @@ def _snag_reported(serial, stage, snag) -> str:
     return texts.snag_reported(serial, stage, snag.get_severity_display(), snag.words)
 
 
+def _guide_corrected(erratum) -> str:
+    return texts.guide_corrected(erratum.stage.title, erratum.told)
+
+
 def _designers(build: Build):
     return build.revision.kit.designers.all()
 
@@ -98,7 +102,29 @@ def notify_of_erratum(erratum) -> None:
         notify(
             [build.builder],
             f"erratum {erratum.pk} {build.pk}",
-            _lazy(texts.guide_corrected, erratum.stage.title, erratum.words),
+            _lazy(_guide_corrected, erratum),
+            reverse("bench:build", args=[build.pk]),
+            urgent=True,
+        )
+
+
+def notify_of_finished_stop(erratum, reading: Reading) -> None:
+    """A reading of a build that is signed off is past the stop limit as an erratum corrects it."""
+    build, check = reading.build, erratum.check_row
+    text = _lazy(texts.finished_stop, build.serial, reading.shown, check.title)
+    key = f"finished stop {erratum.pk} {erratum.withdrawn_at is None} {build.pk}"
+    notify(_designers(build), key, text, reverse("review:build", args=[build.pk]), urgent=True)
+    if build.builder:
+        notify([build.builder], key, text, reverse("bench:build", args=[build.pk]), urgent=True)
+
+
+def notify_of_figures_set_back(erratum) -> None:
+    """An erratum that corrected figures was withdrawn: what was read by them is read again."""
+    for build in _under_way(erratum.revision_id):
+        notify(
+            [build.builder],
+            f"figures set back {erratum.pk} {build.pk}",
+            _lazy(texts.figures_set_back, erratum.stage.title, erratum.check_row.title),
             reverse("bench:build", args=[build.pk]),
             urgent=True,
         )

@@ -6,11 +6,13 @@ from functools import lru_cache
 from django.utils.translation import gettext as _
 
 from builds.guides.circuit.stored import figure_of
+from builds.guides.corrected import standing
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.guides.rated_stops import limits_at, with_rated_stops
 from builds.ui.errors import SiteError
 from builds.ui.formatting import format_figure
+from builds.ui.moments import format_day
 from checks.band import Band, parse_band
 from checks.circuit import StopLimits
 from checks.errors import ChecksError
@@ -21,15 +23,20 @@ FIGURES = ("band", "low", "high", "at_least", "at_most", "stop_above", "stop_bel
 
 def is_model(check: Check) -> bool:
     """Is the expected value left to the circuit model?"""
-    return check.is_left_to_model
+    own = check if hasattr(check, "guide") else standing(check)
+    return own.is_left_to_model
 
 
 def band_for(check: Check) -> Band | None:
     """The check's band at the guide's mains voltage; None where its figures say none, or contradict each other.
 
     A powered check without a stop limit has those its parts are rated for. An issued guide's are worked out once.
+    Where an erratum corrected the figures, the corrected ones are meant, here and in all that follows.
     """
     guide = getattr(check, "guide", None)
+    if guide is None:
+        check = standing(check)
+        guide = getattr(check, "guide", None)
     if guide is None or check.stage.revision.issued_at is None:
         return _band_now(check)
     if ("band", check.pk) not in guide.memo:
@@ -50,6 +57,7 @@ def designers_band(check: Check) -> Band | None:
     Left to the model, the middle is the model's, and so is the band unless the designer gave one. Raises ChecksError
     when the figures contradict each other (the editor and import refuse those; issuing does for the model's).
     """
+    check = standing(check)
     figures = {name: getattr(check, name) for name in FIGURES}
     band = band_of(check.unit, check.expected, figures, figure_of(check) if is_model(check) else None)
     return without_meter(band, load_factor(check))
@@ -90,6 +98,7 @@ def band_of(unit: str, expected: str, figures: dict[str, str], model: dict | Non
 def rated_limits_of(check: Check) -> StopLimits | None:
     """The limits that parts set for a check; None where its designer does, or it is read without power. A lower limit
     alone leaves the upper one to the parts: nothing may rise without end."""
+    check = standing(check)
     if check.pk is None or not check.stage.is_powered or check.stop_above:
         return None
     guide = check.guide if hasattr(check, "guide") else load_guide(check.stage.revision)
@@ -167,6 +176,9 @@ def expected_text(check: Check) -> str:
     bench/valves/as_fitted.py)."""
     if of_valves := getattr(check, "of_valves", ""):
         return valves_figure(of_valves, is_model(check))
+    check = standing(check)
+    if check.correction is not None and not is_model(check):
+        return _("the designer’s figure, corrected on %(day)s") % {"day": format_day(check.correction.at)}
     if is_model(check) or check.figure_from == Check.Figure.MODEL:
         return _("from the circuit model")
     is_prototype = check.figure_from == Check.Figure.PROTOTYPE

@@ -93,6 +93,11 @@ _SENTENCES = {
     "rule": lambda params: f"{params['where']}: {params['message']}",
     "positions": lambda params: f"{params['where']}: {params['message']}",
     "circuit": lambda params: params["message"],
+    "correction-left-out": _plain(
+        lambda: _(
+            "%(check)s has the figures as the revision before was issued. An erratum corrected them to %(figures)s."
+        )
+    ),
     "no-gate": _plain(
         lambda: _(
             "There is no gate before the power of “%(stage)s”. Make the stage before it a gate, with checks of its own."

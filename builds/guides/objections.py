@@ -17,6 +17,7 @@ from builds.guides.guide_file.write import as_tables
 from builds.guides.guide_texts import stale_translations
 from builds.guides.mains_side import MainsSide
 from builds.guides.rated_stops import is_past, stops_for
+from builds.guides.row_labels import format_figures_and_stops
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.ratings.stop_limits import LimitOf
 from checks.diagnosis import coverage
@@ -59,6 +60,7 @@ def objections_to(revision, guide=None) -> list[Objection]:
         *_hands(guide),
         *_stops(guide),
         *_hint_loops(guide),
+        *_corrections_left_out(revision, guide),
         *(Objection(code, Level.SERIOUS, params, row) for code, params, row in dangers_of(revision, guide)),
         *(circuit := [*_circuit(revision, guide, figures)]),
         *_unjoined(guide, {objection.row for objection in circuit}),
@@ -140,6 +142,20 @@ def _stops(guide):
                 yield Objection("band-past-rating", Level.SERIOUS, params | more, row)
         if limits and limits[0].of is LimitOf.TOUCH:
             yield Objection("touch-stop", Level.SHOWN, params | {"limit": limits[0].value}, row)
+
+
+def _corrections_left_out(revision, guide):
+    """A check that says again what an erratum corrected in the revision before: readings would be judged by figures
+    that were found wrong."""
+    before = revision.cloned_from
+    if before is None or before.corrected_at is None:
+        return
+    corrected = {c.key: c for c in load_guide(before).checks.values() if c.correction is not None}
+    for check in _checks(guide):
+        own = corrected.get(check.key)
+        if own and all(getattr(check, name) == text for name, text in own.as_issued.items()):
+            params = {"check": check.title, "figures": format_figures_and_stops(own.correction.figures)}
+            yield Objection("correction-left-out", Level.SERIOUS, params, ("check", check.pk))
 
 
 def _without_stop(rated, params: dict, row) -> Objection:

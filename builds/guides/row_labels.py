@@ -5,6 +5,7 @@ import re
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from builds.ui.moments import format_day
 from builds.ui.rich_text import to_text
 
 FIGURES = ("expected", "band", "low", "high", "at_least", "at_most")
@@ -87,6 +88,31 @@ def format_figures(figures: dict) -> str:
     limits += [_("at least %(limit)s") % {"limit": typed["at_least"]}] if typed["at_least"] else []
     limits += [_("at most %(limit)s") % {"limit": typed["at_most"]}] if typed["at_most"] else []
     return ", ".join(x for x in (expected, *limits) if x)
+
+
+def format_figures_and_stops(figures: dict) -> str:
+    """The same with the stop limits: "262 V ± 6 %, switch off above 400 V"."""
+    above, below = (spaced(str(figures.get(name) or "").strip()) for name in ("stop_above", "stop_below"))
+    stops = [_("switch off above %(limit)s") % {"limit": above}] if above else []
+    stops += [_("switch off below %(limit)s") % {"limit": below}] if below else []
+    return ", ".join(filter(None, (format_figures(figures), *stops)))
+
+
+def corrected_to(figures: dict) -> str:
+    """The figures of an erratum."""
+    return _("Corrected figures: %(figures)s.") % {"figures": format_figures_and_stops(figures)}
+
+
+def correction_note(check) -> str:
+    """That a check's figures were corrected since its guide was issued, or that this was undone, and the figures as
+    issued; empty for a check whose figures were never touched."""
+    if check.correction is not None:
+        said = {"day": format_day(check.correction.at), "figures": format_figures_and_stops(check.as_issued)}
+        return _("These figures were corrected on %(day)s. As issued: %(figures)s.") % said
+    if check.undone is not None:
+        said = {"day": format_day(check.undone.withdrawn_at)}
+        return _("Figures that an erratum gave were withdrawn on %(day)s. The guide’s figures hold again.") % said
+    return ""
 
 
 def limits_text(low: str, high: str) -> str:

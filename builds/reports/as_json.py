@@ -45,7 +45,13 @@ def summary_head(summary) -> dict:
             for d in summary.changes.by_hand
         ],
         "errata": [
-            {"where": f"{e.stage.title}, {e.about}", "words": e.words, "check_again": e.again, "at": e.at.isoformat()}
+            {
+                "where": f"{e.stage.title}, {e.about}",
+                "words": e.words,
+                "figures": e.correction and e.correction.figures,
+                "check_again": e.again,
+                "at": e.at.isoformat(),
+            }
             for e in summary.changes.errata
         ],
         "goes_with": [
@@ -137,6 +143,7 @@ def _finding(number, f) -> dict:
         "unit": f.unit,
         "missed": _share(f.missed),
         "band": _band(f.band),
+        "corrected": f.corrected or None,
         "evidence": f.summary and _numbers(f.summary, f.meaning),
         "meaning": f.meaning.kind if f.meaning else None,
         "probability": f.meaning.probability if f.meaning else None,

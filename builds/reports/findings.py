@@ -9,6 +9,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from builds.bench.models import Snag
+from builds.guides.corrected import standing
+from builds.guides.row_labels import correction_note
 from builds.reports import edits
 from builds.reports.figures import format_limits
 from builds.reports.points import PlotPoints
@@ -64,6 +66,7 @@ class Finding:
     state: ProblemState  # the same as on the designer's pages
     agreement: Agreement | None = None  # of guide, circuit and builds
     changes_nothing: bool = False  # is that all there is to say of it?
+    corrected: str = ""  # that an erratum corrected the figures it is judged by, and what they were
 
     @property
     def rank(self):
@@ -86,7 +89,7 @@ class Finding:
 
     @property
     def explanation(self) -> str:
-        return self.meaning.description if self.meaning else ""
+        return " ".join(filter(None, (self.corrected, self.meaning.description if self.meaning else "")))
 
     @property
     def is_about_part(self) -> bool:
@@ -204,6 +207,7 @@ def _about_check(check, meaning, evidence, snags, missed) -> Finding:
         finding_state(case.decision, planned=planned, causes=case.causes or case.confirmed),
         meaning.agreement,
         all(advice.changes_nothing for advice in advise(case, planned)),
+        correction_note(standing(check)),
     )
 
 

@@ -108,7 +108,7 @@ def _changes_title(listed) -> str:
 
 
 def _erratum(erratum) -> str:
-    names = {"stage": erratum.stage.title, "about": erratum.about, "text": erratum.words}
+    names = {"stage": erratum.stage.title, "about": erratum.about, "text": erratum.told}
     return _("Erratum, %(stage)s, %(about)s: %(text)s") % names
 
 

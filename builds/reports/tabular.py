@@ -143,7 +143,7 @@ def change_lines(summary):
                     f"{erratum.stage.title}: {erratum.about}",
                     "erratum",
                     "",
-                    erratum.words,
+                    erratum.told,
                     "erratum",
                     "",
                     erratum.again,

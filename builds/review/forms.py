@@ -4,10 +4,11 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from builds.bench.models import Build
+from builds.bench.models import Build, Erratum
 from builds.bench.readings.entry_keys import EntryForm
 from builds.bench.readings.mains import refuse_unserved
 from builds.review.changes.suggest import shortened
+from builds.review.corrected_figures import CorrectedFiguresForm, Correction
 from builds.review.models import ReleaseCriteria, Triage
 from builds.ui.messages.errors import message_for
 from builds.ui.rich_text import to_text
@@ -78,8 +79,10 @@ def _part_label(ref: str) -> str:
     return _("part %(ref)s") % {"ref": ref}
 
 
-class ErratumForm(EntryForm):
-    """A correction pinned to a stage, or to a step, check or part of it."""
+class ErratumForm(CorrectedFiguresForm, EntryForm):
+    """A correction pinned to a stage, or to a step, check or part of it; of a check, with its figures."""
+
+    correction: Correction | None = None
 
     asks_at = "words"
     about = forms.ChoiceField(label=gettext_lazy("Applies to"))
@@ -98,6 +101,7 @@ class ErratumForm(EntryForm):
 
     def __init__(self, *args, revision, **kwargs):
         super().__init__(*args, **kwargs)
+        self.revision = revision
         self.targets, choices, parts = {}, [], {part.ref: part for part in revision.parts.all()}
         for stage in revision.stages.prefetch_related("steps", "checks"):
             group = [(f"stage:{stage.key}", _("the whole stage"))]
@@ -126,6 +130,14 @@ class ErratumForm(EntryForm):
 
     def target(self) -> dict:
         return self.targets[self.cleaned_data["about"]]
+
+    def clean(self):
+        super().clean()
+        data = self.cleaned_data
+        if data.get("about") and not self.revision.is_draft:
+            is_again = Erratum.objects.filter(entry_key=data.get("entry_key"), correction__isnull=False).exists()
+            self.correction = self.correction_of(self.revision, self.target().get("check_row"), is_again)
+        return data
 
 
 class HaltForm(forms.Form):

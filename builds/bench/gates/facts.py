@@ -34,7 +34,7 @@ from builds.bench.models import (
     ValveTest,
 )
 from builds.bench.offline.arrival import LATE
-from builds.guides.models import Stage
+from builds.guides.models import FigureCorrection, Stage
 from checks.outcomes import Outcome
 
 STEP = timedelta(milliseconds=1)
@@ -80,6 +80,7 @@ class Facts:
     corrected: frozenset[int] = frozenset()  # checks that an erratum corrects, confirmed or not
     stops: dict[int, datetime] = field(default_factory=dict)  # check -> when it stopped, not read well since
     last_unsafe: datetime | None = None  # a reading across the reservoir that was not safe to touch
+    in_words: frozenset[int] = frozenset()  # those of them whose figures are as issued: the words alone say otherwise
     last_change: datetime | None = None  # a concession, a valve fitted or tested, an extra reading
 
     def dated(self, at: datetime | None = None, *, reassures: bool = False) -> datetime:
@@ -149,6 +150,10 @@ UNION ALL SELECT DISTINCT 'erratum', e.stage_id, 0, 0, '', {at} FROM {_table(Err
   (SELECT 1 FROM {_table(ErratumSeen)} n WHERE n.erratum_id = e.id AND n.build_id = %(build)s)
 UNION ALL SELECT DISTINCT 'corrected', e.check_id, 0, 0, '', {at} FROM {_table(Erratum)} e
   WHERE e.revision_id = %(revision)s AND e.withdrawn_at IS NULL AND e.check_id IS NOT NULL
+UNION ALL SELECT DISTINCT 'in words', e.check_id, 0, 0, '', {at} FROM {_table(Erratum)} e
+  WHERE e.revision_id = %(revision)s AND e.withdrawn_at IS NULL AND e.check_id IS NOT NULL AND NOT EXISTS
+  (SELECT 1 FROM {_table(FigureCorrection)} f
+   WHERE f.check_id = e.check_id AND f.withdrawn_at IS NULL AND f.at >= e.at)
 UNION ALL SELECT 'entry', id, 0, 0, '', {at}
   FROM {_table(Reading)} WHERE entry_key = %(entry)s"""
 
@@ -196,6 +201,7 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         frozenset(by_kind.get("corrected", [])),
         stops,
         by_kind["unsafe"][0],
+        frozenset(by_kind.get("in words", [])),
         max(filter(None, [*conceded.values(), *changes]), default=None),
     )
 

@@ -5,7 +5,8 @@ from django.db import models
 from django.utils import timezone
 
 from builds.bench.models.build import Build
-from builds.guides.models import Check, Part, Revision, Stage, Step
+from builds.guides.models import Check, FigureCorrection, Part, Revision, Stage, Step
+from builds.guides.row_labels import corrected_to
 from builds.ui.messages.places import pin_label
 
 
@@ -19,6 +20,9 @@ class Erratum(models.Model):
         Check, null=True, blank=True, on_delete=models.CASCADE, related_name="errata", db_column="check_id"
     )
     part = models.ForeignKey(Part, null=True, blank=True, on_delete=models.CASCADE, related_name="errata")
+    correction = models.ForeignKey(
+        FigureCorrection, null=True, blank=True, on_delete=models.RESTRICT, related_name="errata"
+    )  # the figures that hold of the check from then on; None where the words alone correct it
     words = models.TextField()
     again = models.TextField(blank=True)  # what those who are past this point are to check again
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
@@ -40,6 +44,16 @@ class Erratum(models.Model):
         if self.check_row:
             return "check", self.check_row.title
         return ("step", self.step.position) if self.step else ("stage", "")
+
+    @property
+    def figures_text(self) -> str:
+        """The corrected figures in words; empty where the words alone correct."""
+        return corrected_to(self.correction.figures) if self.correction else ""
+
+    @property
+    def told(self) -> str:
+        """Its figures and its words, as papers and messages say them: a long message loses its end."""
+        return " ".join(filter(None, (self.figures_text, self.words)))
 
     @property
     def about(self) -> str:

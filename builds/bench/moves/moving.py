@@ -1,6 +1,6 @@
 """What a build keeps and what it does again under a later revision of its guide, and the move itself."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
@@ -9,7 +9,7 @@ from django.utils import timezone
 from builds.bench.gates import gating
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, Carried, Move, MoveOffer, PartSwap
-from builds.bench.readings.context import context_of
+from builds.bench.readings.judged_again import as_it_was_read
 from builds.bench.readings.mains import refuse_unserved
 from builds.bench.valves import fitting, own_valves
 from builds.bench.valves.own_valves import not_permitted
@@ -19,7 +19,6 @@ from builds.guides.models import Step
 from builds.ui.messages import moves as texts
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
-from checks.meter import MeterSpec
 from checks.outcomes import Outcome
 
 SAME = 0.01  # of a figure: what the circuit may say otherwise before a reading is taken again
@@ -186,18 +185,12 @@ def _moved(twin, check, old, new, parts) -> bool:
 
 def _judged(build, check, reading):
     try:
-        verdict = _as_it_was_read(build, check, reading).judged(reading.typed).verdict
+        verdict = as_it_was_read(build, check, reading).judged(reading.typed).verdict
     except ChecksError:
         return None, texts.cannot_be_judged()
     if verdict.outcome != Outcome.IN_BAND:
         return None, texts.outside_new_band(reading.typed)
     return Carried(check_row=check, reading=reading), None
-
-
-def _as_it_was_read(build, check, reading):
-    """The check with the meter and the mains of that reading."""
-    context = context_of(build, check, reading.mains_volts)
-    return replace(context, meter=MeterSpec.from_dict(reading.meter_spec)) if reading.meter_spec else context
 
 
 @transaction.atomic

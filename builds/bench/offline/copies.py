@@ -46,6 +46,7 @@ class WorkAtHand:
             build.pk,
             build.builder_id,
             build.revision_id,
+            build.revision.corrected_at,
             build.mains_volts,
             build.finished_at,
             build.given_up_at,
@@ -59,7 +60,9 @@ class WorkAtHand:
     @property
     def guide_tag(self) -> str:
         """Changes with the pages of the guide that show no state of the build."""
-        return f"{self.build.revision_id}-{get_language()}-{sorted(self.facts.errata)}-{sorted(self.facts.corrected)}"
+        revision, facts = self.build.revision, self.facts
+        figures = revision.corrected_at and revision.corrected_at.timestamp()
+        return f"{revision.pk}-{figures}-{get_language()}-{sorted(facts.errata)}-{sorted(facts.corrected)}"
 
     def may_work_on(self, state: gating.StageState) -> bool:
         """May readings be taken and steps ticked here now, as an open page of the stage would let them be?"""
@@ -104,7 +107,7 @@ def notebook(request, pk):
     build, rules = at_hand.build, {}
     for state in filter(at_hand.may_work_on, at_hand.states):
         for check in state.stage.checks.all():
-            is_corrected = check.pk in at_hand.facts.corrected
+            is_corrected = check.pk in at_hand.facts.in_words
             check_rules = rules_for(at_hand.context_of(check, state.stage), is_corrected)
             if check_rules:
                 rules[f"{state.stage.key}/{check.key}"] = check_rules

@@ -61,7 +61,7 @@ def find_first_entry(facts: Facts, build: Build, check: Check, typed: str, is_sl
 
 def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts, **fields) -> tuple[Reading, Facts]:
     """The next attempt, as judged, and the facts with it. For a caller that holds the build's lock and fetched the
-    facts under it."""
+    facts under it. `more` is kept beside what the verdict's sentence is made from."""
     check = context.check
     before = facts.check_states.get(check.pk)
     fields["at"] = facts.dated(fields.get("at"), reassures=_reassures(context, facts))
@@ -99,7 +99,7 @@ def _is_confirmed(build: Build, reading: Reading, before: CheckState | None) -> 
     return not is_changed_since(build, reading.check_row, before.at)
 
 
-def _store(build: Build, context: ReadingContext, typed: str, **fields) -> Reading:
+def _store(build: Build, context: ReadingContext, typed: str, *, more: dict | None = None, **fields) -> Reading:
     quantity, measurement, verdict = context.result
     return Reading.objects.create(
         build=build,
@@ -119,7 +119,7 @@ def _store(build: Build, context: ReadingContext, typed: str, **fields) -> Readi
         deviation=verdict.deviation,
         confirms=verdict.confirms,
         reason=verdict.reason.value,
-        params=verdict.params,
+        params=verdict.params | (more or {}),
         meter_spec=context.meter.as_dict(),
         mains_volts=context.mains_volts,
         **fields,

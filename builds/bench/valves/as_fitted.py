@@ -13,6 +13,7 @@ from functools import lru_cache
 
 from builds.guides.alternatives import own_type, part_with
 from builds.guides.circuit.stored import figure_of
+from builds.guides.corrected import standing
 from builds.guides.figures import MOVED, NOTHING, WAITING, band_for, is_model
 from builds.guides.guide_cache import Guide, load_guide
 from builds.guides.models import Check, CircuitFigures, Revision
@@ -35,13 +36,14 @@ class FittedCheck:
 
 def as_fitted(build, check: Check) -> FittedCheck:
     """Asks nothing of the database for a build whose valves are the guide's."""
+    check = check if hasattr(check, "guide") else standing(check)
     if not build.own_valves:
         return FittedCheck(check, band_for(check))
     base = figure_of(check)
     if build.valve_figures_id is None or check.stage.revision_id != build.revision_id:
         own = _copy(check, WAITING if base else "")
         return FittedCheck(own, band_for(check), None, is_waiting=base is not None)
-    guide, figures = _fitted(build.revision_id, build.revision.issued_at, _text(build), build.valve_figures_id)
+    guide, figures = _fitted(*_key(build))
     own = _copy(check)
     own.guide = guide
     own.model_figure = figures.get(f"{check.stage.key}/{check.key}")
@@ -90,7 +92,7 @@ def guide_of(build) -> Guide:
     """The guide with the types and valves of a build in its parts list."""
     if not build.own_valves:
         return load_guide(build.revision)
-    return _fitted(build.revision_id, build.revision.issued_at, _text(build), build.valve_figures_id)[0]
+    return _fitted(*_key(build))[0]
 
 
 def guide_with(revision: Revision, own_valves: dict) -> Guide:
@@ -108,8 +110,13 @@ def _text(build) -> str:
     return json.dumps(build.own_valves, sort_keys=True)
 
 
+def _key(build) -> tuple:
+    revision = build.revision
+    return revision.pk, revision.issued_at, revision.corrected_at, _text(build), build.valve_figures_id
+
+
 @lru_cache(maxsize=64)
-def _fitted(revision_pk, issued_at, own_valves: str, figures_pk: int | None) -> tuple[Guide, dict]:
+def _fitted(revision_pk, issued_at, corrected_at, own_valves: str, figures_pk: int | None) -> tuple[Guide, dict]:
     """(the guide with these valves, {"stage/check": figure that has a value})."""
     guide = guide_with(Revision.objects.get(pk=revision_pk), json.loads(own_valves))
     figures = CircuitFigures.objects.get(pk=figures_pk).detail["checks"] if figures_pk else {}

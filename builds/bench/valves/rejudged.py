@@ -3,13 +3,10 @@ build's bands after readings were taken."""
 
 from builds.bench.models import Build
 from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.judged_again import verdict_now
 from builds.bench.valves.replaced import let_pass_no_longer
 from builds.guides.models import Check
-from checks.errors import ChecksError
-from checks.measures import measure_of
-from checks.meter import Measurement
 from checks.outcomes import Outcome
-from checks.verdict import judge_at_line
 
 PASSING = (Outcome.IN_BAND, Outcome.TOO_CLOSE)
 
@@ -38,23 +35,10 @@ def _still_passes(build: Build, check: Check, reading) -> bool:
     context = context_of(build, check, reading.mains_volts)
     if context.is_waiting or (context.band and _limits(context) == (reading.low, reading.high)):
         return True
-    outcome = _judged(context, reading)
+    verdict = verdict_now(context, reading)
+    outcome = verdict and verdict.outcome
     return outcome == Outcome.IN_BAND or outcome == reading.outcome == Outcome.TOO_CLOSE
 
 
 def _limits(context: ReadingContext) -> tuple | None:
     return (context.band.low, context.band.high) if context.band else None
-
-
-def _judged(context: ReadingContext, reading) -> str | None:
-    """The outcome of a reading kept, by the band as it is now; its uncertainty holds what the mains adds already."""
-    if context.band is None:
-        return None
-    over = reading.over_range or reading.below_range
-    measured = Measurement(
-        reading.true_value, reading.u, reading.true_value, over_range=over, is_below=reading.below_range
-    )
-    try:
-        return judge_at_line(measured, context.band, unit=measure_of(context.check.measure).unit).outcome
-    except ChecksError:
-        return None

@@ -3,9 +3,10 @@
 from collections import Counter
 from datetime import datetime
 
-from django.db.models import Value
+from django.db.models import Q, Value
 
 from builds.bench.models import Build, Erratum, ErratumSeen, FittedValve
+from builds.bench.readings.resting import with_figures
 from builds.guides.alternatives import permitted_types
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import load_guide
@@ -40,7 +41,9 @@ def reopen_checks(build: Build, *refs: str) -> int:
 
 
 def let_pass_no_longer(build: Build, rows) -> int:
-    """Returns how many of these checks passed. A stage with one of them is finished no longer."""
+    """Returns how many of these checks passed, with what is worked out from them. A stage with one of them is finished
+    no longer."""
+    rows = with_figures(rows)
     unread = build.carried.filter(check_row__in=rows).exclude(check_row__in=build.statuses.values("check_row"))
     lost = unread.count() + build.statuses.filter(check_row__in=rows, passed=True).update(passed=False)
     build.carried.filter(check_row__in=rows).delete()
@@ -51,9 +54,11 @@ def let_pass_no_longer(build: Build, rows) -> int:
 
 def is_changed_since(build: Build, check: Check, moment: datetime) -> bool:
     """Was a valve that this check reads changed, or tested, after a moment, or is the check corrected by what its
-    builder had not read by then? Two queries where none was."""
+    builder had not read by then, or were its figures set back since? Two queries where none was."""
     read = ErratumSeen.objects.filter(build=build, at__lte=moment).values("erratum")
-    if Erratum.objects.filter(check_row=check, withdrawn_at=None).exclude(pk__in=read).exists():
+    unread = Q(withdrawn_at=None) & ~Q(pk__in=read)
+    set_back = Q(withdrawn_at__gt=moment, correction__isnull=False)
+    if Erratum.objects.filter(unread | set_back, check_row=check).exists():
         return True
     swapped = build.valves.filter(why__in=SWAPS, at__gt=moment).order_by().values_list("ref", "why")
     tested = build.valve_tests.filter(at__gt=moment).order_by().values_list("ref", Value(""))

@@ -71,7 +71,7 @@ def work_context(at: AtCheck, form=None) -> dict:
         "power": power,
         "stopped": stops.active_stop(build, power),
         "overload": None if opened.facts.stops else overload,
-        "as_issued": by_figures_as_issued() if row.pk in opened.facts.corrected else "",
+        "as_issued": by_figures_as_issued() if row.pk in opened.facts.in_words else "",
         "band": at.reading.band,
         **_lock(at, power, shows_form, overload if form is None else None),
         **verdict,

@@ -12,7 +12,7 @@ from builds.bench.views.stage import stage_of
 def unseen(build, **where):
     """Errata of a build's guide that stand and that it has not confirmed."""
     rows = Erratum.objects.filter(revision=build.revision_id, withdrawn_at=None, **where).exclude(seen__build=build)
-    return rows.select_related("stage", "step", "check_row", "part")
+    return rows.select_related("stage", "step", "check_row", "part", "correction")
 
 
 @signed_in

@@ -8,6 +8,7 @@ from builds.bench.readings.context import ReadingContext
 from builds.guides.check_signals import signal_label
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check
+from builds.guides.row_labels import correction_note
 from builds.ui.formatting import format_figure
 from builds.ui.messages import bench as texts
 from builds.ui.messages.circuit import limit_source
@@ -41,6 +42,8 @@ def figures_of(
     past. What the builder connects for a signal leads; what the meter is worth at its frequency follows."""
     first = [Figure(texts.signal_heading(), _signal(check), is_signal=True)] if check.signal else []
     first += [Figure(texts.meter_heading(), meter_note, is_signal=True, follows=True)] if meter_note else []
+    corrected = correction_note(check)
+    first += [Figure(texts.corrected_heading(), corrected, is_signal=True, follows=True)] if corrected else []
     if band is None:
         return [*first, Figure(texts.band_heading(follows_mains), texts.no_band_yet())]
     rows = first

@@ -73,7 +73,7 @@ def row_of(at: AtCheck, last: Reading | None, form=None) -> GridRow:
         form = None
     elif form is None:
         form = ReadingForm(context=at.reading, auto_id=ids_of(check))
-    as_issued = by_figures_as_issued() if check.pk in opened.facts.corrected else ""
+    as_issued = by_figures_as_issued() if check.pk in opened.facts.in_words else ""
     where, figures = _where(at), _figures(at)
     return GridRow(check, *where, figures, last, passed, is_carried, form, None if passed else lock, as_issued)
 

@@ -1,5 +1,6 @@
 """Kits and their guides. The rows keep what the guide file says, as it was typed."""
 
+from builds.guides.models.corrections import FigureCorrection
 from builds.guides.models.figures import CircuitFigures, StoredFaultDictionary
 from builds.guides.models.history import DraftEdit
 from builds.guides.models.kits import Kit, KitQuerySet, Picture, Revision, RevisionQuerySet, picture_path
@@ -11,6 +12,7 @@ __all__ = [
     "Check",
     "CircuitFigures",
     "DraftEdit",
+    "FigureCorrection",
     "StoredFaultDictionary",
     "Kit",
     "KitOffer",

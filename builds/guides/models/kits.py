@@ -60,6 +60,7 @@ class Revision(models.Model):
     cloned_from = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL, related_name="clones")
     made_at = models.DateTimeField(default=timezone.now)
     issued_at = models.DateTimeField(null=True, blank=True)
+    corrected_at = models.DateTimeField(null=True, blank=True, editable=False)  # figures were corrected, or that undone
 
     objects = RevisionQuerySet.as_manager()
 

@@ -186,6 +186,12 @@ class Check(models.Model):
 
     is_check = True
 
+    # Where an erratum corrected its figures (guide_cache): those as issued, and the correction that holds, or that was
+    # withdrawn last
+    as_issued: "dict[str, str] | None" = None
+    correction: Any = None
+    undone: Any = None
+
     class Meta:
         ordering = ["position", "pk"]
         constraints = [

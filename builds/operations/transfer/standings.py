@@ -5,13 +5,18 @@ from django.apps import apps
 from django.db.models import F, Q
 
 from builds.bench.models import CheckStatus, Concession, Reading
+from builds.guides.corrected import guide_with, history_of
 from builds.guides.figures import band_for
+from builds.guides.guide_cache import FIGURE_FIELDS
+from builds.guides.models import FigureCorrection
 from builds.operations.transfer.errors import TransferError
+from builds.review.corrected_figures import broken_rules
 from checks.outcomes import Outcome
 
 # Columns to rows of a build, which must be the same build's: model -> (column, ...)
 OWN = {"CheckStatus": ("latest", "stop"), "Photo": ("snag",), "Carried": ("reading",)}
 PASSING = (Outcome.IN_BAND.value, Outcome.TOO_CLOSE.value)
+MOST_TEXT = 30  # characters of a figure, as its field takes them
 SLACK = 1e-6  # of a limit, that another installation's arithmetic may differ by
 
 
@@ -22,9 +27,22 @@ def refuse_strange_standings(kit) -> None:
         for column in columns:
             if rows.filter(**{f"{column}__isnull": False}).exclude(**{f"{column}__build": F("build")}).exists():
                 raise TransferError(f"A row of {name} names a {column} of another build.")
+    _refuse_strange_corrections(kit)
     _refuse_borrowed_readings(kit)
     _refuse_strange_statuses(kit)
     _refuse_passed_stops(kit)
+
+
+def _refuse_strange_corrections(kit) -> None:
+    """Readings are judged by an erratum's figures: they keep the rules of a guide's own, and none is passed over."""
+    rows = FigureCorrection.objects.filter(check_row__stage__revision__kit=kit)
+    for row in rows.select_related("check_row__stage__revision"):
+        figures, check = row.figures, row.check_row
+        known = isinstance(figures, dict) and set(figures) == set(FIGURE_FIELDS)
+        if not known or not all(isinstance(text, str) and len(text) <= MOST_TEXT for text in figures.values()):
+            raise TransferError(f"The corrected figures of {check.key} are not those of a check.")
+        if check.stage.revision.corrected_at is None or broken_rules(check, figures):
+            raise TransferError(f"The corrected figures of {check.key} cannot be judged by.")
 
 
 def _refuse_borrowed_readings(kit) -> None:
@@ -54,15 +72,27 @@ def _refuse_passed_stops(kit) -> None:
     """The limits of the guide as it is in the file."""
     rows = Reading.objects.filter(build__revision__kit=kit).exclude(outcome=Outcome.SWITCH_OFF.value)
     for reading in rows.select_related("check_row__stage__revision").iterator():
-        band, value = band_for(reading.check_row), reading.true_value
+        value = reading.true_value
         if value is None:
             continue
-        if band is not None and band.stops(value):
+        if _is_past_every_stop(reading, value):
             raise TransferError(
                 f"A reading of {reading.check_row.key}, {reading.typed}, is past its stop limit and is not said to be."
             )
         if reading.outcome == Outcome.IN_BAND.value and not (_is_inside(value, reading) or _is_inside(-value, reading)):
             raise TransferError(f"A reading of {reading.check_row.key}, {reading.typed}, is out of its band.")
+
+
+def _is_past_every_stop(reading: Reading, value: float) -> bool:
+    """By the figures of then, and by each that an erratum gave the check since: which of them it was judged by when it
+    arrived is not in the file."""
+    check = reading.check_row
+    if check.stage.revision.corrected_at is None:
+        bands = [band_for(check)]
+    else:
+        held = [row for row in history_of(check) if row.until is None or row.until >= reading.at]
+        bands = [band_for(guide_with(check.stage.revision, check, row.figures)[1]) for row in held]
+    return all(band is not None and band.stops(value) for band in bands)
 
 
 def _is_inside(value: float, reading: Reading) -> bool:

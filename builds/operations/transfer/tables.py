@@ -14,6 +14,7 @@ PATHS = {
     "guides.Stage": ("revision__kit",),
     "guides.Step": ("stage__revision__kit",),
     "guides.Check": ("stage__revision__kit",),
+    "guides.FigureCorrection": ("check_row__stage__revision__kit",),
     "accounts.Meter": ("builds__revision__kit", "self_checks__build__revision__kit"),
     "bench.Build": ("revision__kit",),
     "bench.Sitting": ("build__revision__kit",),

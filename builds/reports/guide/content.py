@@ -13,6 +13,7 @@ from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_texts import load_guide_in
+from builds.guides.row_labels import correction_note
 from builds.reports.figures import format_limits
 from builds.ui.drawings.resistor import colours_of
 from builds.ui.formatting import format_figure
@@ -109,7 +110,7 @@ def gather(revision, language: str = "") -> GuideText:
         tuple(CAUTIONS.values()),
         tuple(
             Erratum.objects.filter(revision=revision, withdrawn_at=None).select_related(
-                "stage", "step", "check_row", "part"
+                "stage", "step", "check_row", "part", "correction"
             )
         ),
         tuple(tool_names()[name] for name in TOOLS),
@@ -153,10 +154,19 @@ def _check(check, guide) -> CheckLine:
         format_figure(band.expected, unit) if band and band.expected is not None else "–",
         format_limits(band.low, band.high, unit) if band else "–",
         " ".join(stop) or "–",
-        " ".join(filter(None, (signal_label(check.signal, guide.probes), note_on_paper(check), check.note))),
+        " ".join(
+            filter(
+                None,
+                (signal_label(check.signal, guide.probes), note_on_paper(check), check.note, correction_note(check)),
+            )
+        ),
         check.optional,
         band,
     )
+
+
+def _notes(check, guide):
+    return signal_label(check.signal, guide.probes), note_on_paper(check), check.note, correction_note(check)
 
 
 def _bags(guide):

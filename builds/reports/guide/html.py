@@ -231,7 +231,7 @@ def _end(text: GuideText) -> str:
     rows = format_html_join("", "<tr><td>{}</td><td></td><td></td></tr>", ((s.stage.title,) for s in text.stages))
     head = _row("th", (_("Stage"), _("Date"), _("Signed")))
     errata = format_html_join(
-        "", "<p><strong>{}, {}:</strong> {}</p>", ((e.stage.title, e.about, e.words) for e in text.errata)
+        "", "<p><strong>{}, {}:</strong> {}</p>", ((e.stage.title, e.about, e.told) for e in text.errata)
     ) or format_html("<p>{}</p>", _("There are no errata at the time of printing."))
     return format_html(
         "<h2>{}</h2><table><thead>{}</thead><tbody>{}</tbody></table><h2>{}</h2><p>{}</p>{}",

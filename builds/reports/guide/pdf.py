@@ -208,7 +208,7 @@ class _Writer:
             yield para(_("There are no errata at the time of printing."))
         for erratum in self.text.errata:
             lead = f"{erratum.stage.title}, {erratum.about}:"
-            yield Paragraph(f"<b>{escape(lead)}</b> {escape(erratum.words)}", BODY)
+            yield Paragraph(f"<b>{escape(lead)}</b> {escape(erratum.told)}", BODY)
 
 
 def _video(video) -> list:

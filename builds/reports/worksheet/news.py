@@ -22,7 +22,7 @@ class SheetNews:
         self.orders = self._orders(build)
         self.errata = list(
             Erratum.objects.filter(revision=build.revision_id, withdrawn_at=None).select_related(
-                "step", "check_row", "part"
+                "step", "check_row", "part", "correction"
             )
         )
 
@@ -41,5 +41,5 @@ class SheetNews:
         return [words] if words else []
 
     def _corrected(self, erratum: Erratum) -> str:
-        said = {"about": erratum.about, "words": to_text(erratum.words)}
+        said = {"about": erratum.about, "words": " ".join(filter(None, (to_text(erratum.words), erratum.figures_text)))}
         return _("The guide was corrected, %(about)s: %(words)s") % said

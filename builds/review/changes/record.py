@@ -141,7 +141,7 @@ def _put_together(revision, decisions, answers) -> ChangeList:
     )
     if before is None:
         return ChangeList(changes, (), (), ())
-    errata = tuple(Erratum(e.stage.title, list(e.pin), e.words) for e in pinned_errata(before))
+    errata = tuple(Erratum(e.stage.title, list(e.pin), e.told) for e in pinned_errata(before))
     return ChangeList(changes, by_hand(before, revision, decisions), errata, _aside(before))
 
 
@@ -153,7 +153,7 @@ def by_hand(before: Revision, after: Revision, decisions) -> tuple[Difference, .
 
 def pinned_errata(revision: Revision):
     """Rows of the corrections that are pinned to a revision and not withdrawn."""
-    return revision.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part")
+    return revision.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part", "correction")
 
 
 def _aside(before) -> tuple[Aside, ...]:

@@ -187,6 +187,10 @@ def guide_is_past() -> str:
     return _("The guide’s own figure exceeds this rating. Ask the designer before you leave it switched on.")
 
 
+def corrected_heading() -> str:
+    return _("Corrected")
+
+
 def stop_above_heading() -> str:
     return _("Switch off above")
 

@@ -44,6 +44,20 @@ def guide_corrected(stage: str, text: str) -> str:
     return _("The guide was corrected in %(stage)s: %(text)s") % {"stage": stage, "text": text}
 
 
+def finished_stop(serial: str, shown: str, check: str) -> str:
+    return _(
+        "Switch off and unplug build %(serial)s, and do not use it. The guide’s figures were corrected: its reading of "
+        "“%(check)s”, %(shown)s, is past the stop limit. Ask the designer."
+    ) % {"serial": serial, "shown": shown, "check": check}
+
+
+def figures_set_back(stage: str, check: str) -> str:
+    return _(
+        "The corrected figures of “%(check)s” in %(stage)s were withdrawn: the figures before hold again. Read the "
+        "check again."
+    ) % {"stage": stage, "check": check}
+
+
 def move_offered(serial: str, letter: str) -> str:
     return _("You can move build %(serial)s to revision %(letter)s of its guide.") % {
         "serial": serial,

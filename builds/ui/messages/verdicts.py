@@ -19,7 +19,12 @@ def finding_text(reason: str, params: dict, unit: str) -> str:
     """What was found, without what to do: for pages that say that themselves."""
     make = _FINDINGS.get(Reason(reason)) if reason else None
     text = make() if make else ""
-    return text % _figures(params, unit) if "%" in text else text
+    text = text % _figures(params, unit) if "%" in text else text
+    return f"{text} {_judged_again()}" if params.get("judged_again") else text
+
+
+def _judged_again() -> str:
+    return _("The guide’s figures were corrected after this reading was taken, and it was judged again.")
 
 
 def _figures(params: dict, unit: str) -> dict:

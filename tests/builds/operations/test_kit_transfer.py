@@ -17,10 +17,12 @@ from django.utils import timezone
 from builds.accounts.models import Person
 from builds.bench.models import Build, Photo, Reading, Sheet, Snag
 from builds.guides import offers
+from builds.guides.figures import band_for
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.guide_file.write import write_guide
-from builds.guides.models import CircuitFigures, Kit, KitRole, Revision, Step
+from builds.guides.models import CircuitFigures, FigureCorrection, Kit, KitRole, Revision, Step
 from builds.operations.transfer import tables
+from builds.operations.transfer.errors import TransferError
 from builds.operations.transfer.exporting import reading_one_moment
 from builds.operations.transfer.people import People
 from builds.review.models import Decision, IssuedChanges
@@ -88,6 +90,34 @@ def test_a_kit_is_the_same_on_the_other_side(committed, tmp_path):
     assert Build.objects.exclude(invitation=None).count() == 0
     photo = Photo.objects.first()
     assert photo.thumb.read() and str(photo.build.pk)
+
+
+def corrected_kit(**changed):
+    """A kit with a check whose figures an erratum corrected, and a reading in band by those as issued alone."""
+    build = factories.make_build()
+    check = build.revision.stages.first().checks.first()
+    factories.reading_row(build=build, check=check).save()
+    fields = ("expected", "band", "low", "high", "at_least", "at_most", "stop_below", "stop_above")
+    figures = dict.fromkeys(fields, "") | {"expected": "200 V", "band": "5%", "stop_above": "250 V"} | changed
+    FigureCorrection.objects.create(check_row=check, figures=figures)
+    Revision.objects.filter(pk=build.revision_id).update(corrected_at=timezone.now())
+    return build.revision.kit
+
+
+def test_corrected_figures_hold_on_the_other_side_too(committed, tmp_path):
+    export(corrected_kit(), tmp_path / "a.zip")
+    clear_all()
+    kit = read_in(tmp_path / "a.zip", factories.make_designer(name="New owner"))
+    check = kit.revisions.get().stages.first().checks.first()
+    assert check.expected == "300 V" and band_for(check).expected == 200.0 and band_for(check).stop_above == 250.0
+
+
+@pytest.mark.parametrize("changed", [{"stop_above": "9 ohm"}, {"other": "1 V"}, {"low": 5}])
+def test_corrected_figures_that_nothing_can_be_judged_by_are_not_read_in(committed, tmp_path, changed):
+    export(corrected_kit(**changed), tmp_path / "a.zip")
+    clear_all()
+    with pytest.raises(TransferError, match="corrected figures"):
+        read_in(tmp_path / "a.zip", factories.make_designer(name="New owner"))
 
 
 OTHER_SITE = """

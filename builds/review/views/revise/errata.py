@@ -9,10 +9,12 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
 from builds.bench import notices
-from builds.bench.errata import reopen_corrected
+from builds.bench.errata import correct_figures, reopen_corrected
+from builds.bench.errata import withdraw as withdraw_erratum
 from builds.bench.models import Erratum, Halt
 from builds.bench.readings.entry_keys import UsedKey, add_once
 from builds.guides.access import designers_revision
+from builds.guides.circuit.fault_dictionary import request_fault_dictionary
 from builds.review.forms import ErratumForm, HaltForm
 
 
@@ -31,17 +33,23 @@ def errata(request, kit, letter):
 
 def _published(request, revision, form) -> bool:
     """Publish it, once however often it is sent. Where the page was used for another, the form says so."""
-    data = form.cleaned_data
+    data, correction = form.cleaned_data, form.correction
     entered = {"revision": revision, "words": data["words"], "again": data["again"], **form.target()}
     try:
         with transaction.atomic():
             row, is_new = add_once(Erratum, data["entry_key"], entered, by=request.user)
             if is_new:
+                if correction:
+                    correct_figures(row, row.check_row, **vars(correction))
                 reopen_corrected(row)
                 notices.notify_of_erratum(row)
+            elif (row.correction and row.correction.figures) != (correction and correction.figures):
+                raise UsedKey(row.words[:60])
     except UsedKey as error:
         form.ask_again(error)
         return False
+    if correction and is_new:
+        request_fault_dictionary(revision)
     messages.success(
         request,
         _(
@@ -53,7 +61,8 @@ def _published(request, revision, form) -> bool:
 
 
 def _page(request, revision, form, halt_form, status):
-    rows = revision.errata.select_related("stage", "step", "check_row", "part", "by").prefetch_related("seen")
+    rows = revision.errata.select_related("stage", "step", "check_row", "part", "by", "correction")
+    rows = rows.prefetch_related("seen")
     return render(
         request,
         "review/errata.html",
@@ -73,10 +82,19 @@ def _page(request, revision, form, halt_form, status):
 @require_POST
 def withdraw(request, kit, letter, pk):
     revision = designers_revision(request.user, kit, letter)
-    row = get_object_or_404(revision.errata.filter(withdrawn_at=None), pk=pk)
-    row.withdrawn_at = timezone.now()
-    row.save(update_fields=["withdrawn_at"])
-    messages.success(request, _("Withdrawn. Builders no longer see it."))
+    with transaction.atomic():
+        rows = revision.errata.filter(withdrawn_at=None).select_for_update(of=("self",))
+        row = get_object_or_404(rows, pk=pk)
+        withdraw_erratum(row)
+        if row.correction_id:
+            notices.notify_of_figures_set_back(row)
+    if row.correction_id:
+        messages.success(
+            request,
+            _("Withdrawn. The figures before hold again; builders under way read the check again and get a message."),
+        )
+    else:
+        messages.success(request, _("Withdrawn. Builders no longer see it."))
     return redirect("review:errata", kit, letter)
 
 

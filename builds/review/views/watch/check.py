@@ -7,8 +7,10 @@ from django.views.decorators.http import require_safe
 from builds.accounts.access import may_design
 from builds.bench.models import CheckStatus, Reading, Snag
 from builds.guides.access import designers_revision
+from builds.guides.corrected import standing
 from builds.guides.figures import band_for
 from builds.guides.models import Check
+from builds.guides.row_labels import correction_note
 from builds.review.problems.listing import MISSED
 from builds.review.problems.state import finding_state, with_decision_state, with_deviation_state, with_snag_state
 from builds.review.statistics import statistics
@@ -62,6 +64,7 @@ def check(request, kit, letter, pk):
             "shift_label": _("From the expected value") if band and band.expected is not None else _("From the middle"),
             "snags": snags,
             "state": _state(row, snags),
+            "corrected": correction_note(standing(row)),
         },
     )
 

@@ -1,0 +1,96 @@
+"""Readings on record, judged by figures that an erratum corrected after they were taken."""
+
+from dataclasses import replace
+from uuid import uuid4
+
+from builds.bench.gates.facts import facts_of
+from builds.bench.models import Build, Reading
+from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.taking import add_reading
+from builds.guides.corrected import standing
+from builds.guides.models import Check
+from checks.errors import ChecksError
+from checks.measures import measure_of
+from checks.meter import Measurement, MeterSpec
+from checks.outcomes import Outcome
+from checks.quantity import Quantity
+from checks.verdict import Verdict, judge_at_line
+
+
+def judge_again(build: Build, check: Check) -> Reading | None:
+    """Put a stop on record where the reading that a check stands on is past its stop limit as corrected. Readings are
+    only added: the same entry is judged once more, as of the moment it was taken, by the meter and at the mains of
+    then. Nothing else that it may come to is of use: a corrected check is read again. For a caller that holds the
+    build's lock."""
+    found = _past_stop(build, check)
+    if found is None:
+        return None
+    reading, context, verdict = found
+    judged = replace(context, quantity=_quantity(reading, context), measurement=_measured(reading, context))
+    return add_reading(
+        build,
+        replace(judged, verdict=verdict),
+        reading.typed,
+        facts_of(build),
+        by=reading.by,
+        at=reading.at,
+        entry_key=uuid4(),
+        is_slip=False,
+        more={"judged_again": True},
+    )[0]
+
+
+def read_past_stop(build: Build, check: Check) -> Reading | None:
+    """The reading that a check stands on, where it is past the stop limit as corrected. Puts nothing on record."""
+    found = _past_stop(build, check)
+    return found[0] if found else None
+
+
+def _past_stop(build: Build, check: Check) -> tuple[Reading, ReadingContext, Verdict] | None:
+    check = standing(Check.objects.select_related("stage__revision").get(pk=check.pk))
+    reading = _stands_on(build, check)
+    if reading is None or reading.is_stop:
+        return None
+    context = as_it_was_read(build, check, reading)
+    verdict = verdict_now(context, reading)
+    return (reading, context, verdict) if verdict and verdict.outcome is Outcome.SWITCH_OFF else None
+
+
+def _stands_on(build: Build, check: Check) -> Reading | None:
+    """The latest attempt of this build, else the one that came along from an earlier revision."""
+    status = build.statuses.filter(check_row=check).select_related("latest__by").first()
+    if status is not None:
+        return None if status.stop_id else status.latest
+    along = build.carried.filter(check_row=check).select_related("reading__by").first()
+    return along.reading if along else None
+
+
+def as_it_was_read(build: Build, check: Check, reading: Reading) -> ReadingContext:
+    """The check with the meter and the mains of that reading."""
+    context = context_of(build, check, reading.mains_volts)
+    return replace(context, meter=MeterSpec.from_dict(reading.meter_spec)) if reading.meter_spec else context
+
+
+def verdict_now(context: ReadingContext, reading: Reading) -> Verdict | None:
+    """The verdict on a reading on record by the check's figures as they are now; None where it has none. Its
+    uncertainty holds what the mains adds already."""
+    if context.band is None:
+        return None
+    try:
+        return judge_at_line(_measured(reading, context), context.band, unit=measure_of(context.check.measure).unit)
+    except ChecksError:
+        return None
+
+
+def _measured(reading: Reading, context: ReadingContext) -> Measurement:
+    """The raw value counts for a stop like the corrected one: of a current, through the resistor it was read across."""
+    over = reading.over_range or reading.below_range
+    raw = reading.value
+    if raw is not None and context.through is not None:
+        raw /= context.through.ohms
+    return Measurement(reading.true_value, reading.u, raw, over_range=over, is_below=reading.below_range)
+
+
+def _quantity(reading: Reading, context: ReadingContext) -> Quantity:
+    over = reading.over_range or reading.below_range
+    return Quantity(reading.value, context.measure.shows, over_range=over, is_below=reading.below_range)
