@@ -114,7 +114,15 @@ def _not_enough(f: CheckFinding) -> str:
 
 
 def _fits(f: CheckFinding) -> str:
-    return _("%(n)s builds fit the guide’s band.") % {"n": f.n}
+    if not f.misses:
+        return _("%(n)s builds fit the guide’s band.") % {"n": f.n}
+    return _(
+        "%(inside)s of %(n)s builds are in the guide’s band, %(misses)s outside it: no reason to change the band."
+    ) % {
+        "inside": f.n - f.misses,
+        "misses": f.misses,
+        "n": f.n,
+    }
 
 
 def _figure_off(f: CheckFinding) -> str:

@@ -86,6 +86,13 @@ def test_misses_of_a_build_that_is_off_on_all_readings_are_said_to_be_its_meters
     assert "meter" not in description(replace(FOUND, kind="fits"))
 
 
+def test_builds_of_which_one_misses_are_not_said_to_fit_the_band():
+    fits = replace(FOUND, kind="fits", n=3, over=0)
+    assert description(replace(fits, misses=0)) == "3 builds fit the guide’s band."
+    one_out = description(replace(fits, misses=1))
+    assert one_out.startswith("2 of 3 builds are in the guide’s band, 1 outside it") and "3 builds fit" not in one_out
+
+
 def test_a_batch_says_which_label_parts_the_builds():
     changed = replace(FOUND, kind="part batch", label="batch:R5,R6")
     assert "batch of R5, R6" in description(changed)
