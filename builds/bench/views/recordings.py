@@ -42,7 +42,7 @@ def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | Non
         {"wanted": one, "form": form if one.number == number else _form(one), "latest": _latest(opened, one)}
         for one in signals
     ]
-    set_up = plan_set_up(opened.build.revision, signals)
+    set_up, card = plan_set_up(opened.build.revision, signals), loopbacks_of(opened.build)
     context = {
         "build": opened.build,
         "stage": opened.stage,
@@ -50,7 +50,8 @@ def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | Non
         "set_up": set_up,
         "cautions": cautions_for(CAUTIONS),
         "beside": cautions_beside(set_up),
-        "card": loopbacks_of(opened.build),
+        "card": card,
+        "is_card_whole": all(str(one.plan.signal) in card for one in loopback_signals(signals)),
         "stopped": stops.active_stop(opened.build, opened.power),
         "overload": _overload(opened),
         "power": opened.power,

@@ -432,6 +432,18 @@ def test_a_noise_that_is_the_cards_own_is_called_its_floor(client, build):
     assert with_card(silence)[0][0]["noise_without_card"]["rms"]["is_floor"]
 
 
+def test_a_card_recorded_with_one_signal_only_is_not_called_known(client, build):
+    """Of tone, silence and sweep, hum is judged by the last."""
+    page = reverse("bench:recordings", args=[build.pk, "sign-off"])
+    assert "Record the card once on its own" in client.get(page).content.decode()
+    loop(client, build, 2, noise(9e-4, 2))
+    answer = client.get(page)
+    assert not answer.context["is_card_whole"] and "some of the signals only" in answer.content.decode()
+    loop(client, build, 1, sound(tone()))
+    loop(client, build, 3, swept(3.0))
+    assert "are taken into account" in client.get(page).content.decode()
+
+
 def test_a_card_is_recorded_once_for_all_builds_of_its_builder_and_for_nobody_elses(client, build):
     loop(client, build, 2, noise(9e-4, 2))
     same = factories.make_build(revision=build.revision, builder=build.builder)
