@@ -27,11 +27,12 @@ def specification_pdf(sheet) -> bytes:
     if sheet.measured_on:
         story += keep_heading(_("Builds measured"), _builds(sheet))
     if sheet.plots:
-        story.append(para(_("Plots of build %(serial)s") % {"serial": sheet.reference.serial}, H2))
+        heading = [para(_("Plots of build %(serial)s") % {"serial": sheet.reference.serial}, H2)]
         for plot in sheet.plots:
             marks = "; ".join(f"{SHAPES.get(shape, shape)} {text}" for shape, text in plot.legend)
             caption = f"{plot.description} {marks}".strip()
-            story += [KeepTogether([plot_drawing(plot, 150 * mm), para(caption, SMALL)]), Spacer(1, 4 * mm)]
+            together = KeepTogether([*heading, plot_drawing(plot, 150 * mm), para(caption, SMALL)])
+            story, heading = [*story, together, Spacer(1, 4 * mm)], []
     if terms := [list(row) for row in explain_measures(sheet.measured)]:
         story += keep_heading(_("Terms"), table(terms, (42, 132), header=False))
     return build_pdf(story, title=title, footer=title)

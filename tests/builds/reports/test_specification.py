@@ -14,6 +14,7 @@ from builds.bench.models import Recording
 from builds.bench.readings.taking import take_reading
 from builds.reports.specification.pdf import specification_pdf
 from builds.review.amplifier.recorded import name_reference
+from builds.ui.drawings.plot import Plot
 from checks.derived import Known
 from checks.tone.comparison import Better, compare_levels
 from tests import factories
@@ -167,3 +168,16 @@ def test_the_figures_begin_on_the_first_page_however_many_they_are():
         pages = [page.extract_text() for page in PdfReader(BytesIO(specification_pdf(made))).pages]
         assert "Measured figures" in pages[0] and "Output power" in pages[0]
         assert sum(page.count("Output power") for page in pages) == count
+
+
+def test_the_heading_of_the_plots_is_on_the_page_of_the_first():
+    revision = SimpleNamespace(name="Test amplifier", letter="A", mains_volts=230, mains_hertz=50)
+    plot = Plot("The response.", 400, 220, (), ("Hz",), (("10",),))
+    valve = ("V1", "ECC83", "12AX7")
+    for count in range(10, 40, 5):
+        made = SimpleNamespace(
+            revision=revision, made_at=timezone.now(), figures=[], valves=[valve] * count, measured_on=[],
+            plots=[plot, plot], reference=SimpleNamespace(serial="07"), measured=[],
+        )  # fmt: skip
+        pages = [page.extract_text() for page in PdfReader(BytesIO(specification_pdf(made))).pages]
+        assert "The response." in next(page for page in pages if "Plots of build" in page)
