@@ -3,8 +3,8 @@ import { unsent } from "./outbox.js";
 import { isCopy } from "./locks.js";
 import { link, make, words } from "./words.js";
 
-let why = "";
-export const noteWhy = (reason) => { why = reason; };
+let why = "", leadsTo = "";
+export const noteWhy = (came) => { why = came.why; leadsTo = came.leadsTo; };
 
 export async function drawBar() {
   const bar = document.getElementById("offline-bar");
@@ -14,6 +14,9 @@ export async function drawBar() {
   bar.dataset.count = waits.length;
   if (!navigator.onLine || why === "no-answer" || isCopy()) { parts.push(make("span", words("no-connection"))); }
   if (why === "cannot-save" && waits.length) { parts.push(make("span", words("site-cannot-save"))); }
+  if (why === "elsewhere" && waits.length) {
+    parts.push(make("span", words("elsewhere")), link(leadsTo, words("open"), "count"));
+  }
   if (waits.length) {
     parts.push(link("/not-sent/", words("count", { count: waits.length }), "count"));
     if (waits.some((entry) => entry.state === "asks")) { parts.push(make("span", words("needs-you"))); }

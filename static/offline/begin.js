@@ -1,7 +1,7 @@
 // The bench without a connection, begun on every page: what is kept, what is sent, what the page says of it.
 import * as store from "./store.js";
 import { connected, drain, me, owner, unsent } from "./outbox.js";
-import { buildHere, isMeasuredHere, isPageOld } from "./situation.js";
+import { buildHere, isMeasuredHere, isPageOld, situationOf } from "./situation.js";
 import { isBusy, onChange, watchForms } from "./sending.js";
 import { isTicking, watchTicks } from "./ticks.js";
 import { drawBar, noteWhy, tellDifference } from "./bar.js";
@@ -13,6 +13,8 @@ import { isCopy } from "./locks.js";
 import { isLeaving, leaveFor, reload, watchGoing } from "./leaving.js";
 import { stayAwake } from "./awake.js";
 import { isAsking, restorePlain, settlePlain, watchPlain } from "./plain.js";
+import { takeOver } from "./stop.js";
+import { isOutdated, tellOthers, watchOthers } from "./tabs.js";
 import { isTyping } from "./typing.js";
 import { fetchWords, words } from "./words.js";
 
@@ -22,8 +24,8 @@ const build = buildHere();
 async function sendAll() {
   if (isLeaving() || document.visibilityState === "hidden" || !(await owner())) { return; }
   const came = await store.inTurn(() => drain());
-  noteWhy(came.why);
-  if (came.sent.length) { await arrived(came.sent); }
+  noteWhy(came);
+  if (came.sent.length) { tellOthers(build); await arrived(came.sent); }
   await changed();
 }
 
@@ -46,6 +48,16 @@ async function backOnline() {
   await sendAll();
   const isOld = isCopy() || document.querySelector("meta[name=kept]");
   if (isOld && !isLeaving() && !isInHand() && (await connected()) !== undefined) { reload(); }
+}
+
+// Another tab kept or sent something of this build: what is shown here may be of before, a stop above all.
+async function lookAgain() {
+  await drawBar();
+  await drawList();
+  if (!build || isLeaving() || document.visibilityState === "hidden") { return; }
+  const isAnswered = document.querySelector(".stop-page, [data-make-safe]");
+  if (!isAnswered && (await situationOf(build)).isOpen) { await takeOver(build); return; }
+  if (isOutdated() && !isInHand()) { reload(); }
 }
 
 const isSending = () => isBusy() || isTicking() || isAsking();
@@ -85,11 +97,11 @@ async function register() {
 async function start() {
   watchGoing(() => { if (isInHand()) { sendAll(); } else { reload(); } });
   watchForms();
-  watchTicks(changed);
+  watchTicks(() => { tellOthers(build); return changed(); });
   watchDrafts();
   watchLeaving();
   watchPlain();
-  onChange(changed);
+  onChange(() => { tellOthers(build); return changed(); });
   document.documentElement.dataset.outbox = "on"; // from here on nothing typed is lost
   window.dispatchEvent(new Event("outbox-on"));
   await fetchWords().catch(() => {}); // the page stands without them
@@ -108,7 +120,8 @@ async function start() {
   window.addEventListener("entries-changed", sendAll);
   window.addEventListener("online", backOnline);
   window.addEventListener("offline", drawBar);
-  document.addEventListener("visibilitychange", sendAll);
+  document.addEventListener("visibilitychange", () => { lookAgain(); sendAll(); });
+  watchOthers(build, lookAgain);
   setInterval(async () => { if ((await unsent()).length) { sendAll(); } }, EVERY);
   if (me()) {
     register().catch(() => {}); // a browser that keeps nothing lets no worker in: the site works without

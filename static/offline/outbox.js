@@ -4,6 +4,7 @@ import * as store from "./store.js";
 import { ageOf, noteClock } from "./clock.js";
 
 const PATIENCE = 20000, WITH_FILES = 120000; // ms
+const SLOWEST = 20; // bytes a millisecond: a line on which a photo still arrives
 export const me = () => Number(document.querySelector("meta[name=person]")?.content) || null;
 export const token = () => (/(?:^|; )csrftoken=([^;]+)/.exec(document.cookie) || [])[1] || "";
 
@@ -26,14 +27,25 @@ export async function connected() {
   } catch (error) { return undefined; }
 }
 
-export function limit(ms) {
+export const limit = (ms) => stopIn(ms).signal;
+
+function stopIn(ms) {
   const stop = new AbortController();
   setTimeout(() => stop.abort(), ms);
-  return stop.signal;
+  return stop;
 }
 
+// Photos on their way take minutes on a slow line: they let a reading that is saved meanwhile go first, and are sent
+// again after it.
+let upload = null, hasGivenWay = false;
+export function giveWay() {
+  hasGivenWay = Boolean(upload);
+  upload?.abort();
+}
+const isLight = (entry) => !entry.files.length;
+
 export async function headersFor(entry) {
-  const floor = (await store.fact("floor:" + entry.build)) || 0;
+  const floor = (isLight(entry) && (await store.fact("floor:" + entry.build))) || 0; // photos come out of their turn
   return {
     "X-CSRFToken": token(),
     "Entry-Key": entry.key,
@@ -46,7 +58,7 @@ export async function headersFor(entry) {
 // The site keeps what it names: note its time, below which no later entry of this phone may be dated.
 export async function noteKept(entry, headers) {
   const at = Number(headers("Entry-At"));
-  if (at) { await store.note("floor:" + entry.build, at); }
+  if (at && isLight(entry)) { await store.note("floor:" + entry.build, at); }
   const code = headers("Entry-Outcome");
   const judged = entry.code;
   Object.assign(entry, { state: "sent", sentAt: Date.now(), files: [], code: code || entry.code, judged });
@@ -60,19 +72,23 @@ async function post(entry) {
   body.set("csrfmiddlewaretoken", token());
   for (const file of entry.files) { body.append(file.field, new Blob([file.data], { type: file.type }), file.name); }
   const headers = { ...(await headersFor(entry)), "HX-Request": "true", Outbox: "yes" };
-  const signal = limit(entry.files.length ? WITH_FILES : PATIENCE);
+  const stop = stopIn(isLight(entry) ? PATIENCE : patienceFor(entry));
+  hasGivenWay = false;
+  if (!isLight(entry)) { upload = stop; }
   try {
-    const answer = await fetch(entry.url, { method: "POST", body, headers, redirect: "manual", signal });
+    const answer = await fetch(entry.url, { method: "POST", body, headers, redirect: "manual", signal: stop.signal });
     await answer.text(); // an answer cut off in the middle is none
     return answer;
-  } catch (error) { return null; }
+  } catch (error) { return null; } finally { upload = null; }
 }
 
+const patienceFor = (entry) => entry.files.reduce((ms, file) => ms + file.data.byteLength / SLOWEST, WITH_FILES);
+
 // What became of one: "kept", "asks" (the site wants to be asked again), "elsewhere" (it leads to another page first),
-// "signed-out", "cannot-save", "no-answer".
+// "signed-out", "cannot-save", "no-answer"; "" where photos gave way.
 async function sendOne(entry, again = true) {
   const answer = await post(entry);
-  if (!answer) { return "no-answer"; }
+  if (!answer) { return hasGivenWay ? "" : "no-answer"; }
   if (answer.headers.get("Entry-Kept") === entry.key) {
     await noteKept(entry, (name) => answer.headers.get(name));
     return "kept";
@@ -82,15 +98,18 @@ async function sendOne(entry, again = true) {
   }
   if (answer.type === "opaqueredirect" || answer.status === 401) { return "signed-out"; }
   if (answer.status >= 500 || answer.status === 429) { return "cannot-save"; }
-  if (answer.headers.get("HX-Redirect")) { return "elsewhere"; }
+  if (answer.headers.get("HX-Redirect")) { entry.leadsTo = answer.headers.get("HX-Redirect"); return "elsewhere"; }
   entry.code = answer.headers.get("Entry-Outcome") || entry.code; // a stop that is not taken is a stop
   return answer.status >= 400 ? "asks" : "no-answer"; // without the key: an answer whose head was cut off is none
 }
 
-// Send all that waits; `before`: only what was made before that entry. Call it in turn (store.inTurn).
+// Send all that waits, photos last; `before`: only what was made before that entry, and no photos. Call it in turn
+// (store.inTurn).
 export async function drain({ build, before = Infinity } = {}) {
-  const waits = (await unsent(build)).filter((entry) => entry.state === "waiting" && entry.seq < before);
-  const came = { sent: [], why: "", left: waits.length };
+  const all = (await unsent(build)).filter((entry) => entry.state === "waiting" && entry.seq < before);
+  const heavy = before === Infinity ? all.filter((entry) => !isLight(entry)) : [];
+  const waits = [...all.filter(isLight), ...heavy];
+  const came = { sent: [], why: "", left: waits.length, leadsTo: "" };
   if (!waits.length) { return came; }
   const who = await connected();
   if (who === undefined) { return { ...came, why: "no-answer" }; }
@@ -101,7 +120,7 @@ export async function drain({ build, before = Infinity } = {}) {
     const why = await sendOne(entry);
     if (why === "kept") { came.sent.push(entry); came.left -= 1; continue; }
     if (why === "asks") { await store.put({ ...entry, state: "asks" }); came.left -= 1; continue; }
-    came.why = why;
+    Object.assign(came, { why, leadsTo: entry.leadsTo || "" });
     if (why !== "elsewhere") { break; }
     held.add(entry.build);
   }

@@ -1,7 +1,7 @@
 // Forms that add something (data-outbox): kept first, then sent by htmx as ever. Where no answer comes, the entry stays
 // and the phone says what it can by itself.
 import * as store from "./store.js";
-import { connected, drain, headersFor, noteKept } from "./outbox.js";
+import { connected, drain, giveWay, headersFor, noteKept } from "./outbox.js";
 import { entryOf, noteSure, noteUnsure } from "./entry.js";
 import { refuseHere } from "./locks.js";
 import { showKept, showProblem } from "./kept.js";
@@ -72,7 +72,8 @@ async function send(form, issue) {
   if (refused) { showProblem(form, refused); return; }
   const isKept = await keep(form, entry);
   if (isKept) { noteMeasured(entry); }
-  await store.inTurn(async () => {
+  if (!entry.files.length) { giveWay(); }
+  await inTurnSoon(entry, isKept, async () => {
     const before = isKept ? await drain({ build: entry.build, before: entry.seq }) : { left: 0, why: "" };
     const why = before.left ? before.why : await live(form, entry, issue, isKept);
     if (why === ASKED || !why) { noteSure(form); }
@@ -81,16 +82,36 @@ async function send(form, issue) {
     await fetchWords().catch(() => {}); // where the line was bad when the page came
     if (why === REFUSED) { noteSure(form); await showRefused(form, entry, isKept); return; }
     if (!isKept) { noteUnsure(form, entry.key); await showLost(form, entry); return; }
-    if (entry.code.startsWith("!")) { // the site would ask: so does the phone, and the field keeps what was typed
-      await store.remove(entry.seq);
-      noteUnsure(form, entry.key);
-      showProblem(form, entry.code.slice(1));
-      return;
-    }
-    forgetDraft(form);
-    noteSure(form);
-    await showKept(form, entry, why);
+    await showUnsent(form, entry, why);
+  }, () => fetchWords().catch(() => {}).then(() => showUnsent(form, entry, "waits")));
+}
+
+// Whatever else is on its way, from another tab say: an entry that is kept does not wait for its turn without a verdict.
+async function inTurnSoon(entry, isKept, act, showAlone) {
+  let state = "queued";
+  const turn = store.inTurn(async () => {
+    if (state === "alone") { return; }
+    state = "begun";
+    await act();
   });
+  const late = new Promise((resolve) => { setTimeout(resolve, PATIENCE[entry.kind]); });
+  if (isKept) { await Promise.race([turn, late]); }
+  if (!isKept || state === "begun") { await turn; return; }
+  state = "alone";
+  await showAlone();
+  turn.then(() => window.dispatchEvent(new Event("entries-changed")));
+}
+
+async function showUnsent(form, entry, why) {
+  if (entry.code.startsWith("!")) { // the site would ask: so does the phone, and the field keeps what was typed
+    await store.remove(entry.seq);
+    noteUnsure(form, entry.key);
+    showProblem(form, entry.code.slice(1));
+    return;
+  }
+  forgetDraft(form);
+  noteSure(form);
+  await showKept(form, entry, why);
 }
 
 // Refused without a page that says why: the build is somebody else's by now, say. The field still has it; a stop is

@@ -1,6 +1,6 @@
 // The rest is fetched once the page stands, and at once on a copy, which is nothing without it.
 // A tap may lead elsewhere before that: it is noted, and begin.js does not load this page again in place of the other.
-const html = document.documentElement, PATIENCE = 5000; // ms
+const html = document.documentElement, PATIENCE = 5000, AGAIN = 3000; // ms
 const early = new Map(); // form -> the button it was sent by
 let begun, isGivenUp = false;
 
@@ -38,7 +38,13 @@ function giveUp() {
 }
 
 addEventListener("outbox-on", letGo);
-function begin() { return (begun ||= import("./begin.js").catch(giveUp)); }
+function begin() { return (begun ||= import("./begin.js").catch(doWithout)); }
+
+// A copy is an empty page until the scripts show its part: a script that did not come is asked for again.
+function doWithout() {
+  giveUp();
+  if (isCopy && !html.dataset.outbox) { setTimeout(() => location.reload(), AGAIN); }
+}
 
 const isCopy = document.querySelector("meta[name=copy]");
 if (isCopy || document.readyState === "complete") { begin(); }

@@ -1,7 +1,7 @@
 // The fast track: the chosen steps of a stage, each an entry of its own under its own locks, kept and sent in order.
 import * as store from "./store.js";
 import { lastClock } from "./clock.js";
-import { drain, owner } from "./outbox.js";
+import { drain, giveWay, owner } from "./outbox.js";
 import { buildHere } from "./situation.js";
 import { refuseHere } from "./locks.js";
 import { reload, stay } from "./leaving.js";
@@ -38,7 +38,8 @@ async function send(form) {
     made.push([box, entry.seq]);
   }
   if (!made.length) { return; }
-  await store.inTurn(() => drain({ build: buildHere() }));
+  giveWay();
+  await store.inTurn(() => drain({ build: buildHere(), before: made[made.length - 1][1] + 1 }));
   const left = new Map((await store.all()).map((entry) => [entry.seq, entry.state]));
   let isAllThere = true;
   for (const [box, seq] of made) {

@@ -3,6 +3,7 @@
 "use strict";
 const KEPT = "site-" + SITE.version;
 const PATIENCE = 6000; // ms for a page, after which the copy on the phone is the better answer
+const PATIENCE_OF_FILES = 3000; // ms
 const LONGEST = 60000; // ms for a page of which there is none
 const BUILD = /^\/builds\/(\d+)\//;
 const COPIES = /^copy-/;
@@ -79,12 +80,21 @@ async function noConnection() {
   return (await caches.match(SITE.notSent)) || Response.error();
 }
 
+// A script that is cut off, or hangs, leaves a copy empty: only a whole one counts.
 async function file(request) {
+  const answer = whole(request);
   try {
-    return await fetch(request);
+    return await within(answer, PATIENCE_OF_FILES);
   } catch (error) {
-    return (await caches.match(request, { cacheName: KEPT })) || Response.error();
+    return (await caches.match(request, { cacheName: KEPT })) || answer.catch(() => Response.error());
   }
+}
+
+async function whole(request) {
+  const answer = await fetch(request);
+  if (answer.status >= 500) { throw new Error("broken"); }
+  await answer.clone().arrayBuffer();
+  return answer;
 }
 
 // In the language of whoever reads now.

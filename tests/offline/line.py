@@ -13,11 +13,11 @@ CUTS = (BEFORE, SENT, MIDDLE)
 class Line:
     """Listens on a port of its own and passes everything to `target`. `plan()` says for each post how it is cut, or
     which status something on the way answers it with, or None. Cuts are counted; `down` lets nothing through; `slow`
-    is the path of a page and the seconds it is held up."""
+    is the path of a page and the seconds it is held up, `torn` that of a file which is cut off in the middle."""
 
     def __init__(self, target: tuple[str, int], plan=lambda: None):
         self.target, self.plan, self.down, self.cuts = target, plan, False, Counter()
-        self.slow = ("/none/", 0.0)
+        self.slow, self.torn = ("/none/", 0.0), "/none/"
         self.listener = socket.create_server(("127.0.0.1", 0))
         self.port = self.listener.getsockname()[1]
         threading.Thread(target=self._accept, daemon=True).start()
@@ -48,6 +48,8 @@ class Line:
                 if request.startswith(f"GET {path} ".encode()):
                     time.sleep(seconds)
                 cut = self.plan() if request.startswith(b"POST ") else None
+                if request.startswith(f"GET {self.torn} ".encode()):
+                    cut = MIDDLE
                 if cut:
                     self.cuts[cut] += 1
                 if isinstance(cut, int):

@@ -228,3 +228,17 @@ def test_a_slow_page_that_the_phone_has_no_copy_of_is_waited_for(browser, live_s
         expect(phone.page.locator("main form")).not_to_have_count(0)
         assert phone.page.url.endswith("/meters/") and not phone.page.locator("#not-sent-list").count()
         phone.context.close()
+
+
+def test_a_script_that_is_cut_off_on_its_way_leaves_no_copy_empty(browser, live_server):
+    build, where = make_bench(), urlparse(live_server.url)
+    with bad_line("127.0.0.1", where.port) as line:
+        phone = Phone(browser, line.address, build.builder)
+        phone.open(build)
+        phone.ready(build)
+        line.torn = "/static/offline/begin.js"
+        path = f"/builds/{build.pk}/stages/stage-1/checks/check-1-1/"
+        line.slow = (path, 60)
+        phone.page.goto(line.address + path)  # the copy, since the page does not come
+        expect(phone.page.locator("main input.reading")).to_be_visible()
+        phone.context.close()
