@@ -57,10 +57,17 @@ def _short(match) -> str:
     return f" {_PREFIXES.get(prefix, '')}{_UNITS.get(unit, '')}"
 
 
+def unsolved(written) -> str:
+    """A formula as it stands in a cell without a result; "" for anything else."""
+    text = str(getattr(written, "text", written))  # an array formula is an object that holds its text
+    return f"={text.strip().removeprefix('=')}" if text.strip().startswith("=") else ""
+
+
 def refuse_spoiled(cells: dict[str, str]) -> None:
-    """Raises ChecksError for the first cell that a spreadsheet has made into a date, or that it could not compute."""
+    """Raises ChecksError for the first cell that a spreadsheet has made into a date, or that it could not compute or
+    never did."""
     for name, cell in cells.items():
-        if _ERRORS.fullmatch(cell):
+        if _ERRORS.fullmatch(cell) or cell.startswith("="):
             raise ChecksError("spreadsheet error", argument=name, code="cell-error", typed=cell)
         if name != "note" and _DATES.fullmatch(cell):
             raise ChecksError("a date", argument=name, code="cell-date", typed=cell[:20])

@@ -12,6 +12,7 @@ from odf.text import Span
 
 from builds.guides.parts_import.delimited import MAX_COLUMNS, MAX_ROWS
 from builds.guides.parts_import.errors import UnreadableFile
+from builds.guides.parts_import.figures import unsolved
 from builds.guides.parts_import.hidden import Grid
 
 GROUPS = ("table-row-group", "table-column-group", "table-header-rows", "table-rows", "table-header-columns",
@@ -121,11 +122,9 @@ def _merged(over: dict, column: int, cell) -> str:
 
 def _text(cell) -> str:
     """What the cell shows; a percentage by its value, since what is shown may be rounded, a date in full.
-    Raises UnreadableFile for a formula that was never worked out."""
+    A formula that was never worked out stands for its result: it is refused where its column is used."""
     if cell.getAttribute("formula") and not cell.getAttribute("valuetype"):
-        raise UnreadableFile(
-            _("This spreadsheet has formulas without results. Open it, save it again, and upload that.")
-        )
+        return unsolved(cell.getAttribute("formula").removeprefix("of:"))
     if cell.getAttribute("valuetype") == "percentage":
         return f"{100 * float(cell.getAttribute('value')):.6g}%"
     if cell.getAttribute("valuetype") == "date":

@@ -4,6 +4,7 @@ import datetime
 import io
 import re
 from dataclasses import dataclass
+from itertools import repeat, zip_longest
 from unicodedata import normalize
 
 from django.utils.translation import gettext as _
@@ -13,6 +14,7 @@ from openpyxl.utils.cell import range_boundaries
 from builds.guides.parts_import.columns import below_titles
 from builds.guides.parts_import.delimited import MAX_CELL, MAX_COLUMNS, MAX_ROWS, decode_with, read_delimited
 from builds.guides.parts_import.errors import UnreadableFile
+from builds.guides.parts_import.figures import unsolved
 from builds.guides.parts_import.hidden import Grid, hidden_columns, hidden_rows, sheets_left_out, with_hidden
 from builds.guides.parts_import.ods import read_ods
 from builds.guides.parts_import.packages import open_package
@@ -103,37 +105,35 @@ def _read_package(raw: bytes) -> list[Grid]:
     with open_package(raw) as archive:
         names = set(archive.namelist())
         if "xl/workbook.xml" in names:
-            _refuse_empty_formulas(archive)
             return _read_xlsx(raw, archive)
         if "content.xml" in names:
             return read_ods(raw)
     raise UnreadableFile(_("This is neither a spreadsheet nor text. Accepted: CSV, TSV, XLSX and ODS."))
 
 
-def _refuse_empty_formulas(archive) -> None:
-    for name in archive.namelist():
-        if name.startswith("xl/worksheets/") and _EMPTY_FORMULA.search(archive.read(name)):
-            raise UnreadableFile(
-                _("This spreadsheet has formulas without results. Open it, save it again, and upload that.")
-            )
+def _has_empty_formulas(archive) -> bool:
+    return any(
+        name.startswith("xl/worksheets/") and _EMPTY_FORMULA.search(archive.read(name)) for name in archive.namelist()
+    )
 
 
 def _read_xlsx(raw: bytes, archive) -> list[Grid]:
     try:
         book = load_workbook(io.BytesIO(raw), read_only=True, data_only=True, keep_links=False)
-        return [_xlsx_grid(archive, sheet) for sheet in book.worksheets]
+        formulas = load_workbook(io.BytesIO(raw), read_only=True) if _has_empty_formulas(archive) else None
+        return [_xlsx_grid(archive, sheet, formulas) for sheet in book.worksheets]
     except UnreadableFile:
         raise
     except Exception as error:  # the library raises whatever a damaged file makes it stumble over
         raise UnreadableFile(_("This spreadsheet cannot be read. Save it again, or paste its rows.")) from error
 
 
-def _xlsx_grid(archive, sheet) -> Grid:
+def _xlsx_grid(archive, sheet, formulas=None) -> Grid:
     path = getattr(sheet, "_worksheet_path", "").lstrip("/")
     xml = archive.read(path) if path in archive.namelist() else b""
     if sheet.sheet_state != "visible":
-        return Grid(sheet.title, _xlsx_rows(sheet, _merged_down(xml))[0], is_hidden=True)
-    rows, struck = _xlsx_rows(sheet, _merged_down(xml))
+        return Grid(sheet.title, _xlsx_rows(sheet, _merged_down(xml), formulas)[0], is_hidden=True)
+    rows, struck = _xlsx_rows(sheet, _merged_down(xml), formulas)
     return Grid(sheet.title, rows, hidden_rows(xml), hidden_columns(xml, MAX_COLUMNS), struck)
 
 
@@ -147,12 +147,16 @@ def _merged_down(xml: bytes) -> dict[tuple[int, int], int]:
     return merged
 
 
-def _xlsx_rows(sheet, merged: dict) -> tuple[list[list[str]], frozenset[int]]:
-    """(the rows, the numbers from 0 of those that are struck through)."""
+def _xlsx_rows(sheet, merged: dict, formulas=None) -> tuple[list[list[str]], frozenset[int]]:
+    """(the rows, the numbers from 0 of those that are struck through). A formula that was never worked out stands for
+    its result: it is refused where its column is used."""
     rows: list[list[str]] = []
     struck: set[int] = set()
-    for row in sheet.iter_rows(max_col=MAX_COLUMNS):
+    written = formulas[sheet.title].iter_rows(max_col=MAX_COLUMNS, values_only=True) if formulas else repeat(())
+    for row, typed in zip(sheet.iter_rows(max_col=MAX_COLUMNS), written, strict=False):
         cells = [_cell(cell.value, getattr(cell, "number_format", "")) for cell in row]
+        if formulas:
+            cells = [cell or unsolved(value) for cell, value in zip_longest(cells, typed[: len(cells)], fillvalue="")]
         for column in [c for (n, c) in merged if n == len(rows) + 1 and c <= len(cells)] if merged else ():
             over = rows[merged[len(rows) + 1, column] - 1][column - 1]
             cells[column - 1] = cells[column - 1] or ("" if over.isdigit() else over)  # a count is for all of them

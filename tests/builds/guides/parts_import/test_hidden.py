@@ -13,8 +13,9 @@ from odf.text import P
 from openpyxl import Workbook
 from openpyxl.styles import Font
 
-from builds.guides.parts_import.errors import UnreadableFile
+from builds.guides.parts_import.figures import refuse_spoiled
 from builds.guides.parts_import.sheet import read_file
+from checks.errors import ChecksError
 
 ROWS = (("Ref", "Value", "Old value"), ("R1", "4k7", "5k6"), ("R2", "1k5", "2k2"), ("C1", "100n", ""))
 SHOWN = (("Ref", "Value"), ("R1", "4k7"), ("C1", "100n"))
@@ -177,13 +178,19 @@ def test_a_row_of_an_opendocument_sheet_that_is_struck_through_is_named():
     assert sheet.remarks == ("1 row is struck through and was read all the same: R2.",)
 
 
-def test_a_formula_of_an_opendocument_sheet_without_a_result_is_refused():
+def test_a_formula_of_an_opendocument_sheet_without_a_result_is_no_value():
     document = OpenDocumentSpreadsheet()
     table, row = Table(name="Parts"), TableRow()
+    ref = TableCell(valuetype="string")
+    ref.addElement(P(text="R1"))
+    row.addElement(ref)
     row.addElement(TableCell(formula="of:=[.A1]"))
     table.addElement(row)
     document.spreadsheet.addElement(table)
     out = io.BytesIO()
     document.save(out)
-    with pytest.raises(UnreadableFile):
-        read_file(out.getvalue())
+    (sheet,) = read_file(out.getvalue())
+    assert sheet.rows == (("R1", "=[.A1]"),)
+    with pytest.raises(ChecksError) as refused:
+        refuse_spoiled({"ref": "R1", "value": sheet.rows[0][1]})
+    assert refused.value.code == "cell-error"

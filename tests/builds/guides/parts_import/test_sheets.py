@@ -11,10 +11,12 @@ from odf.table import Table, TableCell, TableRow
 from odf.text import P
 from openpyxl import Workbook
 
+from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.delimited import read_delimited
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.parts_import.packages import open_package
 from builds.guides.parts_import.sheet import as_text, from_text, read_file, read_text
+from builds.guides.parts_import.table import read_table
 
 ROWS = (("Ref", "Value", "Note"), ("R1", "4,7k", "Metal film, 1 %"), ("C1", "0,1µ", "630 V"))
 QUOTED = {
@@ -55,9 +57,22 @@ def test_a_percentage_of_a_workbook_is_read_as_it_is_shown():
     assert read_file(_xlsx(A1="Ref", B1="Tol", A2="R1", B2=0.05))[0].rows == (("Ref", "Tol"), ("R1", "5%"))
 
 
-def test_a_formula_without_a_result_is_refused():
-    with pytest.raises(UnreadableFile):
-        read_file(_xlsx(A1="Ref", B1="Value", A2="R1", B2="=1+1"))
+def _table(sheet):
+    return read_table(sheet.rows, *guess(sheet.rows))
+
+
+def test_a_formula_without_a_result_is_refused_in_its_row():
+    (sheet,) = read_file(_xlsx(A1="Ref", B1="Value", A2="R1", B2="=1+1", A3="R2", B3="4k7"))
+    table = _table(sheet)
+    assert [(error.row, error.field) for error in table.errors] == [(2, "value")]
+    assert "=1+1" in table.errors[0].message and [part["ref"] for part in table.parts] == ["R2"]
+
+
+def test_a_formula_without_a_result_in_a_column_that_is_not_used_spoils_nothing():
+    """Prices and their sum, as scripts and exports write them without working them out."""
+    cells = {"A1": "Ref", "B1": "Value", "C1": "Price", "A2": "R1", "B2": "4k7", "C2": 0.05, "B3": "Sum", "C3": "=C2"}
+    table = _table(read_file(_xlsx(**cells))[0])
+    assert not table.errors and [part["ref"] for part in table.parts] == ["R1"]
 
 
 def test_an_opendocument_sheet_is_read_with_its_repeated_cells():
