@@ -50,10 +50,10 @@ HEADS = (
     ("type", r"type(?: no\.?)?|part ?(?:no\.?|number)|model|device|typ"),
     ("from", r"from|node ?1|net ?1|point ?1|pin ?1|von"),
     ("to", r"to|node ?2|net ?2|point ?2|pin ?2|nach"),
-    ("value", r"val(?:ue|eur)?s?|wert|rating|value ?/ ?rating|spec\w*|part"),
+    ("value", r"val(?:ue|eur)?s?|(?:nenn)?werte?|rating|value ?/ ?rating|spec\w*|part"),
     ("note", r"notes?|comments?|remarks?|desc\w*|details?|bemerkung(?:en)?|bem\.|anm(?:erkung(?:en)?)?\.?|"
         r"hinweis\w*|be(?:schr|z)ei\w+|"
-        r"désignation|remarques?|commentaires?|use"),
+        r"désignation|remarques?|commentaires?|use|purpose|function|verwendung|funktion|zweck"),
 )  # fmt: skip
 SEVERAL = ("ref", "value", "note")
 MOST_WORDS = 3  # cells of words that make a first row a head

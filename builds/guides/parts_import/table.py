@@ -12,7 +12,7 @@ from builds.guides.parts_import.kinds import is_valve, kind_of, named_kind, name
 from builds.guides.parts_import.messages import part_error
 from builds.guides.parts_import.references import expand
 from builds.guides.parts_import.several import join_sections, of_one
-from builds.guides.parts_import.values import read_cell, read_field
+from builds.guides.parts_import.values import FIELD_UNITS, by_unit, read_cell, read_field
 from builds.guides.parts_import.valve_book import holds_two_kinds, system_keys, system_named, valve_keys
 from builds.ui.drawings.socket import BASES
 from checks.circuit.netlist.terminals import LISTED, VALVES
@@ -230,7 +230,8 @@ def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
             rest = cell.rest
         except ChecksError as error:
             wrong.append(("value", part_error(error)))
-    for key in ("tolerance", "volts", "power", "amps"):
+    cells = by_unit(cells, part["kind"])
+    for key in ("tolerance", *FIELD_UNITS):
         if cells.get(key):
             try:
                 part[key] = read_field(key, cells[key], percent=percent)

@@ -36,6 +36,10 @@ UNITS_OF_KIND = {"resistor": "Ω", "potentiometer": "Ω", "test resistor": "Ω",
 UNITS_OF_KIND |= {"inductor": "H", "zener": "V", "fuse": "A", "dc supply": "V", "battery": "V", "test battery": "V"}
 UNITS_OF_KIND |= {"regulator": "V", "negative regulator": "V"}
 FIELD_UNITS = {"volts": "V", "power": "W", "amps": "A"}
+_KEY_OF_UNIT = {unit: key for key, unit in FIELD_UNITS.items()}
+_RATED = re.compile(
+    r"\s*\d+(?:[.,]\d+)?\s*[mk]?(?P<unit>[VWA])(?:olts?|atts?|mps?)?\s*(?:ac|dc|~|=|-)?\s*", re.IGNORECASE
+)
 
 
 @dataclass
@@ -169,6 +173,23 @@ def _put(cell: CellFigures, key: str, text: str) -> bool:
         )
     cell.figures[key] = text
     return True
+
+
+def by_unit(cells: dict[str, str], kind: str) -> dict[str, str]:
+    """One column of ratings may hold a resistor's watts and a capacitor's volts: each cell goes by its own unit, a
+    capacitor's bare number is its volts. A rating that has its own cell already is left for `read_field` to refuse."""
+    moved: dict[str, str] = {}
+    for key in FIELD_UNITS:
+        text = cells.get(key, "")
+        match = _RATED.fullmatch(text)
+        meant = _KEY_OF_UNIT[match["unit"].upper()] if match else key
+        if key == "power" and kind in ("capacitor", "electrolytic") and re.fullmatch(r"\d+(?:[.,]\d+)?", text):
+            meant = "volts"
+        if text and (meant == key or not cells.get(meant)):
+            moved[meant] = text
+        elif text:
+            moved[key] = text
+    return {name: cell for name, cell in cells.items() if name not in FIELD_UNITS} | moved
 
 
 def read_field(key: str, text: str, *, percent: bool = False) -> str:

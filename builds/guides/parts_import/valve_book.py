@@ -2,7 +2,7 @@
 
 import re
 
-from checks.circuit.valves.pinouts import other_pinouts, pinout_of, shared_bulbs
+from checks.circuit.valves.pinouts import is_shared_bulb, other_pinouts, pinout_of, shared_bulbs
 from checks.circuit.valves.types import data, find_type
 
 # Types with a triode and a pentode in one bulb (makers' data sheets, from memory).
@@ -28,7 +28,7 @@ def system_named(words: str) -> str:
 
 def system_keys(type_: str, kind: str) -> dict:
     """{"base", "pins"} of one system of a bulb that holds two. The heater is listed once, with the pentode."""
-    row = shared_bulbs().get(type_.strip().upper())
+    row = shared_bulbs().get(type_.strip().upper().replace("-", ""))
     if row is None or kind not in row:
         return {}
     return {"base": row["base"], "pins": row[kind] | ({"heater": row["heater"]} if kind == "pentode" else {})}
@@ -36,6 +36,8 @@ def system_keys(type_: str, kind: str) -> dict:
 
 def valve_keys(type_: str) -> dict:
     """{"kind", "base", "pins"} of the guide file, as far as the book knows them; empty for an unknown type."""
+    if is_shared_bulb(type_):
+        return {}  # which of the two systems is meant, the type alone does not say
     row, sheet = find_type(type_), pinout_of(type_)
     kind = _kind(row, sheet) if row else sheet["kind"] if sheet else ""
     if not kind:

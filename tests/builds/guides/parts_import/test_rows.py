@@ -15,6 +15,31 @@ from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 
 
+def _rows_of(text):
+    sheet = read_text(text)
+    return read_table(sheet.rows, *guess(sheet.rows))
+
+
+@pytest.mark.parametrize("head", ["Belastbarkeit", "Leistung/Spannung", "Rated power", "Voltage / Power"])
+def test_one_column_of_ratings_holds_watts_and_volts_each_by_its_unit(head):
+    table = _rows_of(f"Bauteil;Wert;{head}\nR1;1k;0,5 W\nC1;47 µF;450 V\nC2;22n;400V=\nD1;1N4007;1 A")
+    assert not table.errors
+    ratings = [{k: v for k, v in part.items() if k in ("power", "volts", "amps")} for part in table.parts]
+    assert ratings == [{"power": "0,5 W"}, {"volts": "450 V"}, {"volts": "400V"}, {"amps": "1 A"}]
+
+
+def test_a_bare_number_of_a_capacitor_in_a_column_of_watts_is_its_volts():
+    table = _rows_of("Bauteil;Wert;Belastbarkeit\nR1;1k;5\nC1;47 µF;450")
+    assert not table.errors
+    assert [(part.get("power"), part.get("volts")) for part in table.parts] == [("5 W", None), (None, "450 V")]
+
+
+def test_two_ratings_of_one_kind_are_refused_and_neither_is_lost():
+    table = _rows_of("Ref;Value;Rated voltage;Rated power\nC1;47 µF;450 V;400 V\nR1;1k;350 V;2 W")
+    assert [(error.ref, error.field) for error in table.errors] == [("C1", "power")]
+    assert (table.parts[0]["volts"], table.parts[0]["power"]) == ("350 V", "2 W")
+
+
 @pytest.mark.parametrize(
     ("text", "refs"),
     [
