@@ -201,7 +201,7 @@ def _anode_current(part, anode, cathode, screen):
 
 
 def _judged(part, what, known: Known, unit, of, key, scale=1.0, at_most=False) -> Derived:
-    limits = limits_of(part.type, part.limits)
+    limits = limits_of(part.type, part.limits, part.kind)
     limit = limits[key] * scale if key in limits else None
     p = None if limit is None else float(conformance(known.value, known.u, -math.inf, limit))
     if at_most and p is not None and p < IN_AT:

@@ -4,7 +4,7 @@ import copy
 from dataclasses import dataclass, field
 
 from checks.circuit.netlist.terminals import VALVES
-from checks.circuit.valves.types import find_type
+from checks.circuit.valves.types import find_type, heater_of
 
 OF_TYPE = ("type", "limits", "model")  # keys of a part that belong to its type, and not to its socket
 
@@ -40,9 +40,10 @@ def permitted_types(part) -> list[str]:
 
 
 def is_same_type(one: str, other: str) -> bool:
-    """Are these names of the same valve, such as ECC83 and 12AX7?"""
+    """Are these names of the same valve, such as ECC83 and 12AX7? ECL82 and PCL82 are not: their heaters differ."""
     a, b = find_type(one), find_type(other)
-    return one.strip().upper() == other.strip().upper() or bool(a and b and a["name"] == b["name"])
+    is_one_row = bool(a and b and a["name"] == b["name"]) and heater_of(one) == heater_of(other)
+    return one.strip().upper() == other.strip().upper() or is_one_row
 
 
 def is_guides_type(part, type_: str) -> bool:

@@ -67,9 +67,9 @@ def sections_of(build: Build) -> list[Section]:
     ]
 
 
-def book_point(type_: str) -> dict:
+def book_point(type_: str, kind: str) -> dict:
     """The first published point of a type, as the form's fields; empty where none is known."""
-    point = next(iter((find_type(type_) or {}).get("points", ())), None)
+    point = next(iter((find_type(type_, kind) or {}).get("points", ())), None)
     if point is None:
         return {}
     return {
@@ -150,7 +150,7 @@ class ValveTestForm(EntryForm):
 
     def _curve(self, section: Section, type_: str):
         row = row_with_type(section.part.detail, type_)
-        return koren_of(type_, row.get("model") or {})
+        return koren_of(type_, row.get("model") or {}, section.part.kind)
 
 
 def tested_of(data: dict) -> MeasuredPoint:

@@ -23,7 +23,8 @@ NAMES |= {"grid 2": "screen", "grid 1": "grid", "grid 3": "grid_3"}  # of one se
 def listed():
     """(type known here, its row of the list)"""
     for names, row in BASES.items():
-        yield from ((find_type(name)["name"], row) for name in names.split() if find_type(name))
+        known = [find_type(name) for name in names.split() if find_type(name)]
+        yield from ((type_["name"], row) for type_ in known if type_["name"] in published_pinout())
 
 
 LISTED = dict(listed())

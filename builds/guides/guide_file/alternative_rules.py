@@ -78,7 +78,7 @@ def _unknown(kind: str, chosen: Alternative) -> str:
                 bool(find_type(chosen.type)) or "perveance" in chosen.model or {"volts", "amps"} <= {*chosen.model}
             )
         else:
-            is_known = bool(koren_of(chosen.type, chosen.model))
+            is_known = bool(koren_of(chosen.type, chosen.model, kind))
     except ChecksError:
         is_known = False
     if is_known and heater_of(chosen.type, chosen.limits):

@@ -24,7 +24,8 @@ HEADS = (
              r"(?:zul(?:ässige)?\.? )?abw(?:eichung)?\.?|bereich|grenzen"),
     ("stop", r"stop(?: (?:limit|above|at))?|switch off(?: (?:above|at|if over))?|abort|danger|limit|grenze|"
              r".*\bstop\b.*|.*\b(?:switch|turn|power) off\b.*|aus(?:schalten)? (?:ab|bei|über)|"
-             r"abschalten(?: (?:über|ab))?|nie über|never (?:above|over)"),
+             r".*\b(?:ab|aus)schalt\w*\b.*|grenzwert|abbruch\b.*|stopp?\b.*|gefahr|not-?aus\b.*|trip|"
+             r"(?:darf )?(?:nie|nicht) (?:über|mehr als)|(?:never|not) (?:above|over|more than)"),
     ("measure", r"meter(?: on| setting| range)?|function|measure(?:ment)?|mode|setting|"
                 r"me(?:ss|ß)art|me(?:ss|ß)bereich"),
     ("title", r"test|check|what|name|prüfung|messung|was"),

@@ -110,11 +110,24 @@ def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> CheckRow:
     if cells.get("stop"):
         stop = re.sub(r"(?i)^[>≥]\s*|^(?:above|over|über|ab)\s+", "", cells["stop"])
         _put(check, "stop_above", stop, unit, unit_of_head(heads.get("stop", "")) or hint)
+    _settle_one_limit(row)
     if not {"expected", "low", "high", "at_least", "at_most"} & {*row} and not check.doubt:
         check.doubt = _("This row has no figure.")
     if cells.get("note"):
         row["note"] = cells["note"]
     return check
+
+
+def _settle_one_limit(row: dict) -> None:
+    """ "Max." alone: beside a tolerance it is where to switch off, which only makes the check stricter; else it is what
+    a good build reads at most."""
+    if ("low" in row) == ("high" in row):
+        return
+    key, stop, limit = ("high", "stop_above", "at_most") if "high" in row else ("low", "stop_below", "at_least")
+    if "band" not in row:
+        row[limit] = row.pop(key)
+    elif stop not in row:
+        row[stop] = row.pop(key)
 
 
 def _black(words: str, places: set[str]) -> dict[str, str]:

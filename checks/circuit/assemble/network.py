@@ -158,7 +158,7 @@ def _valves(part: PartSpec, nodes, parameters):
     if part.kind not in VALVES or part.kind == "rectifier valve":
         return
     try:
-        koren = koren_of(part.type, part.model)
+        koren = koren_of(part.type, part.model, part.kind)
     except ChecksError as error:
         raise part.wrong(
             error.argument, f"is not usable. {error}", "valve-model", type=part.type, inner=error

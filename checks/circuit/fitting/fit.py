@@ -130,12 +130,13 @@ def main():
         "Residuals, in percent of the published figure (A main point; sources beside each point in "
         "valve_points.json):\n\n"
     )
-    out("    type    point  figure   published       model   error\n")
+    out("    type           point  figure   published       model   error\n")
     for name, point, quantity, published, value, error in table(fits, rows):
-        out(f"    {name:<7} {point:<6} {quantity:<6} {published:>11.5g} {value:>11.5g} {error:>+6.1f}%\n")
-    out('"""\nFITTED = {\n')
+        out(f"    {name:<14} {point:<6} {quantity:<6} {published:>11.5g} {value:>11.5g} {error:>+6.1f}%\n")
+    out('"""\n\n# fmt: off\nFITTED = {\n')
     for name, k in fits.items():
-        out(f'    "{name}": {json.dumps(rounded(k))},\n')
+        values = json.dumps(rounded(k)).replace(', "vct"', ',\n        "vct"')
+        out(f'    "{name}": {values},\n')
     out("}\n")
 
 

@@ -74,9 +74,10 @@ HEAD = """# The valve models against their data sheets
 
 Koren's equations with a screen current of our own (`koren.py`), fitted by `python -m checks.circuit.fitting.fit` to the published points in `valve_points.json`,
 where each point's source and how sure it is stand beside it. Point A is a sheet's main one. Goals: anode current within 5 % at A
-and 20 % elsewhere, screen current within 15 %. All are met but two of screen currents, by the 6V6 (E) and the 6L6GC (E), which are
-within 17 %; 17 % is what good builds' screen currents are spread by at least. 2A3 and 300B have one point only. The atan() of the
-pentode equation cannot follow a real anode resistance, which matters little on the bench: DC readings are set by the currents.
+and 20 % elsewhere, screen current within 15 %. All are met but some screen currents, by the 6V6 and 6AQ5 (E) and the 6L6GC (E),
+which are within 17 %; 17 % is what good builds' screen currents are spread by at least. Types with one point (A alone) are held there
+and at typical exponents elsewhere; far from it, trust their figures less. A bulb that holds a triode and a pentode has a row for
+each. Points of the types after the 300B are from memory; where several are given, one set meets them all. The atan() of the pentode equation cannot follow a real anode resistance, which matters little on the bench: DC readings are set by the currents.
 Most push-pull points are from memory: a guide that has its valve's sheet should give its own model where screen current matters.
 
 | type | point | figure | published | model | error |

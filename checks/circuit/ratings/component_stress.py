@@ -147,7 +147,7 @@ def _valves(net: Network, operating: Operating):
         width = len(device.ports)
         if device in net.valves:
             part = next(p for p in net.parts if p.ref == device.ref)
-            limits = limits_of(part.type, part.limits)
+            limits = limits_of(part.type, part.limits, part.kind)
             judged = JUDGED_AT.get(limits["system"], EVERYWHERE)
             ports, amps = (
                 x[:, column : column + width] for x in (operating.solution.ports, operating.solution.currents)

@@ -114,4 +114,6 @@ def _has_none(part) -> bool:
         return getattr(part, RATING[part.kind]) is None
     if part.kind == "rectifier valve":
         return not set(rectifier_limits(part.type, part.limits)) - {"system"}
-    return part.kind in VALVES and not {"anode_watts", "anode_volts"} & set(limits_of(part.type, part.limits))
+    return part.kind in VALVES and not {"anode_watts", "anode_volts"} & set(
+        limits_of(part.type, part.limits, part.kind)
+    )

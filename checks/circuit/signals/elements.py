@@ -120,7 +120,7 @@ def _capacitances(net: Network, m):
     parts = {p.ref: p for p in net.parts}
     for valve in net.valves:
         part = parts[valve.ref]
-        capacitances = capacitances_of(part.type, part.limits)
+        capacitances = capacitances_of(part.type, part.limits, part.kind)
         if capacitances:
             scale = m[:, net.parameters.index(valve.ref, "capacitances")]
             yield valve.grid, valve.anode, capacitances.grid_anode * scale

@@ -35,7 +35,7 @@ def pin_errors(part):
 def pin_warnings(part):
     """Yield a doubt where a valve's base or pins are not those published for its type; types not listed are passed
     over."""
-    row = pinout_of(part.type) if part.kind in VALVES and part.type else None
+    row = pinout_of(part.type, part.kind) if part.kind in VALVES and part.type else None
     if row is None:
         return
     if part.base and part.base != row["base"]:

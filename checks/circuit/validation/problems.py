@@ -18,6 +18,7 @@ from checks.circuit.validation.dc_paths import electrode_errors
 from checks.circuit.validation.pins import pin_errors, pin_warnings
 from checks.circuit.validation.shorts import shorts
 from checks.circuit.valves.heaters import heater_pieces
+from checks.circuit.valves.pinouts import is_shared_bulb
 from checks.circuit.valves.types import heater_of
 from checks.errors import ChecksError
 
@@ -100,7 +101,12 @@ def _unheated(parts):
     if not any(heater_pieces(p) for p in valves):
         return
     for part in valves:
-        if heater_of(part.type, part.limits) and not heater_pieces(part):
+        is_heated = (
+            heater_pieces(part)
+            or is_shared_bulb(part.type)
+            and any(heater_pieces(other) for other in valves if other.type == part.type)
+        )
+        if heater_of(part.type, part.limits) and not is_heated:
             yield part.wrong("joins.heater", "is missing: nothing heats this valve.", "heater-unjoined", type=part.type)
 
 

@@ -39,7 +39,7 @@ def published_pinout() -> dict:
 
 @cache
 def other_pinouts() -> dict:
-    """Every name of a type that has no model here, in capitals -> its pins as in `published_pinout`, and its kind."""
+    """Every name of a type in the second book, in capitals -> its pins as in `published_pinout`, and its kind."""
     rows = json.loads(OTHERS.read_text(encoding="utf-8"))["types"]
     return {alias: row | {"name": name} for name, row in rows.items() for alias in row["aka"]}
 
@@ -51,9 +51,22 @@ def shared_bulbs() -> dict:
     return {alias: row for row in rows.values() for alias in row["aka"]}
 
 
-def pinout_of(type_: str) -> dict | None:
-    """The published pins of a type by any of its names, whether it has a model here or not."""
+def is_shared_bulb(type_: str) -> bool:
+    """Does a bulb of this type hold a triode and a pentode?"""
+    return _plain(type_) in shared_bulbs()
+
+
+def _plain(type_: str) -> str:
+    return type_.strip().upper().replace("-", "")
+
+
+def pinout_of(type_: str, kind: str = "") -> dict | None:
+    """The published pins of a type by any of its names, whether it has a model here or not. Of a bulb that holds two
+    systems they are those of the one of this `kind`, None where it is neither."""
+    if shared := shared_bulbs().get(_plain(type_)):
+        section = {name: [pin] for name, pin in shared.get(kind, {}).items()}
+        return {"base": shared["base"], "sections": [section], "heater": shared["heater"]} if section else None
     known = find_type(type_)
-    if known:
-        return published_pinout().get(known["name"])
-    return other_pinouts().get(type_.strip().upper().replace("-", ""))
+    if known and known["name"] in published_pinout():
+        return published_pinout()[known["name"]]
+    return other_pinouts().get(_plain(type_))

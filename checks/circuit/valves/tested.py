@@ -104,7 +104,8 @@ def _scaled(koren: Koren, factor: float) -> Koren:
 
 def _slopes_miss(koren: Koren, type_: str) -> float:
     """The sheet's transconductance over the curve's, at the sheet's own point; 1 where no sheet is at hand."""
-    for point in (find_type(type_) or {}).get("points", ())[:1] if type_ else ():
+    kind = "triode" if koren.kg2 is None else "pentode"
+    for point in (find_type(type_, kind) or {}).get("points", ())[:1] if type_ else ():
         if "gm" in point:
             at = MeasuredPoint(float(point["va"]), float(point["vg1"]), 1.0, screen_volts=point.get("vg2"))
             return float(point["gm"]) / _at(koren, at)[1]

@@ -33,23 +33,28 @@ def data() -> dict:
 
 
 @cache
-def _names() -> dict[str, tuple[str, str]]:
-    """Every name in capitals -> (group, the name it is filed under)."""
-    return {
-        alias.upper(): (group, name)
-        for group in ("valves", "rectifiers")
-        for name, row in data()[group].items()
-        for alias in row["aka"]
-    }
+def _names() -> dict[str, list[tuple[str, str]]]:
+    """Every name in capitals -> [(group, the name it is filed under)]: two where a bulb holds two systems."""
+    names: dict[str, list[tuple[str, str]]] = {}
+    for group in ("valves", "rectifiers"):
+        for name, row in data()[group].items():
+            for alias in row["aka"]:
+                names.setdefault(alias.upper(), []).append((group, name))
+    return names
 
 
-def find_type(type_: str) -> dict | None:
-    """The row of a type by any of its names; None when it is not known."""
-    name = _names().get(type_.strip().upper().replace("-", ""))
-    return data()[name[0]][name[1]] | {"name": name[1], "group": name[0]} if name else None
+def _plain(type_: str) -> str:
+    return type_.strip().upper().replace("-", "")
 
 
-def koren_of(type_: str, own: dict) -> Koren:
+def find_type(type_: str, kind: str = "") -> dict | None:
+    """The row of a type by any of its names; None when it is not known. Of a bulb that holds two systems it is the one
+    of this `kind`, else the pentode's, with which the heater is listed."""
+    rows = [data()[group][name] | {"name": name, "group": group} for group, name in _names().get(_plain(type_), ())]
+    return next((row for row in rows if row.get("kind") == kind), rows[0] if rows else None)
+
+
+def koren_of(type_: str, own: dict, kind: str = "") -> Koren:
     """A guide's own parameters, else the ones fitted here. Raises ChecksError for an unknown type or a wrong set."""
     if own:
         try:
@@ -60,25 +65,32 @@ def koren_of(type_: str, own: dict) -> Koren:
                 argument="model",
                 code="valve-parameters",
             ) from error
-    row = find_type(type_)
+    row = find_type(type_, kind)
     if not row or row["name"] not in FITTED:
         raise ChecksError(
             f"No model of a {type_} is known here; give the part a model of its own, or use one of "
-            f"{', '.join(FITTED)}.",
+            f"{', '.join(known_types())}.",
             argument="type",
             code="unknown-valve",
             type=type_,
-            types=list(FITTED),
+            types=known_types(),
         )
     return Koren(**FITTED[row["name"]])
+
+
+def known_types() -> list[str]:
+    """Every type with a model, by the name it is sold under: the two systems of one bulb are one type."""
+    return list(dict.fromkeys(name.split()[0] for name in FITTED))
 
 
 def heater_of(type_: str, own: dict | None = None) -> Heater | None:
     """The heater of a type, None when it is not known and `own` limits do not give heater_volts and heater_amps."""
     if own and "heater_volts" in own and "heater_amps" in own:
         return Heater(own["heater_volts"], own["heater_amps"], bool(own.get("heater_centre")))
-    row = find_type(type_)
-    return Heater(*(row["heater"][k] for k in ("volts", "amps", "centre"))) if row else None
+    row = find_type(type_) or {}
+    # Types made for series heaters, such as PCL82, are their E sisters but for the heater; None where it is not known.
+    heater = row.get("heaters", {}).get(_plain(type_), row.get("heater"))
+    return Heater(*(heater[k] for k in ("volts", "amps", "centre"))) if heater else None
 
 
 def is_spread_published(type_: str) -> bool:
@@ -116,16 +128,16 @@ class Capacitances:
         refuse_unreal(self, "grid_anode", "grid_cathode", "anode_cathode", least=0)
 
 
-def capacitances_of(type_: str, own: dict) -> Capacitances | None:
+def capacitances_of(type_: str, own: dict, kind: str = "") -> Capacitances | None:
     """A guide's own (limits grid_anode_picofarads and so on), else the type's; None where neither is known. A pentode's
     input capacitance counts to the cathode, and so does its output's."""
-    row = (find_type(type_) or {}).get("capacitances", {})
+    row = (find_type(type_, kind) or {}).get("capacitances", {})
     picofarads = {name: own.get(f"{name}_picofarads", row.get(f"{name}_picofarads")) for name in PAIRS}
     return None if None in picofarads.values() else Capacitances(*(1e-12 * picofarads[name] for name in PAIRS))
 
 
-def limits_of(type_: str, own: dict) -> dict:
+def limits_of(type_: str, own: dict, kind: str = "") -> dict:
     """Limits with their rating system (IEC 60134): the guide's own where given, else the first listed for the type."""
-    row = find_type(type_)
+    row = find_type(type_, kind)
     listed = row["limits"][0] if row and row["group"] == "valves" else {}
     return {"system": "design centre"} | {k: v for k, v in listed.items() if k not in ("of", "sureness")} | own

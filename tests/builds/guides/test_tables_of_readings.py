@@ -2,6 +2,7 @@
 
 import pytest
 
+from builds.guides.guide_file.figure_rules import check_rules
 from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.pin_charts import readings_of_chart
 from builds.guides.text_import.stages import Plan, StagePlan, find_ends, plan_of, refs_in, rows_of
@@ -28,6 +29,40 @@ def test_german_heads_and_circa_are_read():
     assert [row.get("stop_above") for row in rows] == ["300 V", "400V", None]
     assert (rows[0]["expected"], rows[1]["expected"], rows[1]["band"]) == ("165 V", "285 V", "10 %")
     assert (rows[2]["low"], rows[2]["high"]) == ("275 V", "295 V")
+
+
+@pytest.mark.parametrize("head", ["Abschalten bei", "Ausschalten wenn über", "Abschaltgrenze", "Grenzwert", "Not-Aus"])
+def test_a_limit_to_switch_off_at_is_no_note_whatever_its_german_name(head):
+    (row,) = read(("Messpunkt", "Sollwert", head), ("V2 Pin 7", "285 V ± 10 %", "360 V"))
+    assert row["stop_above"] == "360 V" and "note" not in row
+
+
+def test_a_maximum_beside_a_tolerance_is_where_to_switch_off():
+    rows = read(
+        ("Messpunkt", "Sollwert", "Toleranz", "max."),
+        ("V2 Pin 7", "285 V=", "±10%", "360 V"),
+        ("V2 Pin 3", "7,2 V", "± 1 V", "10"),
+    )
+    assert [(row["stop_above"], row["band"], row.get("high")) for row in rows] == [
+        ("360 V", "10%", None),
+        ("10 V", "1 V", None),
+    ]
+    assert not [message for row in rows for message in check_rules(row | {"key": "x"})]
+
+
+@pytest.mark.parametrize(
+    ("head", "key"), [("max.", "at_most"), ("Maximum", "at_most"), ("min.", "at_least"), ("mindestens", "at_least")]
+)
+def test_one_limit_without_a_tolerance_is_all_a_good_build_has_to_keep(head, key):
+    expected = "270 V" if key == "at_most" else "290 V"
+    (row,) = read(("Messpunkt", "Sollwert", head), ("V2 Pin 7", expected, "280 V"))
+    assert row[key] == "280 V" and not {"low", "high", "stop_above", "stop_below"} & {*row}
+    assert not [*check_rules(row | {"key": "x"})]
+
+
+def test_two_limits_stay_two():
+    (row,) = read(("Messpunkt", "min.", "max."), ("V2 Pin 7", "250", "310 V"))
+    assert (row["low"], row["high"]) == ("250 V", "310 V")
 
 
 def test_two_probes_and_a_name_have_columns_of_their_own():

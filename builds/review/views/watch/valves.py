@@ -54,7 +54,7 @@ def _initial(build, key: str) -> dict:
     if section is None:
         return {}
     type_ = own_type(section.part)
-    return {"section": section.key, "type": type_} | valve_tests.book_point(type_)
+    return {"section": section.key, "type": type_} | valve_tests.book_point(type_, section.part.kind)
 
 
 @may_design
