@@ -120,19 +120,12 @@ def fit_all(rows: dict) -> dict[str, Koren]:
 
 
 def main():
-    """Write the module fitted.py, with the residual table in its docstring, to standard output."""
-
+    """Write the module fitted.py to standard output."""
     rows = data()["valves"]
     fits = fit_all(rows)
     out = sys.stdout.write
     out('"""Koren parameters fitted to published points by fitting/fit.py; written by it, not by hand.\n\n')
-    out(
-        "Residuals, in percent of the published figure (A main point; sources beside each point in "
-        "valve_points.json):\n\n"
-    )
-    out("    type           point  figure   published       model   error\n")
-    for name, point, quantity, published, value, error in table(fits, rows):
-        out(f"    {name:<14} {point:<6} {quantity:<6} {published:>11.5g} {value:>11.5g} {error:>+6.1f}%\n")
+    out("How near they come is in VALVES.md, the source of each point in valve_points.json.\n")
     out('"""\n\n# fmt: off\nFITTED = {\n')
     for name, k in fits.items():
         values = json.dumps(rounded(k)).replace(', "vct"', ',\n        "vct"')

@@ -1,7 +1,4 @@
-"""How far the fitted valve models lie from the published points, recomputed from the packaged data.
-
-The same table stands in the docstring of `fitted`, as written when the fit was made.
-"""
+"""How far the fitted valve models lie from the published points, recomputed from the packaged data."""
 
 from checks.circuit.fitting.fit import predicted, table
 from checks.circuit.rectifiers.conduction import Law, perveance_of, steady_state

@@ -114,3 +114,42 @@ def test_a_valve_whose_heater_joins_nothing_is_named_where_others_are_joined():
     results = [w for w in parts_list_warnings(parts_of(*rows)) if w.code == "heater-unjoined"]
     assert [w.params["ref"] for w in results] == ["V2"]
     assert not any(w.code == "heater-unjoined" for w in parts_list_warnings(parts_of(rows[-1], *rows[1:4])))
+
+
+def ecl82(kind, ref, heater=()):
+    """Philips ECL82: pins 4 and 5 heat both systems (from memory)."""
+    pins = {"anode": "9", "grid": "1", "cathode": "8"}
+    ends = {"anode": "ta", "grid": "g", "cathode": "chassis"}
+    if kind == "pentode":
+        pins = {"anode": "6", "screen": "7", "grid": "3", "cathode": "2"}
+        ends = {"anode": "ht", "screen": "ht", "grid": "g", "cathode": "k"}
+    if heater:
+        pins, ends = pins | {"heater": ["4", "5"]}, ends | {"heater": list(heater)}
+    return {"ref": ref, "kind": kind, "type": "ECL82", "base": "B9A", "joins": ends, "pins": pins}
+
+
+def one_bulb(heater=("h", "chassis")):
+    """Both systems of an ECL82 at the pentode's published point: 200 V between cathode and HT, -16 V at the grid."""
+    rows = kits.bench_supply(216.0)
+    rows[0]["winding"].append({"name": "h", "volts": "6.3 V", "amps": "5 A", "ohms": "1e-6", "joins": ["h", "chassis"]})
+    rows += [resistor("R1", "g", "chassis", "100k"), resistor("R2", "k", "chassis", "381R"), valve("V2", ())]
+    rows[-1]["joins"]["heater"] = ["h", "chassis"]
+    rows[-1]["joins"] |= {s: {"anode": "ht", "grid": "g", "cathode": "k2"} for s in "ab"}
+    rows += [resistor("R3", "k2", "chassis", "10k"), resistor("R4", "ht", "ta", "100k")]
+    return [*rows, ecl82("triode", "V1a"), ecl82("pentode", "V1b", heater)]
+
+
+def test_the_two_systems_of_one_bulb_are_solved_each_by_its_own_curve():
+    """Philips ECL82: 35 mA and 7 mA at 200 V, 200 V and -16 V; its triode 3.5 mA at 100 V without bias (from memory),
+    from where current falls as the 1.5th power of volts (Child's law)."""
+    k, ta = predict(parts_of(*one_bulb()), Condition(), [(n, "chassis", "dc volts") for n in ("k", "ta")])
+    assert k.value == pytest.approx(16, rel=0.03)
+    assert (216 - ta.value) / 100e3 == pytest.approx(3.5e-3 * (ta.value / 100) ** 1.5, rel=0.1)
+
+
+def test_a_bulb_with_two_systems_is_heated_once_and_named_where_nothing_heats_it():
+    def named(heater):
+        warnings = parts_list_warnings(parts_of(*one_bulb(heater)))
+        return {w.params["ref"] for w in warnings if w.code == "heater-unjoined"}
+
+    assert named(("h", "chassis")) == set() and named(()) == {"V1a", "V1b"}
