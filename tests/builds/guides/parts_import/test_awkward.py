@@ -148,7 +148,7 @@ GERMAN = book(
         [None, None, None, "Spannung", "Belastbarkeit", None, None],
         ["Netzteil"],
         [1, "V3", "EZ80", None, None, "Gleichrichter, Noval", 1],
-        [2, "V4", "EL95", None, None, "Miniatur 7-polig", 1],
+        [2, "V4", "EF99", None, None, "Miniatur 7-polig", 1],
         [3, "R1, R2", "270 Ohm", None, "0,5W", "Draht", 2],
         [4, "C1", "47µ", "450V", None, "Elko", 1],
         [5, "BU1", "Cinch rot", None, None, "Eingang", 1],
@@ -163,7 +163,7 @@ GERMAN = book(
 
 def test_a_german_list_with_a_head_of_two_rows_names_kinds_ratings_and_bases():
     parts, errors = read(GERMAN)
-    assert errors == [(4, "kind")]  # the EL95 is not in the book; nothing is guessed of it
+    assert errors == [(4, "kind")]  # there is no EF99 in the book; nothing is guessed of it
     kinds = {ref: part["kind"] for ref, part in parts.items()}
     assert kinds == {
         "V3": "rectifier valve", "R1": "resistor", "R2": "resistor", "C1": "electrolytic", "BU1": "connector",
