@@ -157,7 +157,8 @@ def _two_places(text: str, places: set[str]) -> dict[str, str]:
 
 def _measure(cells: dict, heads: dict, is_on: bool) -> str:
     """By the meter's function, the unit of the figure, the heads; else volts with the power on and ohms without."""
-    text = f"{cells.get('measure', '')} {cells.get('expected', '')} {heads.get('expected', '')} {cells['point']}"
+    expected = re.sub(r"(?i)(?<=V)(?=[ad]c\b)", " ", cells.get("expected", ""))  # "6.3VAC"
+    text = f"{cells.get('measure', '')} {expected} {heads.get('expected', '')} {cells['point']}"
     measure = next((m for pattern, m in MEASURES if re.search(pattern, text, re.IGNORECASE)), "")
     if measure in ("continuity", "isolation"):
         return measure
@@ -175,7 +176,7 @@ def _measure(cells: dict, heads: dict, is_on: bool) -> str:
 
 
 def _expected(check: CheckRow, cells: dict, unit: str, hint: str) -> None:
-    text = cells.get("expected", "")
+    text = re.sub(r"\+\s*/?\s*[-−–](?=\s*\d)", "±", cells.get("expected", ""))  # typed as "+/-", "+ -" and "+/−"
     if not text:
         return
     text = re.sub(r"(?<=[A-Za-zΩ])\s*[~≈=⎓](?=\s*(?:$|±))|^\+\s*(?=\d)", "", text)

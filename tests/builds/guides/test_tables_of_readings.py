@@ -60,6 +60,14 @@ def test_one_limit_without_a_tolerance_is_all_a_good_build_has_to_keep(head, key
     assert not [*check_rules(row | {"key": "x"})]
 
 
+@pytest.mark.parametrize("written", ["6.3VAC +/-10%", "6.3 VAC ±10%", "6.3V AC + - 10%", "6.3Vac +/− 10 %"])
+def test_alternating_volts_with_a_tolerance_typed_on_any_keyboard_are_read(written):
+    """A heater read in DC volts shows nothing: common practice."""
+    (row,) = read(("Measure at", "Should read"), ("V1 pin 1", written))
+    assert row["measure"] == "ac volts" and row["expected"].startswith("6.3")
+    assert row["band"].replace(" ", "") == "10%"
+
+
 def test_two_limits_stay_two():
     (row,) = read(("Messpunkt", "min.", "max."), ("V2 Pin 7", "250", "310 V"))
     assert (row["low"], row["high"]) == ("250 V", "310 V")
