@@ -98,5 +98,5 @@ def test_no_module_reads_english_of_its_own():
         and isinstance(node.left.value, str)
         and re.search(r"[a-z] [a-z]", node.left.value)
     }
-    # Django's own sentence for an address whose pattern matched and whose row does not exist.
-    assert not outside(asked, {"builds/accounts/views.py"})
+    # Django's own sentence for an address whose pattern matched and whose row does not exist; SQLite's for a busy file.
+    assert not outside(asked, {"builds/accounts/views.py", "builds/jobs/waiting.py"})

@@ -188,7 +188,7 @@ def _judged(build, check, reading):
         verdict = as_it_was_read(build, check, reading).judged(reading.typed).verdict
     except ChecksError:
         return None, texts.cannot_be_judged()
-    if verdict.outcome != Outcome.IN_BAND:
+    if verdict is None or verdict.outcome != Outcome.IN_BAND:
         return None, texts.outside_new_band(reading.typed)
     return Carried(check_row=check, reading=reading), None
 

@@ -164,9 +164,8 @@ def against_card(table: dict, card: dict, scale: float | None) -> dict:
 def _response_without_card(response: dict, card: dict) -> dict:
     own = Passage(tuple(card["hertz"]), tuple(card["levels"]), True)
     levels = without_card(response["hertz"], response["levels"], own)
-    curve = Response(
-        *(np.array(part) for part in (response["hertz"], levels, response["u"])), response["reference"], 0.0
-    )
+    hertz, u = np.array(response["hertz"]), np.array(response["u"])
+    curve = Response(hertz, np.array(levels), u, response["reference"], 0.0)
     edges = {drop: [curve.edge(float(drop), side) for side in (-1, 1)] for drop in response["edges"]}
     return response | {"levels": levels, "edges": edges}
 
