@@ -86,7 +86,7 @@ async function send(form, issue) {
   }, () => fetchWords().catch(() => {}).then(() => showUnsent(form, entry, "waits")));
 }
 
-// Whatever else is on its way, from another tab say: an entry that is kept has its verdict without waiting for its turn.
+// Whatever else is on its way, from another tab say: an entry that is kept has its verdict without waiting its turn.
 async function inTurnSoon(entry, isKept, act, showAlone) {
   let state = "queued";
   const turn = store.inTurn(async () => {
