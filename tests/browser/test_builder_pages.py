@@ -12,7 +12,7 @@ from builds.bench.photos.storage import save_photo
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check
 from builds.review.demo.photos import draw_photo
-from tests.browser.looking import FITS, open_page, violations
+from tests.browser.looking import BROKEN, FITS, open_page, violations
 from tests.browser.test_first_screen import SCREEN, issued_guide, ready_build, sign_in
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 
@@ -125,6 +125,7 @@ def complaints(page, base, address):
     yield from page.evaluate(SMALL, TARGET)
     yield from (f"id {name} stands twice" for name in page.evaluate(TWICE_USED))
     yield from (f"lettering of {words} px" for words in page.evaluate(LETTERING, LETTERS))
+    yield from (f"“{word}” is broken in two" for word in page.evaluate(BROKEN))
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)
         yield from (f"{words} by {scheme}" for words in violations(page))

@@ -34,7 +34,11 @@ LINK = re.compile(r'href="([^"#]+)"')
 NOBODY = ""  # is signed in
 LEAST = {"Designer": 46, "Builder 07": 11, "Builder 09": 5, NOBODY: 5}  # kinds of page that each meets
 PARTS = {"Designer": 4, "Builder 07": 1, "Builder 09": 1, NOBODY: 1}  # tests that share them: several workers look
-VIEWS = (({"width": 360, "height": 760}, "light"), ({"width": 1280, "height": 900}, "dark"))
+PHONE_BY_DAY = ({"width": 360, "height": 760}, "light")
+PHONE_BY_NIGHT = ({"width": 360, "height": 760}, "dark")
+DESK_BY_NIGHT = ({"width": 1280, "height": 900}, "dark")
+# A builder's pages are seen on a phone, by day and by night, in test_builder_pages.
+VIEWS = {who: (DESK_BY_NIGHT,) if who.startswith("Builder") else (PHONE_BY_DAY, DESK_BY_NIGHT) for who in LEAST}
 
 
 def kinds_of_page(client: Client, starts: list[str]) -> dict[str, str]:
@@ -80,15 +84,15 @@ def signed_in(browser, base, name):
     return page
 
 
-def complaints(page, base, addresses):
-    """Yield what is wrong with each page, loaded once and looked at in every view."""
+def complaints(page, base, addresses, views):
+    """Yield what is wrong with each page, loaded once and looked at in each view."""
     said = []
     page.on("console", lambda message: said.append(message.text) if message.type == "error" else None)
     page.on("pageerror", lambda error: said.append(str(error)))
     for address in addresses:
         said.clear()
         page.goto(base + address)
-        for size, scheme in VIEWS:
+        for size, scheme in views:
             page.set_viewport_size(size)
             page.emulate_media(color_scheme=scheme)
             said += [f"{words} at {size['width']}" for words in violations(page)]
@@ -151,5 +155,5 @@ def found(live_server, monkeypatch, run_folder) -> dict[str, list[str]]:
 def test_every_kind_of_page_is_sound(who, share, of, found, browser, live_server):
     assert len(found[who]) >= LEAST[who], found[who]
     page = signed_in(browser, live_server.url, who)
-    wrong = list(complaints(page, live_server.url, found[who][share::of]))
+    wrong = list(complaints(page, live_server.url, found[who][share::of], VIEWS[who]))
     assert not wrong, "\n".join(wrong)

@@ -1,7 +1,7 @@
 """On a phone everything of a check is in the first screen: the field and its button, then the verdict and the way on.
 
 Measured on every check of both demonstration guides at 360 by 740, the smaller of common phones; with German around
-the guide's English on the most crowded stages, since its words are longer.
+the guide's English, whose words are longer, and with twice the text, on those that take the most room.
 """
 
 from uuid import uuid4
@@ -33,6 +33,7 @@ pytestmark = [
 SCREEN = {"width": 360, "height": 740}
 SAMPLES = 300  # enough figures for pages to be measured on; the figures themselves are tested elsewhere
 WITH_KEYS = {"width": 360, "height": 400}  # what an on-screen keyboard leaves of it
+CROWDED = 2  # checks a stage that are tried with twice the text: those that take the most room
 CHECKS = {"five-watt": 20, "line-preamp": 20}  # each guide has more
 SHARES = 3  # tests that share the stages of a guide, so that several workers look
 ENGLISH, GERMAN = "en-GB", "de-DE"
@@ -97,6 +98,12 @@ def low_reading(build, check) -> str | None:
     if band is None or (band.low or band.high) is None:
         return None
     return format_quantity(band.low * 0.6 if band.low else band.high * 1.3, reading.measure.shows)
+
+
+def crowded(build, stage) -> list:
+    """The checks of a stage whose names and figures take the most room, of those that can be read out of band."""
+    typed = [c for c in stage.checks.all() if not (c.formula or c.recording) and low_reading(build, c)]
+    return sorted(typed, key=lambda check: len(check.title) + len(low_reading(build, check)))[-CROWDED:]
 
 
 @pytest.fixture
@@ -166,13 +173,15 @@ def small_targets(page) -> list[str]:
 
 
 @pytest.mark.parametrize(("kit", "share", "language"), SHARED)
-def test_field_button_verdict_and_way_on_are_in_the_first_screen_of_every_check(kit, share, phone, live_server):
+def test_field_button_verdict_and_way_on_are_in_the_first_screen_of_every_check(
+    kit, share, phone, live_server, language
+):
     build = ready_build(issued_guide(kit))
     sign_in(phone, live_server.url, build.builder)
     stages, wrong, seen = load_guide(build.revision).stages, [], 0
     assert sum(stage.checks.count() for stage in stages) > CHECKS[kit]
     for stage in stages[share::SHARES]:
-        for check in stage.checks.all():
+        for check in stage.checks.all() if language == ENGLISH else crowded(build, stage):
             if check.formula or check.recording:  # nothing is typed there
                 wrong += complaints_of_figure(phone, live_server.url, build, check)
                 seen += 1
@@ -194,11 +203,9 @@ def test_with_twice_the_text_a_reading_out_of_band_shows_its_verdict_and_the_way
     sign_in(phone, live_server.url, first.builder)
     wrong, seen = [], 0
     for stage in load_guide(first.revision).stages[share::SHARES]:
-        for check in stage.checks.all():
+        for check in crowded(first, stage):
             build = ready_build(first.revision, first.builder)  # out of band, one locks the others
-            typed = None if check.formula or check.recording else low_reading(build, check)
-            if typed is None:
-                continue
+            typed = low_reading(build, check)
             MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
             if stage.is_powered:
                 switch_on(build, stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
