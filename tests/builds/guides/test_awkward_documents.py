@@ -255,7 +255,7 @@ def test_markdown_keeps_pictures_links_notes_and_what_stands_first():
         ("Volts DC", "expected", "310", "310 V"),
         ("Voltage in mV", "expected", "310", "310 mV"),
         ("Reading / V AC", "expected", "6.3", "6.3 V"),
-        ("Min (V)", "low", "290", "290 V"),
+        ("Min (V)", "at_least", "290", "290 V"),
     ],
 )
 def test_a_unit_in_the_head_of_a_column_is_that_of_its_figures(head, key, cell, is_read):

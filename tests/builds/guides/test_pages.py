@@ -252,11 +252,11 @@ def test_two_revisions_are_compared_from_the_older_to_the_newer(page, draft):
 
 def test_the_list_of_kits_takes_the_same_queries_for_more_kits(page, designer, django_assert_num_queries):
     factories.make_revision(designer=designer)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         page.get(reverse("guides:kits"))
     for _ in range(5):
         factories.make_revision(designer=designer)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         page.get(reverse("guides:kits"))
 
 
