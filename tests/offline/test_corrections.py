@@ -6,6 +6,7 @@ Why: before its builder read the correction, a reading is of the place and by th
 from datetime import timedelta
 
 import pytest
+from django.db import transaction
 from django.utils import timezone
 
 from builds.bench.errata import reopen_corrected
@@ -22,7 +23,8 @@ def publish(build, key, ago=0.0, words="Read it at pin 3 instead."):
     """A correction of a check, published so many seconds ago."""
     row, at = Check.objects.get(stage__revision=build.revision, key=key), timezone.now() - timedelta(seconds=ago)
     erratum = Erratum.objects.create(revision=build.revision, stage=row.stage, check_row=row, words=words, at=at)
-    reopen_corrected(erratum)
+    with transaction.atomic():  # it locks the builds
+        reopen_corrected(erratum)
     return erratum
 
 
