@@ -81,8 +81,12 @@ class ChokeFed(Rectifier):
         return peak * _ratio(amps * reactance / peak) - v - self.law_of.drop - rs * amps - valve
 
     def _steepness(self, amps, peak, rs, k, reactance):
-        valve = 0.0 if k is None else 2 / 3 * k ** (-2 / 3) * np.maximum(amps, 1e-9) ** (-1 / 3)
-        return rs + valve - reactance * _slope(amps * reactance / peak)
+        return rs + _valve_ohms(amps, k) - reactance * _slope(amps * reactance / peak)
+
+    def passing_ohms(self, amps, m):
+        """Ohms (samples,) that a small change of the choke's current of `amps` passes on its way from the winding."""
+        k = None if self.law_of.perveance is None else self.law_of.perveance * m[:, self.strength]
+        return self.source_ohms(m) + _valve_ohms(amps, k)
 
     def critical_amps(self, m, drive):
         """The current (samples,) from which the choke carries it all the time, by the rule R/(6 π f)."""
@@ -94,6 +98,11 @@ class ChokeFed(Rectifier):
 
     def alike(self, other):
         return isinstance(other, ChokeFed) and self.choke == other.choke and super().alike(other)
+
+
+def _valve_ohms(amps, k):
+    """dV/dI of V = (I/K)^(2/3); nothing of a diode."""
+    return 0.0 if k is None else 2 / 3 * k ** (-2 / 3) * np.maximum(amps, 1e-9) ** (-1 / 3)
 
 
 def choke_fed(rectifier: Rectifier, choke, hertz: float) -> ChokeFed:

@@ -84,18 +84,24 @@ def _limits(operating: Operating, gains: Transfer):
         reaches = {ClipsBy.GRID: max(bias, LEAST_BIAS) / grid}
         if amps > 0:
             reaches[ClipsBy.CUT_OFF] = standing / amps
-            swing = _downward(device, at, m, drive, abs(volts[0]) / amps, standing)
+            swing = _downward(device, at, m, drive, abs(volts[0]) / amps, standing, _screen_share(volts))
             reaches[ClipsBy.ANODE] = swing / abs(volts[0]) if abs(volts[0]) > 1e-9 else math.inf
         by = min(reaches, key=lambda name: reaches[name])
         yield Clipping(reaches[by] / math.sqrt(2), device.ref, device.name, by)
 
 
-def _downward(device, at, m, drive, load: float, standing: float) -> float:
-    """V that the anode falls by along a load line of `load` ohms until it meets the curve at zero grid volts."""
+def _screen_share(volts) -> float:
+    """How far a screen goes with its anode, for each volt: as the taps of an ultralinear stage have it."""
+    return float((volts[1] / volts[0]).real) if len(volts) == 3 and abs(volts[0]) > 1e-9 else 0.0
+
+
+def _downward(device, at, m, drive, load: float, standing: float, share: float) -> float:
+    """V that the anode falls by along a load line of `load` ohms until it meets the curve at zero grid volts. A screen
+    falls with it by its share."""
     top = float(at[0])
-    rest = [float(at[1])] if isinstance(device, Pentode) else []
 
     def short(anode: float) -> float:
+        rest = [max(float(at[1]) - share * (top - anode), 1e-3)] if isinstance(device, Pentode) else []
         amps = float(device.law(np.array([[anode, *rest, 0.0]]), m, drive)[0][0, 0])
         return amps - standing - (top - anode) / max(load, 1e-6)
 

@@ -6,6 +6,9 @@ two halves leave the even ones and a single one all. These currents go from the 
 rule its reservoir, and from there through the small-signal circuit. Pulses of valves are rounder than that at the same
 angle, which matters little: s_2 is 0.8 to 1.
 
+Before a choke that never runs dry stands the rectified wave itself, behind what its current passes: of |cos φ| the even
+harmonics have the peaks 4E/π(h² - 1), in turn above and below zero at the crest.
+
 Hum by heaters comes in where a part's limits state a leakage, `heater_leakage_microamps` at 100 V: the heater's
 alternating volts then drive the cathode through so many ohms. Everything else that hums (layout, magnetic fields, earth
 loops) is nothing a parts list knows.
@@ -21,6 +24,7 @@ from checks.circuit.solver.operating_point import Operating
 
 MULTIPLES = (1, 2, 3, 4, 6)
 POINTS = np.linspace(-1, 1, 201)
+LEAST_OHMS = 1e-3  # of a source, so that it has a current at all
 LEAKAGE_VOLTS = 100.0  # at which a heater's leakage to its cathode is stated
 
 
@@ -62,6 +66,7 @@ def _pulses(operating: Operating, multiple: int):
     m = solution.reduced.m
     for n, r in enumerate(net.rectifiers):
         if isinstance(r, ChokeFed):
+            yield r.pulses_between, *_half_of_wave(r, m, solution.drive, solution.currents[:, n], multiple)
             continue
         peak, volts, amps = r.peak(m, solution.drive), solution.ports[:, n], solution.currents[:, n]
         floor, always = r.floor(volts, amps, m), r.always_conducts(volts, amps, m)
@@ -71,6 +76,15 @@ def _pulses(operating: Operating, multiple: int):
         source = r.source_ohms(m)
         mean = np.where(always, peak / np.pi / source, amps)
         yield r.pulses_between, 2 * mean * shape * turned, np.where(always, 1 / (r.halves * source), 0.0)
+
+
+def _half_of_wave(r: ChokeFed, m, drive, amps, multiple: int):
+    """(peak A, S) that one half of a rectifier into a choke adds: together the wave behind its source's ohms."""
+    siemens = 0.5 / np.maximum(r.passing_ohms(2 * amps, m), LEAST_OHMS)
+    if multiple % 2:
+        return np.zeros_like(amps), siemens
+    turned = -1.0 if multiple % 4 == 0 else 1.0
+    return turned * 4 * r.peak(m, drive) / (np.pi * (multiple**2 - 1)) * siemens, siemens
 
 
 def pulse_share(angle, multiple: int):
