@@ -2,7 +2,7 @@
 
 No doubt about an entry ever turns into a pass: where it can be read in two ways that would be judged differently, it is
 refused with a question (ChecksError, codes "which-unit", "units-differ", "milli", "range", "digits", "lone-one",
-"negative", "kind", "coded").
+"negative", "kind", "coded", "not-shown").
 """
 
 import math
@@ -22,6 +22,7 @@ LARGEST_SHOWN = {"Ω": 60e6, "V": 1500.0}  # a hand-held meter shows no more tha
 LEADS = 1.0  # Ω; an ohmmeter shows no less than this below zero but where it sees a voltage (common practice)
 MOST_MILLIVOLTS = 2.0  # V; simple meters' highest millivolt range, which shows 1320 for 1.32 V (common practice)
 DIVIDED = 1.5  # times the band's own limit, a reading through a divider that could still be good
+VOLTS_PREFIXES = (None, 0, -3)  # powers of ten that a meter shows volts in; kV and µV where both letters are typed
 BEST_OHMS = 0.1  # its last digit of ohms; milliohms typed finer are the test leads' (common practice)
 MEGOHM_LOOKALIKE = 0.1  # Ω; as megohms the same figure, 100 and more, is beyond LARGEST_SHOWN
 _KIND = re.compile(r"\s*(?:[AaDd][Cc]|~)$")
@@ -132,7 +133,30 @@ def parse_reading(text: str, unit: str, function: str, band: Band | None = None)
         )
     if measured.is_ohms:
         return _ohms_shown(quantity, text, band)
+    if not quantity.over_range and _is_in_no_meters_unit(quantity, text, band):
+        raise ChecksError("No meter shows that unit here.", argument="text", code="not-shown", typed=text.strip())
     return quantity
+
+
+def _is_in_no_meters_unit(quantity: Quantity, text: str, band: Band | None) -> bool:
+    """Was a letter typed that no meter shows beside this figure? "25 K" is no volts and "450 n" is none either: read as
+    typed, one orders a switch-off that nothing calls for and the other passes a live capacitor as discharged. Volts
+    past a stop limit, with the letter and without, are a stop whatever it means."""
+    power = quantity.power
+    if quantity.unit != "V" or power is None or power in VOLTS_PREFIXES:
+        return quantity.unit == "Hz" and power is not None and power < 0
+    if _stops(quantity, band) and _stops(replace(quantity, value=_scaled(quantity.value, -power)), band):
+        return False
+    is_named = "v" in text.lower() and power in (3, -6)
+    return not is_named or abs(quantity.number) > most_volts(band)
+
+
+def most_volts(band: Band | None) -> float:
+    """The highest volts that a good reading of this check could be typed as: through a divider, more than a hand-held
+    meter shows."""
+    ends = (band.low, band.high) if band else ()
+    wanted = max((abs(end) for end in ends if end is not None), default=0.0)
+    return max(LARGEST_SHOWN["V"], wanted * DIVIDED)
 
 
 def _is_below_zero(quantity: Quantity, measured: Measure) -> bool:
@@ -183,12 +207,7 @@ def refuse_more_than_shown(quantity: Quantity, band: Band | None, outcome: Outco
     guide that wants more volts has its builders read them through a divider, and type them as they are."""
     if quantity.unit != "V" or quantity.over_range or outcome in OFF:
         return
-    shown = abs(quantity.number)
-    if shown <= LARGEST_SHOWN["V"]:
-        return
-    ends = (band.low, band.high) if band else ()
-    wanted = max((abs(end) for end in ends if end is not None), default=0.0)
-    if shown > wanted * DIVIDED:
+    if abs(quantity.number) > most_volts(band):
         raise too_large()
 
 

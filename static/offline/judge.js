@@ -58,7 +58,10 @@ function shown(quantity, typed, rules, grammar) {
     if (quantity.below || (value < 0 && (!rules.ohms || value >= -grammar.leads))) { throw new Refused("negative"); }
   }
   if (quantity.kind && quantity.kind !== rules.kind) { throw new Refused("kind"); }
-  if (!rules.ohms) { return quantity; }
+  if (!rules.ohms) {
+    if (!quantity.over && inNoMetersUnit(quantity, typed, rules)) { throw new Refused("not-shown"); }
+    return quantity;
+  }
   if (quantity.over) {
     if (quantity.power !== null && quantity.power < 6 && !rules.bounded) { throw new Refused("range"); }
     return quantity;
@@ -71,6 +74,16 @@ function shown(quantity, typed, rules, grammar) {
     throw new NotRead();
   }
   return quantity;
+}
+
+function inNoMetersUnit(quantity, typed, rules) {
+  const power = quantity.power;
+  if (quantity.unit !== "V" || [null, 0, -3].includes(power)) {
+    return quantity.unit === "Hz" && power !== null && power < 0;
+  }
+  if (stops(valueOf(quantity), rules) && stops(scaled(quantity, -power), rules)) { return false; }
+  const named = typed.toLowerCase().includes("v") && [3, -6].includes(power);
+  return !named || Math.abs(valueOf(quantity)) > rules.most;
 }
 
 function lookUp(quantity, rules, grammar) {

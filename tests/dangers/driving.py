@@ -43,6 +43,7 @@ ERRORS = {
     "which-unit": "ask_unit",
     "units-differ": "ask_unit",
     "milli": "ask_unit",
+    "not-shown": "ask_unit",
 }  # codes of errors on the field; every other one refuses
 NOT_OFFERED = "not offered"  # a button the page does not have
 

@@ -27,6 +27,7 @@ ASKS = {
     "which-unit": "ask_unit",
     "units-differ": "ask_unit",
     "milli": "ask_unit",
+    "not-shown": "ask_unit",
 }
 ENGINE = """async ([cells, rules, grammar]) => {
   const { judge } = await import("/static/offline/judge.js");
@@ -200,5 +201,5 @@ def test_made_safe_is_judged_alike(phone):
     refused = on_the_phone(
         phone, [("safe", text, "") for text in ("60 mV", "61 µV", "OL", "3 Ω", "12 ac", "3k3")], rules
     )
-    assert refused == ["!unit", "!unit", "!unit", "!unit", "!kind", "u"]
+    assert refused == ["!unit", "!unit", "!unit", "!unit", "!kind", "!not-shown"]
     assert on_the_phone(phone, [("safe", text, "") for text in ("1", "1.", "-1")], rules) == ["!lone-one"] * 3

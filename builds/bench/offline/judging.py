@@ -10,7 +10,7 @@ from typing import Any
 from builds.bench.readings.context import ReadingContext
 from builds.bench.readings.made_safe import is_safe
 from builds.bench.readings.resting import figures_resting_on
-from checks.entry import BEST_OHMS, LARGEST_SHOWN, LEADS, MEGOHM_LOOKALIKE, SHOWN, is_in_milliohms
+from checks.entry import BEST_OHMS, LARGEST_SHOWN, LEADS, MEGOHM_LOOKALIKE, SHOWN, is_in_milliohms, most_volts
 from checks.errors import ChecksError
 from checks.judge_table import table_of
 from checks.measures import measure_of
@@ -94,6 +94,7 @@ def _reading_rules(context: ReadingContext) -> dict:
         "beforehand": context.unit_beforehand,
         "bounded": band.high is not None,
         "milliohms": is_in_milliohms(band),
+        "most": most_volts(band),
         "above": band.stop_above,
         "under": band.stop_below,
         "swapped": band.is_swapped_stop(float("-inf")),
@@ -164,6 +165,7 @@ def safe_rules(build) -> dict:
         "digital": True,
         "beforehand": volts.shows,
         "plain": True,
+        "most": most_volts(None),
         "above": None,
         "under": None,
         "swapped": False,

@@ -82,6 +82,13 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         )
         % p
     ),
+    "not-shown": lambda p: (
+        _(
+            "Not saved: a meter does not show “%(typed)s” here. Switch off if you are not sure what it shows. Then "
+            "type the figure and the unit as the meter shows them."
+        )
+        % p
+    ),
     "range": lambda p: _(
         "Over range on Ω or kΩ only shows that it is more than that range. Choose the meter’s highest range (MΩ) and "
         "measure again."
