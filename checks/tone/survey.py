@@ -3,7 +3,7 @@
 Fed in blocks, so that memory stays flat however long the recording is.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -20,7 +20,8 @@ MANY = 4  # such tops on a side in a block: each turn of a clipped tone has one
 FAR = 24  # steps by which it has left that half as long after: a sine, four times as low at twice the distance, 17
 ROUND_LEVELS = (0.0, 0.1, 0.2, 0.3, 0.5, 1.0, 2.0, 3.0, 6.0)  # dB below full scale, to which programs normalise
 ROUND_SHARES = (0.99, 0.98, 0.95, 0.9)  # the same as shares of full scale
-AT_ROUND = 2.0  # steps of the file, with its dither, within which a peak lies at one; a recording does by chance: 1/500
+AT_ROUND = (2.3, 1.1)  # steps of the file below and above one, within which a peak lies there: full scale is a step
+# less in some programs, and dither moves a peak; of 16 bits one honest recording in 600 does so by chance
 FINEST = 1e-6  # of full scale, for files of floating-point samples
 LOUDEST = 1e6  # times full scale: what is more in a file of floating-point samples is none
 MOST_STEPS_READ = 500_000  # changes from sample to sample, of which the least is the converter's step
@@ -54,6 +55,7 @@ class Survey:
     step: float = 0.0  # the least change from sample to sample: a step of the file's, or the converter's
     flat_side: int = 0  # the only side on which it lay flat, -1 or 1; 0 for both or none
     coarse_step: float = 0.0  # in which all samples lie, where it is coarser than any converter's; else 0
+    loudest: float = 0.0  # the peak of the recording's loudest channel, which all were turned up by; 0 for its own
 
     @property
     def seconds(self) -> float:
@@ -93,10 +95,16 @@ class Survey:
         return self.flat_runs > 0
 
     def is_normalised(self) -> bool:
-        """Does its peak lie where a program puts it that turns recordings up to one level?"""
-        near = max(AT_ROUND * min(self.step, COARSEST), FINEST)
+        """Does the recording's peak lie where a program puts it that turns recordings up to one level?"""
+        step = min(self.step, COARSEST)
+        below, above = (max(steps * step, FINEST) for steps in AT_ROUND)
         peaks = (*(10 ** (-level / 20) for level in ROUND_LEVELS), *ROUND_SHARES)
-        return any(abs(self.peak - peak) <= near for peak in peaks)
+        return any(-below <= self.highest - peak <= above for peak in peaks)
+
+    @property
+    def highest(self) -> float:
+        """The peak by which its recording was turned up, if it was."""
+        return self.loudest or self.peak
 
     def is_coarse(self) -> bool:
         """Are its steps those of a file of few bits, in which any wave looks flat?"""
@@ -152,7 +160,10 @@ class Surveyor:
         """One Survey a channel. Raises ChecksError for a recording without samples."""
         if not self.samples:
             raise ChecksError("The recording is empty.", argument="block", code="empty")
-        return tuple(self._survey(channel) for channel in range(self.channels))
+        surveys = [self._survey(channel) for channel in range(self.channels)]
+        loudest = max(surveys, key=lambda survey: survey.peak)
+        shared = 0.0 if loudest.is_clipped() else loudest.peak  # full scale says nothing of the other channel
+        return tuple(replace(survey, loudest=shared) for survey in surveys)
 
     def _survey(self, channel: int) -> Survey:
         extremes = self.extremes[channel]

@@ -148,7 +148,7 @@ def doubts_of_survey(survey: Survey, signal: Signal) -> Iterator[Remark]:
     if survey.is_clipped():
         yield _clipping(survey)
     elif signal in IN_VOLTS and survey.is_normalised():
-        yield Remark(Doubt.NORMALISED, survey.peak)
+        yield Remark(Doubt.NORMALISED, survey.highest)
     if signal is Signal.SILENCE:
         if survey.muted() > MUTED:
             yield Remark(Doubt.DROPOUT, 1)

@@ -74,7 +74,8 @@ _TEXTS = {
         _(
             "The loudest sample is at exactly %(level)s of full scale, as after normalising, so the recording no "
             "longer matches the level of your other recordings. Switch off normalising, then record again and upload "
-            "the file as it was recorded."
+            "the file as it was recorded. If it was not normalised, change the input level a little and record the "
+            "tones and the silence again."
         )
         % {"level": format_figure(round(decibels(peak), 2) + 0.0, "dB", 3)}
     ),

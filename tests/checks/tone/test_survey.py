@@ -69,6 +69,26 @@ def test_a_recording_turned_up_to_a_round_level_is_found(peak, bits):
     assert not survey(quantised(x * (peak - 2e-4) / np.abs(x).max(), bits)).is_normalised()
 
 
+def both(left, right):
+    surveyor = Surveyor(48_000, 2)
+    surveyor.add(np.column_stack([left, right]))
+    return surveyor.finish()
+
+
+def test_both_channels_of_one_file_were_turned_up_where_the_louder_shows_it():
+    """A program turns a stereo file up by one factor: the quieter channel ends at no round level."""
+    left, right = (sines(2, 48_000, [(rms, 997.0, 0.1)]) for rms in (0.2, 0.07))
+    turned = 10**-0.05 / np.abs(left).max()
+    assert all(one.is_normalised() for one in both(quantised(left * turned, 24), quantised(right * turned, 24)))
+    assert not any(one.is_normalised() for one in both(left, right * 0.5 / np.abs(right).max()))
+
+
+def test_a_channel_that_ran_out_of_range_says_nothing_of_the_other():
+    loud = np.clip(sines(2, 48_000, [(0.9, 997.0, 0.1)]), -1, 1)
+    clipped, other = both(quantised(loud, 24), quantised(sines(2, 48_000, [(0.2, 997.0, 0.1)]), 24))
+    assert clipped.is_clipped() and not other.is_normalised()
+
+
 def test_half_waves_of_unlike_height_are_not_clipped():
     """A fifth of second harmonic in phase: one half-wave is round and broad, the other high and narrow."""
     x = sines(2, 48_000, [(0.4, 41.0, 0.0)])
