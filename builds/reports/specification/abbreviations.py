@@ -18,6 +18,8 @@ def explain_measures(measures: list[str]) -> list[tuple[str, str]]:
         "output impedance": (_("Output impedance"), _("Calculated from the drop in output voltage between two loads.")),
         "damping factor": (_("Damping factor"), _("Load over output impedance.")),
         "below full output": (_("dB below full output"), _("How far hum or noise lies below the full output.")),
+        "channel difference": (_("Channel difference"), _("Left over right, in dB.")),
+        "output volts": (_("Output"), _("Volts of the fundamental across the load, RMS.")),
         "lower band edge": (_("Band edge"), _("Where the response has fallen by the stated dB, relative to 1 kHz.")),
         "upper band edge": (_("Band edge"), _("Where the response has fallen by the stated dB, relative to 1 kHz.")),
         "distortion": (
@@ -45,5 +47,6 @@ def explain_measures(measures: list[str]) -> list[tuple[str, str]]:
     general = [
         (_("dB"), _("Decibels: 20 times the logarithm of a ratio of volts, 10 times that of a ratio of watts.")),
         (_("RMS"), _("Root mean square: the DC voltage that would heat a load equally.")),
+        (_("DC"), _("Direct current, and volts that do not alternate.")),
     ]
     return list(dict.fromkeys([*(texts[m] for m in measures if m in texts), *(general if measures else [])]))

@@ -19,6 +19,7 @@ from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
 from builds.ui.formatting import format_figure, short_number
 from builds.ui.messages.recordings import SIGNAL_LABELS
+from checks.circuit.netlist.signal import stated_signal
 from checks.outcomes import Outcome
 from checks.serials import natural
 from checks.tone.sources import Signal
@@ -107,9 +108,11 @@ def _oldest(build):
 
 
 def _figures(revision: Revision):
-    rows = Check.objects.filter(stage__revision=revision).select_related("stage")
-    checks = [check for check in rows.order_by("stage__position", "position") if check.formula or check.recording]
-    recorded = {(check.stage_id, check.key) for check in checks if check.recording}
+    rows = (
+        Check.objects.filter(stage__revision=revision).select_related("stage").order_by("stage__position", "position")
+    )
+    every = {(check.stage_id, check.key): check for check in rows}
+    checks = [check for check in every.values() if check.formula or check.recording]
     values: dict[int, list[tuple[float, str]]] = {}
     latest = CheckStatus.objects.filter(check_row__in=checks, latest__true_value__isnull=False)
     columns = ("check_row_id", "latest__true_value", "build__serial")
@@ -125,13 +128,13 @@ def _figures(revision: Revision):
                 low,
                 high,
                 len(read_values),
-                tuple(_conditions(check, recorded)),
+                tuple(_conditions(check, every)),
                 serials,
             )
 
 
-def _conditions(check: Check, recorded: set[tuple[int, str]]):
-    """`recorded` are the checks, by stage and key, that a sound card measured."""
+def _conditions(check: Check, every: dict[tuple[int, str], Check]):
+    """`every` holds the revision's checks by stage and key: what a figure is calculated from was read under them."""
     if check.recording:
         request = request_of(check)
         figures = [format_figure(f, "Hz") for f in request.plan.hertz]
@@ -145,15 +148,25 @@ def _conditions(check: Check, recorded: set[tuple[int, str]]):
         yield _("sound card, calibrated with a meter") if request.needs_volts else _("sound card")
         return
     formula = formula_of(check)
-    for load in formula.loads:
-        if load:
-            yield _("load %(ohms)s") % {"ohms": format_figure(load.value, "Ω")}
+    inputs = [every[key] for key in ((check.stage_id, of) for of in formula.of) if key in every]
+    ohms = [load.value for load in formula.loads if load] or [load for row in inputs if (load := _load_of(row))]
+    for value in dict.fromkeys(ohms):
+        yield _("load %(ohms)s") % {"ohms": format_figure(value, "Ω")}
     if formula.series:
         yield _("%(ohms)s in series with the source") % {"ohms": format_figure(formula.series.value, "Ω")}
-    if any((check.stage_id, key) in recorded for key in formula.of):
+    if any(row.recording for row in inputs):
         yield _("calculated from a recording and a meter reading")
     else:
         yield _("calculated from readings of a meter")
+
+
+def _load_of(check: Check) -> float | None:
+    """Ohms that a reading of volts was taken across; None where its check states none."""
+    if check.recording:
+        request = request_of(check)
+        return request.load.value if request and request.load else None
+    stated = stated_signal(check.signal)
+    return stated.signal.load_ohms if stated else None
 
 
 def _valves(revision: Revision):

@@ -1,5 +1,7 @@
 """The specification sheet on paper."""
 
+import math
+
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from reportlab.lib.units import mm
@@ -11,6 +13,7 @@ from builds.reports.specification.abbreviations import explain_measures
 from builds.ui.formatting import format_figure, on_one_line
 from builds.ui.moments import format_day
 
+BESIDE = 2  # columns of a plot's table
 SHAPES = {"dot": "●", "ring": "○", "cross": "×", "square": "■", "diamond": "◆"}
 
 
@@ -32,7 +35,7 @@ def specification_pdf(sheet) -> bytes:
             marks = "; ".join(f"{SHAPES.get(shape, shape)} {text}" for shape, text in plot.legend)
             caption = f"{plot.description} {marks}".strip()
             together = KeepTogether([*heading, plot_drawing(plot, 150 * mm), para(caption, SMALL)])
-            story, heading = [*story, together, Spacer(1, 4 * mm)], []
+            story, heading = [*story, together, Spacer(1, 2 * mm), _behind(plot), Spacer(1, 4 * mm)], []
     if terms := [list(row) for row in explain_measures(sheet.measured)]:
         story += keep_heading(_("Terms"), table(terms, (42, 132), header=False))
     return build_pdf(story, title=title, footer=title)
@@ -69,6 +72,17 @@ def spread_text(figure) -> str:
         return ngettext("one build only", "too few builds", figure.builds)
     low, high = (on_one_line(format_figure(value, figure.check.unit)) for value in (figure.low, figure.high))
     return _("%(low)s to %(high)s") % {"low": low, "high": high}
+
+
+def _behind(plot):
+    """The table behind a plot, side by side where it is long."""
+    half = math.ceil(len(plot.rows) / BESIDE)
+    columns = [plot.rows[at : at + half] for at in range(0, len(plot.rows), half or 1)]
+    blank = ("",) * len(plot.head)
+    rows = [[text for column in columns for text in (column[n] if n < len(column) else blank)] for n in range(half)]
+    return table(
+        [list(plot.head) * len(columns), *rows], (174 / len(plot.head) / BESIDE,) * len(plot.head) * len(columns)
+    )
 
 
 def _builds(sheet):

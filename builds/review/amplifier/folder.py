@@ -1,6 +1,7 @@
 """A folder of recordings, sorted by what they hold: which signal by listening, which build by its serial number in the
 file's name. Nobody renames or sorts a file by hand."""
 
+import re
 from dataclasses import dataclass
 from uuid import uuid5
 
@@ -13,6 +14,7 @@ from builds.bench.recordings.files import SoundFile, blocks_of_open, inspect_sou
 from builds.bench.recordings.plans import Wanted, turn_of, wanted_of
 from builds.bench.recordings.taking import keep_recording
 from builds.guides.models import Revision, Stage
+from builds.ui.formatting import listed
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 from checks.serials import natural
@@ -51,9 +53,14 @@ class _Recognised:
 
 
 def _recognise_file(file, signals, builds, is_chosen: bool) -> _Recognised:
-    build = builds[0] if is_chosen else next((b for b in builds if b.serial.lower() in file.name.lower()), None)
-    if build is None:
+    named = builds if is_chosen else builds_named(file.name, builds)
+    if not named:
         return _Recognised(file, problem=_("The file’s name contains no build’s serial number."))
+    if len(named) > 1:
+        serials = listed(build.serial for build in named)
+        sentence = _("The file’s name contains more than one serial number: %(serials)s. Choose the build.")
+        return _Recognised(file, problem=sentence % {"serials": serials})
+    (build,) = named
     if stops.active_stop(build, gating.power_of(build)):
         return _Recognised(
             file,
@@ -68,6 +75,27 @@ def _recognise_file(file, signals, builds, is_chosen: bool) -> _Recognised:
         return _Recognised(file, problem=_("This recording contains none of the guide’s test signals."))
     stage, signal = next(pair for pair in signals if pair[1].plan == plan)
     return _Recognised(file, sound, stage, signal, build)
+
+
+def builds_named(name: str, builds: list[Build]) -> list[Build]:
+    """The builds whose serial number a file's name has by itself: "2" is not in "take 21", nor "7" in "07". One that
+    is part of another's counts only where it stands elsewhere too."""
+    places = [(match.span(), build) for build in builds for match in _standing(build.serial, name)]
+    whole = [build for (start, stop), build in places if not any(_is_within(start, stop, span) for span, _b in places)]
+    return [build for build in builds if any(build is one for one in whole)]
+
+
+def _standing(serial: str, name: str):
+    """Where a serial number stands in a name, next to no more of its digits or letters."""
+    before, after = (
+        r"\d" if end.isdigit() else r"[^\W\d_]" if end.isalpha() else r"(?!)" for end in (serial[0], serial[-1])
+    )
+    return re.finditer(f"(?<!{before}){re.escape(serial)}(?!{after})", name, re.IGNORECASE)
+
+
+def _is_within(start: int, stop: int, span: tuple[int, int]) -> bool:
+    """Is it a part of a longer one?"""
+    return span[0] <= start and stop <= span[1] and stop - start < span[1] - span[0]
 
 
 def _save(one: _Recognised, meter_volts: str, key, by) -> Sorted:

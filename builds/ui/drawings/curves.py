@@ -10,6 +10,7 @@ from builds.ui.drawings.plot import Box, Curve, Label, Line, Mark, Plot
 from builds.ui.formatting import format_figure, number
 
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, FOOT = 420.0, 240.0, 40.0, 412.0, 10.0, 208.0
+LABEL_WIDTH, LABEL_HEIGHT = 15.0, 9.0  # of a mark's label, within which another would lie on it
 DECADES = (10, 100, 1000, 10_000, 100_000)
 
 
@@ -64,7 +65,7 @@ def spectrum_plot(table: dict, other: tuple[str, dict] | None = None) -> Plot:
     spectrum, tone = table["spectrum"], table.get("tone")
     zero = _zero(table)
     levels = [y - zero for y in spectrum["levels"]]
-    unit = _("dBr, relative to the fundamental") if tone else _("dBV") if table["in_volts"] else _("dB re full scale")
+    unit = _("dBr, relative to the fundamental") if tone else _unit_without_tone(table)
     top = 10 * math.ceil((max(levels) + 1) / 10)
     axes = Axes(10.0, max(spectrum["hertz"]), max(min(levels), top - 160) // 10 * 10, top)
     shapes = [*axes.grid(20, unit)]
@@ -79,12 +80,13 @@ def spectrum_plot(table: dict, other: tuple[str, dict] | None = None) -> Plot:
         )
     shapes.append(axes.curve(spectrum["hertz"], levels))
     marks, rows = _named_lines(table, zero)
-    for hertz, level, shape, description in marks:
+    for hertz, level, shape, description, _short in marks:
         shapes.append(Mark(axes.x(hertz), axes.y(level) - 4, shape, description))
+    shapes += _labels(axes, marks)
     if any(mark[2] == "square" for mark in marks):
-        legend.append(("square", _("fundamental and harmonics")))
+        legend.append(("square", _("fundamental and harmonics, with their order")))
     if any(mark[2] == "diamond" for mark in marks):
-        legend.append(("diamond", _("mains lines")))
+        legend.append(("diamond", _("mains lines, with their hertz")))
     description = _("Spectrum over frequency, in %(unit)s.") % {"unit": unit}
     if other:
         description = _("Spectrum over frequency, in %(unit)s; thin line: %(other)s.") % {
@@ -95,6 +97,20 @@ def spectrum_plot(table: dict, other: tuple[str, dict] | None = None) -> Plot:
     return Plot(description, WIDTH, HEIGHT, tuple(shapes), head, tuple(rows) or ((_("none"), "", ""),), tuple(legend))
 
 
+def _unit_without_tone(table: dict) -> str:
+    return _("dBV, relative to 1 V RMS") if table["in_volts"] else _("dB, relative to full scale")
+
+
+def _labels(axes: Axes, marks: list) -> Iterator[Label]:
+    """Above each mark what it is of, the loudest first: one that another's label leaves no room for has none."""
+    taken: list[tuple[float, float]] = []
+    for hertz, level, _shape, _description, short in sorted(marks, key=lambda mark: -mark[1]):
+        x, y = axes.x(hertz), axes.y(level) - 11
+        if all(abs(x - other) >= LABEL_WIDTH or abs(y - beside) >= LABEL_HEIGHT for other, beside in taken):
+            taken.append((x, y))
+            yield Label(x, max(y, TOP - 1), short)
+
+
 def _zero(table: dict) -> float:
     tone = table.get("tone")
     return 20 * math.log10(tone["rms"]) if tone and tone["rms"] > 0 else 0.0
@@ -103,20 +119,21 @@ def _zero(table: dict) -> float:
 def _named_lines(table: dict, zero: float) -> tuple[list, list]:
     marks, rows = [], []
 
-    def add(name: str, hertz: float, level: float, shape: str) -> None:
+    def add(name: str, hertz: float, level: float, shape: str, short: str) -> None:
         figure = number(level, 1)
-        marks.append((hertz, level, shape, f"{name}: {figure}"))
+        marks.append((hertz, level, shape, f"{name}: {figure}", short))
         rows.append((name, format_figure(hertz, "Hz", 5), figure))
 
     if tone := table.get("tone"):
-        add(_("Fundamental"), tone["hertz"], 0.0, "square")
+        add(_("Fundamental"), tone["hertz"], 0.0, "square", "1")
         for harmonic in tone["harmonics"]:
             if harmonic["is_seen"]:
                 name = _("Harmonic %(order)d") % harmonic
-                add(name, tone["hertz"] * harmonic["order"], harmonic["level"], "square")
+                add(name, tone["hertz"] * harmonic["order"], harmonic["level"], "square", str(harmonic["order"]))
     for line in (table.get("hum") or {}).get("lines", []):
         if line["rms"] > 0:
-            add(_("Mains line"), line["hertz"], 20 * math.log10(line["rms"]) - zero, "diamond")
+            level = 20 * math.log10(line["rms"]) - zero
+            add(_("Mains line"), line["hertz"], level, "diamond", str(round(line["hertz"])))
     return marks, rows
 
 

@@ -12,10 +12,13 @@ from pypdf import PdfReader
 
 from builds.bench.models import Recording
 from builds.bench.readings.taking import take_reading
+from builds.reports.specification.abbreviations import explain_measures
+from builds.reports.specification.gather import _conditions
 from builds.reports.specification.pdf import specification_pdf
 from builds.review.amplifier.recorded import name_reference
 from builds.ui.drawings.plot import Plot
 from checks.derived import Known
+from checks.measures import MEASURES
 from checks.tone.comparison import Better, compare_levels
 from tests import factories
 from tests.builds.bench.test_figures import build, read, send, sound, tone  # noqa: F401
@@ -69,9 +72,33 @@ def test_page_paper_and_json_say_the_same(client, build, designer):  # noqa: F81
     for title in ("Distortion at 1 kHz", "Output while recorded"):
         assert title in page and title in text
     assert data["reference"] == build.serial and "plot" in page
+    assert "Harmonic 2" in " ".join(text.split())  # the table behind the plot, on paper too
     (measured,) = data["builds"]
     assert measured["serial"] == build.serial and all(f["measured_on"] == [build.serial] for f in data["figures"])
     assert "48 kHz" in measured["instrument"] and measured["instrument"][:8] in text and measured["mains"] in page
+
+
+def test_a_figure_s_load_is_that_of_the_readings_it_is_calculated_from():
+    """A gain states no load of its own: it is that under which both volts were read."""
+    signal = {"into": "in", "level": "1 mV", "frequency": "1 kHz", "load": "8.2R", "load_at": "out"}
+    read_under = SimpleNamespace(stage_id=1, recording={}, signal=signal)
+    gain = SimpleNamespace(stage_id=1, measure="gain", recording={}, formula={"of": ["tone", "source"]})
+    every = {(1, "tone"): read_under, (1, "source"): SimpleNamespace(stage_id=1, recording={}, signal={})}
+    assert "load 8.20 Ω" in list(_conditions(gain, every))
+    assert not any(text.startswith("load") for text in _conditions(gain, {(1, "source"): every[1, "source"]}))
+    impedance = SimpleNamespace(
+        stage_id=1, measure="output impedance", recording={}, formula={"of": ["tone", "source"], "loads": ["18R", "8R"]}
+    )
+    loads = [text for text in _conditions(impedance, every) if text.startswith("load")]
+    assert loads == ["load 18.0 Ω", "load 8.00 Ω"]
+
+
+def test_every_figure_of_a_finished_amplifier_has_its_line_of_explanation():
+    general = explain_measures(["no such measure"])
+    for code in (code for code, measure in MEASURES.items() if not measure.is_read):
+        terms = explain_measures([code])
+        assert len(terms) == len(general) + 1, code
+        assert all(line.endswith(".") for _term, line in terms)
 
 
 def test_the_sheet_says_which_valves_were_fitted_when_it_was_recorded(client, build, designer):  # noqa: F811
