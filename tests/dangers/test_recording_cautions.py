@@ -10,7 +10,8 @@ from django.utils import timezone
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.readings.taking import take_reading
 from builds.bench.recordings.cautions import cautions_beside
-from builds.bench.recordings.set_up import SetUp
+from builds.bench.recordings.plans import wanted_of
+from builds.bench.recordings.set_up import SetUp, plan_set_up
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Check, Revision, Stage
 from builds.reports.guide.content import gather
@@ -57,6 +58,62 @@ def test_the_printed_guide_and_the_worksheet_have_them(build):
 def test_at_line_level_there_is_no_load_to_forget():
     result = cautions_beside(SetUp(None, 0.0, 0.0, 1000.0))
     assert not any("without a load" in text for text in result) and any("live part" in text for text in result)
+
+
+def wired(*parts: str, load: str = "", key: str = "kit"):
+    """What a stage that records hum is wired with, in a kit of these parts that states no output power."""
+    rows = GUIDE.decode().split("[[stage]]")[0].replace("tone-test", key) + "".join(parts)
+    check = f"""[[stage]]
+key = "sign-off"
+title = "Sign-off"
+[[stage.check]]
+key = "hum"
+title = "Hum"
+measure = "hum volts"
+red = "=the load"
+at_most = "3 mV"
+recording = {{ signal = "silence"{load} }}
+"""
+    revision = store_guide(read_guide((rows + check).encode()), factories.make_designer())
+    return plan_set_up(revision, wanted_of(revision.stages.get()))
+
+
+IRON = """[[part]]
+ref = "T2"
+kind = "output transformer"
+[[part.winding]]
+name = "primary"
+ohms = "90R"
+impedance = "3k4"
+joins = ["ht", "a"]
+[[part.winding]]
+name = "secondary"
+ohms = "0.4R"
+impedance = "4R"
+joins = ["out", "chassis"]
+"""
+VALVE = """[[part]]
+ref = "{ref}"
+kind = "pentode"
+type = "EL34"
+base = "octal"
+pins = {{ anode = "3", screen = "4", grid = "5", cathode = "8" }}
+joins = {{ anode = "a", screen = "ht", grid = "g", cathode = "k" }}
+"""
+
+
+def test_an_output_transformer_is_never_recorded_without_a_load_whatever_the_guide_leaves_out():
+    found = wired(IRON)
+    assert found.load == 4 and found.assumed and any("without a load" in text for text in cautions_beside(found))
+    assert wired(IRON.replace('impedance = "4R"\n', ""), key="other").load == 8
+    assert wired(key="third").load is None
+
+
+def test_where_no_power_is_stated_the_load_carries_what_the_output_valves_could_give():
+    """EL34: 25 W of anode dissipation (Philips data sheet, from memory); two give some 35 W to 50 W."""
+    found = wired(IRON, VALVE.format(ref="V1"), VALVE.format(ref="V2"))
+    assert found.assumed == 50 and found.watts == 100
+    assert wired(load=', load = "8R"', key="other").assumed == 10
 
 
 def test_no_recording_is_asked_for_or_taken_beside_a_reading_that_may_mean_an_overload(client):
