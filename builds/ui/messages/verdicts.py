@@ -5,6 +5,8 @@ from django.utils.translation import gettext as _
 from builds.ui.formatting import format_figure, number
 from checks.outcomes import Reason
 
+USUAL_DIGITS, MOST_DIGITS = 3, 8
+
 
 def verdict_text(reason: str, params: dict, unit: str, confirms: bool = False) -> str:
     """`reason` and `params` as a reading's row keeps them (checks.verdict.Verdict). Empty for a row without them."""
@@ -29,12 +31,23 @@ def _judged_again() -> str:
 
 def _figures(params: dict, unit: str) -> dict:
     value, limit, u = params.get("value"), params.get("limit"), params.get("u")
+    digits = _telling_apart(value, limit, unit)
     return {
-        "value": "" if value is None else format_figure(value, unit),
-        "limit": _("the limit") if limit is None else format_figure(limit, unit),
+        "value": "" if value is None else format_figure(value, unit, digits),
+        "limit": _("the limit") if limit is None else format_figure(limit, unit, digits),
         "width": format_figure(2 * u, unit, 2) if u else "",
         "share": f"\N{NO-BREAK SPACE}({number(200 * u / abs(value), 1)}\N{NO-BREAK SPACE}%)" if u and value else "",
     }
+
+
+def _telling_apart(value: float | None, limit: float | None, unit: str) -> int:
+    """How many digits show that a value is not its limit: “500 V is above 500 V” is not believed."""
+    if value is None or limit is None:
+        return USUAL_DIGITS
+    apart = (
+        n for n in range(USUAL_DIGITS, MOST_DIGITS) if format_figure(value, unit, n) != format_figure(limit, unit, n)
+    )
+    return next(apart, USUAL_DIGITS)
 
 
 _FINDINGS = {
