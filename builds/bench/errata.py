@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from builds.bench import notices
 from builds.bench.models import Build, Erratum
-from builds.bench.readings.judged_again import judge_again, read_past_stop
+from builds.bench.readings.judged_again import judge_again, off_as_corrected
 from builds.bench.valves.replaced import let_pass_no_longer
 from builds.guides.models import Check, Revision
 
@@ -26,12 +26,12 @@ def reopen_corrected(erratum: Erratum) -> None:
 
 
 def _warn_of_finished(erratum: Erratum, check: Check) -> None:
-    """An amplifier that is signed off is in use: whoever built one that read past the stop limit as it is now is told,
-    and so are the designers."""
+    """An amplifier that is signed off is in use: whoever built one that read past the stop limit as it is now, or out
+    of the band, is told, and so are the designers."""
     for build in Build.objects.filter(revision=erratum.revision_id).exclude(finished_at=None):
-        reading = read_past_stop(build, check)
-        if reading:
-            notices.notify_of_finished_stop(erratum, reading)
+        off = off_as_corrected(build, check)
+        if off:
+            notices.notify_of_finished_reading(erratum, off.reading, off.is_stop)
 
 
 def correct_figures(erratum: Erratum, check: Check, **fields) -> None:

@@ -108,11 +108,11 @@ def notify_of_erratum(erratum) -> None:
         )
 
 
-def notify_of_finished_stop(erratum, reading: Reading) -> None:
-    """A reading of a build that is signed off is past the stop limit as an erratum corrects it."""
+def notify_of_finished_reading(erratum, reading: Reading, is_stop: bool) -> None:
+    """A reading of a build that is signed off is past the stop limit, or out of the band, as an erratum corrects it."""
     build, check = reading.build, erratum.check_row
-    text = _lazy(texts.finished_stop, build.serial, reading.shown, check.title)
-    key = f"finished stop {erratum.pk} {erratum.withdrawn_at is None} {build.pk}"
+    text = _lazy(texts.finished_stop if is_stop else texts.finished_out, build.serial, reading.shown, check.title)
+    key = f"finished {'stop' if is_stop else 'out'} {erratum.pk} {erratum.withdrawn_at is None} {build.pk}"
     notify(_designers(build), key, text, reverse("review:build", args=[build.pk]), urgent=True)
     if build.builder:
         notify([build.builder], key, text, reverse("bench:build", args=[build.pk]), urgent=True)

@@ -243,3 +243,79 @@ def test_whoever_uses_a_finished_amplifier_past_the_new_stop_limit_is_told_to_sw
     told = Notification.objects.filter(person=build.builder).values_list("words", flat=True)
     assert any("Switch off and unplug" in text and "325 V" in text for text in told)
     assert build.statuses.get().passed  # what was signed off stays on record as it was
+
+
+def sign_off(build):
+    Person.objects.filter(pk=build.builder_id).update(email="builder@example.org")
+    Person.objects.filter(pk=build.revision.kit.designers.get().pk).update(email="designer@example.org")
+    type(build).objects.filter(pk=build.pk).update(finished_at=timezone.now())
+
+
+def words_to(person):
+    return [*Notification.objects.filter(person=person).values_list("words", flat=True)]
+
+
+def test_whoever_signed_off_a_reading_out_of_the_corrected_band_is_told_and_so_is_the_designer(desk, phone, build):
+    read(build, "300 V", "check-2-1")
+    read(build, "300 V", "check-2-2")
+    sign_off(build)
+    publish(desk, build, "check-2-1", **NARROW)
+    publish(desk, build, "check-2-2", expected="300 V", band="5%")  # within it still
+    for person in (build.builder, build.revision.kit.designers.get()):
+        (told,) = [words for words in words_to(person) if "out of the corrected band" in words]
+        assert "Do not use build" in told and "300 V" in told
+    for client, name in ((phone, "bench:build"), (desk, "review:build")):
+        page = client.get(reverse(name, args=[build.pk])).content.decode()
+        assert page.count("Too high: 300 V. The upper limit is 288 V.") == 1, name
+        assert "Do not use this build" in page, name
+    assert build.statuses.filter(passed=True).count() == 2  # what was signed off stays on record as it was
+
+
+def test_a_signed_off_build_past_the_corrected_stop_says_first_to_switch_off(desk, phone, build):
+    read(build, "325 V", "check-2-1")
+    sign_off(build)
+    publish(desk, build, "check-2-1", **NARROW)
+    page = phone.get(reverse("bench:build", args=[build.pk])).content.decode()
+    assert "Switch off. Unplug. Do not use this build." in page and "above the stop limit of 320 V" in page
+
+
+def test_nothing_is_said_of_a_signed_off_build_once_the_correction_is_withdrawn(desk, phone, build):
+    read(build, "300 V", "check-2-1")
+    sign_off(build)
+    publish(desk, build, "check-2-1", **NARROW)
+    desk.post(address("withdraw-erratum", build, Erratum.objects.get().pk))
+    assert "Do not use this build" not in phone.get(reverse("bench:build", args=[build.pk])).content.decode()
+
+
+def test_a_stop_by_figures_that_are_withdrawn_holds_and_says_so_until_the_check_reads_well(desk, phone, build):
+    PowerOn.objects.create(build=build, at=timezone.now())
+    read(build, "325 V", "check-2-1")
+    publish(desk, build, "check-2-1", **NARROW)
+    desk.post(address("withdraw-erratum", build, Erratum.objects.get().pk))
+    status = build.statuses.get()
+    assert status.stop is not None and not status.passed
+    page = phone.get(reverse("bench:stop", args=[build.pk])).content.decode()
+    assert "Switch off" in page and "figures that have been withdrawn since" in page
+    MadeSafe.objects.create(build=build, typed="1.0", volts=1.0, is_safe=True)
+    assert read(build, "325 V", "check-2-1").outcome == "in band"
+    status.refresh_from_db()
+    assert status.stop is None and status.passed
+
+
+def test_a_program_is_told_which_readings_were_judged_by_figures_that_were_corrected_since(desk, build):
+    from builds.operations.api.reading import _as_corrected
+
+    before, other = read(build, "300 V"), read(build, "300 V", "check-1-2")
+    publish(desk, build, **NARROW)
+    after, told = read(build, "280 V"), _as_corrected(build.revision)
+    assert [told(row)["figures_corrected"] for row in (before, other, after)] == [True, False, False]
+
+
+def test_findings_say_that_figures_were_corrected(desk, build):
+    builds = [build, *(factories.make_build(revision=build.revision) for _n in range(3))]
+    publish(desk, build, expected="300 V", band="5%")
+    for one in builds:
+        one.revision.refresh_from_db()
+        read(one, "322 V")
+    page = desk.get(address("findings", build)).content.decode().replace("\N{NO-BREAK SPACE}", " ")
+    assert "These figures were corrected on" in page and "As issued: 300 V ± 10 %" in page

@@ -9,6 +9,7 @@ from django.db.models import Case, Exists, F, OuterRef, Value, When
 from django.utils import timezone
 
 from builds.bench.models.build import Build
+from builds.guides.corrected import standing
 from builds.guides.models import Check
 from builds.ui.formatting import format_entry
 from builds.ui.messages.outcomes import OUTDATED
@@ -85,12 +86,19 @@ class Reading(models.Model):
     @cached_property
     def explanation(self) -> str:
         """What the verdict means and what to do, in the reader's language."""
-        return verdict_text(self.reason, self.params, self.check_row.unit, self.confirms)
+        return verdict_text(self.reason, self._told, self.check_row.unit, self.confirms)
 
     @property
     def finding(self) -> str:
         """What was found, without the order to switch off: for pages shown once that order has been followed."""
-        return finding_text(self.reason, self.params, self.check_row.unit)
+        return finding_text(self.reason, self._told, self.check_row.unit)
+
+    @property
+    def _told(self) -> dict:
+        """What its sentence is made from, and whether figures that it was judged again by have been withdrawn."""
+        if not self.params.get("judged_again"):
+            return self.params
+        return {**self.params, "withdrawn": standing(self.check_row).correction is None}
 
 
 class CheckStatus(models.Model):

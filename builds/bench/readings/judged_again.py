@@ -1,7 +1,9 @@
 """Readings on record, judged by figures that an erratum corrected after they were taken."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from uuid import uuid4
+
+from django.db.models import Q
 
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, Reading
@@ -9,10 +11,11 @@ from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.taking import add_reading
 from builds.guides.corrected import standing
 from builds.guides.models import Check
+from builds.ui.messages.verdicts import finding_text
 from checks.errors import ChecksError
 from checks.measures import measure_of
 from checks.meter import Measurement, MeterSpec
-from checks.outcomes import Outcome
+from checks.outcomes import OFF, Outcome
 from checks.quantity import Quantity
 from checks.verdict import Verdict, judge_at_line
 
@@ -40,20 +43,58 @@ def judge_again(build: Build, check: Check) -> Reading | None:
     )[0]
 
 
-def read_past_stop(build: Build, check: Check) -> Reading | None:
-    """The reading that a check stands on, where it is past the stop limit as corrected. Puts nothing on record."""
-    found = _past_stop(build, check)
-    return found[0] if found else None
+@dataclass(frozen=True)
+class OffAsCorrected:
+    """A reading that an ended build's check stands on, off by the figures as corrected since. Its row stays as it was
+    judged."""
+
+    reading: Reading
+    verdict: Verdict
+
+    @property
+    def is_stop(self) -> bool:
+        return self.verdict.outcome is Outcome.SWITCH_OFF
+
+    @property
+    def finding(self) -> str:
+        return finding_text(self.verdict.reason.value, self.verdict.params, self.reading.check_row.unit)
+
+
+def off_as_corrected(build: Build, check: Check) -> OffAsCorrected | None:
+    """Puts nothing on record."""
+    found = _judged_now(build, check)
+    if found is None or found[2].outcome not in OFF:
+        return None
+    found[0].check_row = found[1].check
+    return OffAsCorrected(found[0], found[2])
+
+
+def off_since_sign_off(build: Build) -> list[OffAsCorrected]:
+    """Of a build that is signed off: what its checks stand on and corrections since call off, the gravest first. No
+    query where nothing was corrected since."""
+    revision = build.revision
+    if not build.finished_at or revision.corrected_at is None or revision.corrected_at <= build.finished_at:
+        return []
+    changed = Q(corrections__at__gt=build.finished_at) | Q(corrections__withdrawn_at__gt=build.finished_at)
+    checks = Check.objects.filter(changed, stage__revision=revision).distinct().order_by("stage__position", "position")
+    off = [found for check in checks if (found := off_as_corrected(build, check))]
+    return sorted(off, key=lambda one: not one.is_stop)
 
 
 def _past_stop(build: Build, check: Check) -> tuple[Reading, ReadingContext, Verdict] | None:
+    found = _judged_now(build, check)
+    return found if found and found[2].outcome is Outcome.SWITCH_OFF else None
+
+
+def _judged_now(build: Build, check: Check) -> tuple[Reading, ReadingContext, Verdict] | None:
+    """What the check stands on, by the figures as they are now; None of a stop, which stands as it is."""
     check = standing(Check.objects.select_related("stage__revision").get(pk=check.pk))
     reading = _stands_on(build, check)
     if reading is None or reading.is_stop:
         return None
     context = as_it_was_read(build, check, reading)
     verdict = verdict_now(context, reading)
-    return (reading, context, verdict) if verdict and verdict.outcome is Outcome.SWITCH_OFF else None
+    return (reading, context, verdict) if verdict else None
 
 
 def _stands_on(build: Build, check: Check) -> Reading | None:

@@ -18,6 +18,7 @@ from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build
 from builds.bench.moves import moving
 from builds.bench.readings import self_checks
+from builds.bench.readings.judged_again import off_since_sign_off
 from builds.bench.readings.mains import is_rewired
 from builds.bench.valves.rejudged import reopen_narrowed
 from builds.bench.views.errata import unseen
@@ -70,6 +71,7 @@ def _page(request, row, form, status=200):
             "trims": trims.values(),
             "errata": unseen(row) if facts.errata else [],
             "stopped": stops.active_stop(row, power),
+            "off_since": off_since_sign_off(row),
             "overload": None if facts.stops else overloaded(row, facts),
             "offer": row.move_offers.filter(taken_at=None, declined_at=None).select_related("revision").first(),
             **_moved(row),

@@ -25,6 +25,7 @@ READING = _object(
     outcome=_TEXT,
     reason=_TEXT,
     outdated={"type": "boolean"},
+    figures_corrected={"type": "boolean"},
     at=_MOMENT,
 )
 KIT = _object(key=_TEXT, name=_TEXT, revisions={"type": "array", "items": _object(letter=_TEXT, state=_TEXT)})
@@ -46,6 +47,7 @@ FINDING = _object(
     probability=_NUMBER,
     builds=_WHOLE,
     decision={"type": ["string", "null"]},
+    corrected={"type": ["string", "null"]},
 )
 _YES = {"type": "boolean"}
 SAVED = _object(saved=_YES, switch_off=_YES, text=_TEXT, reading=READING)

@@ -13,6 +13,7 @@ from builds.accounts.links import site
 from builds.bench.access import visible_build
 from builds.bench.models import Build, Reading, mark_outdated
 from builds.guides.access import designers_revision
+from builds.guides.corrected import corrections_of, standing
 from builds.guides.models import Kit
 from builds.operations.api.document import DOCUMENT
 from builds.operations.api.tokens import needs_token
@@ -81,24 +82,34 @@ def _build(build) -> dict:
 @require_safe
 def readings(request, pk):
     build = visible_build(request.user, pk)
-    return _pages(request, _with_check(build.readings.all()), reading_json)
+    return _pages(request, _with_check(build.readings.all()), _as_corrected(build.revision))
 
 
 @needs_token(READ)
 @require_safe
 def revision_readings(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
-    return _pages(request, _with_check(Reading.objects.filter(build__revision=revision)), reading_json)
+    rows = Reading.objects.filter(build__revision=revision)
+    return _pages(request, _with_check(rows), _as_corrected(revision))
 
 
 def _with_check(rows):
     return mark_outdated(rows).select_related("build", "check_row__stage").order_by("pk")
 
 
-def reading_json(reading) -> dict:
+def _as_corrected(revision):
+    """reading_json, with the moment at which each check's figures changed last. No query where none did."""
+    changed = {}
+    for pk, rows in corrections_of(revision).items() if revision.corrected_at else ():
+        changed[pk] = max(row.withdrawn_at or row.at for row in rows)
+    return lambda reading: reading_json(reading, changed.get(reading.check_row_id))
+
+
+def reading_json(reading, changed_at=None) -> dict:
     """SI units; `value` as the meter showed it, in `value_unit`: volts of a current across its resistor, whose `u`,
     `low` and `high` are amps. `outcome` and `reason` are codes. `outdated`: a valve was changed or tested since, so
-    that the check is to be read again."""
+    that the check is to be read again. `figures_corrected`: `low`, `high` and `outcome` are by figures that an erratum
+    has corrected since, or by corrected ones that were withdrawn."""
     return {
         "id": reading.pk,
         "build": reading.build_id,
@@ -116,8 +127,16 @@ def reading_json(reading) -> dict:
         "outcome": reading.outcome,
         "reason": reading.reason,
         "outdated": getattr(reading, "is_outdated", False),
+        "figures_corrected": changed_at is not None and _judged_before(reading, changed_at),
         "at": _moment(reading.at),
     }
+
+
+def _judged_before(reading, changed_at) -> bool:
+    """One that was judged again keeps the moment at which it was taken: by the figures that made it a stop."""
+    if reading.params.get("judged_again"):
+        return standing(reading.check_row).correction is None
+    return reading.at < changed_at
 
 
 @needs_token(READ)
@@ -137,6 +156,7 @@ def _finding(row) -> dict:
         "probability": row.finding.probability,
         "builds": row.n,
         "decision": row.decision.state if row.decision else None,
+        "corrected": row.corrected or None,
     }
 
 

@@ -6,8 +6,10 @@ from enum import StrEnum
 
 from builds.bench.models import Snag
 from builds.guides.circuit.stored import attach
+from builds.guides.corrected import standing
 from builds.guides.figures import load_factor
 from builds.guides.models import Check
+from builds.guides.row_labels import correction_note
 from builds.review.changes.cases import Decisions, cases_of
 from builds.review.changes.suggest import suggest
 from builds.review.findings_cache import meanings
@@ -57,6 +59,11 @@ class OpenFinding:
             )
         }
         return figures | dict.fromkeys(("band", "at_least", "at_most"), "")  # a band is given one way
+
+    @property
+    def corrected(self) -> str:
+        """That an erratum corrected the figures which readings are judged by, and what they were."""
+        return correction_note(standing(self.check))
 
     @property
     def basis(self) -> dict:

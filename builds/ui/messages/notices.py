@@ -51,6 +51,13 @@ def finished_stop(serial: str, shown: str, check: str) -> str:
     ) % {"serial": serial, "shown": shown, "check": check}
 
 
+def finished_out(serial: str, shown: str, check: str) -> str:
+    return _(
+        "Do not use build %(serial)s until its designer has answered. The guide’s figures were corrected: its reading "
+        "of “%(check)s”, %(shown)s, is out of the corrected band."
+    ) % {"serial": serial, "shown": shown, "check": check}
+
+
 def figures_set_back(stage: str, check: str) -> str:
     return _(
         "The corrected figures of “%(check)s” in %(stage)s were withdrawn: the figures before hold again. Read the "

@@ -22,10 +22,15 @@ def finding_text(reason: str, params: dict, unit: str) -> str:
     make = _FINDINGS.get(Reason(reason)) if reason else None
     text = make() if make else ""
     text = text % _figures(params, unit) if "%" in text else text
-    return f"{text} {_judged_again()}" if params.get("judged_again") else text
+    return f"{text} {_judged_again(params)}" if params.get("judged_again") else text
 
 
-def _judged_again() -> str:
+def _judged_again(params: dict) -> str:
+    if params.get("withdrawn"):
+        return _(
+            "It was judged by corrected figures that have been withdrawn since. The stop holds until the check reads "
+            "well again."
+        )
     return _("The guide’s figures were corrected after this reading was taken, and it was judged again.")
 
 

@@ -13,6 +13,7 @@ from builds.bench.charts import chart
 from builds.bench.gates import gating
 from builds.bench.models import Build
 from builds.bench.readings.derived import derived_of
+from builds.bench.readings.judged_again import off_since_sign_off
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.review.forms import ConcessionForm
@@ -67,6 +68,7 @@ def build(request, pk):
             "photos": photos[:FEW_PHOTOS],
             "more_photos": photos[FEW_PHOTOS:],
             "meter_checks": row.meter_checks.select_related("part", "meter"),
+            "off_since": off_since_sign_off(row),
             **_moves(row),
         },
     )
