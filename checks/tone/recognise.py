@@ -41,20 +41,23 @@ def recognise(plans: Sequence[SignalPlan], rate: int, blocks: Iterable[np.ndarra
 
 
 def _loudest(rate: int, blocks: Iterable[np.ndarray]) -> tuple[np.ndarray, Survey]:
-    parts, count = [], 0
+    """The samples and the survey of the loudest channel. Samples are held short: a minute of them is long enough to
+    crowd a web server's memory, and a signal is known by far less."""
+    parts: list[np.ndarray] = []
+    surveyor, count = None, 0
     for block in blocks:
-        parts.append(block[: LOOKED_AT * rate - count])
-        count += len(parts[-1])
+        part = block[: LOOKED_AT * rate - count]
+        surveyor = surveyor or Surveyor(rate, block.shape[1])
+        surveyor.add(part)
+        parts.append(part.T.astype(np.float32))
+        count += len(part)
         if count >= LOOKED_AT * rate:
             break
-    if not count:
+    if surveyor is None or not count:
         raise ChecksError("The recording is empty.", argument="block", code="empty")
-    samples = np.concatenate(parts)
-    surveyor = Surveyor(rate, samples.shape[1])
-    surveyor.add(samples)
     surveys = surveyor.finish()
     channel = max(range(len(surveys)), key=lambda c: surveys[c].peak)
-    return samples[:, channel], surveys[channel]
+    return np.concatenate([part[channel] for part in parts]).astype(float), surveys[channel]
 
 
 def _is_sweep(samples: np.ndarray, _survey: Survey, plan: SignalPlan) -> bool:
