@@ -148,11 +148,31 @@ def band_edges(points: Sequence[ResponsePoint], drop: float, reference: float = 
 
 
 def _edge_with_uncertainty(hertz, volts, drop, reference, side) -> Known:
+    found = _crossing(hertz, [v.value for v in volts], drop, reference, side)
+    missed = []
+
     def edge(*values):
-        return _crossing(hertz, values, drop, reference, side) or math.nan
+        other = _crossing(hertz, values, drop, reference, side)
+        missed.append(other is None)
+        return found if other is None else other
 
     known = propagate(edge, *volts)
-    return known if math.isfinite(known.u) else Known(known.value)
+    to_below, to_above = _beside(hertz, known.value, reference)
+    read = known.value * (to_below + to_above) if any(missed) else known.u  # but for a little it is not reached
+    bend = 10 ** (-drop / 20) * to_below * to_above
+    return Known(known.value, math.hypot(read, known.value * bend / math.sqrt(3)))
+
+
+def _beside(hertz, edge: float, reference: float) -> tuple[float, float]:
+    """The distances of an edge from the points on both sides of it, as logarithms.
+
+    A straight line between two points lies beside the curve by half the product of the two, times how much its slope
+    changes. That of two networks of the first order which have fallen by d dB together changes by 2·10^(-d/20) times
+    itself for each e in frequency, that of one by less. Within that the line's edge lies from the curve's.
+    """
+    points = (*hertz, reference)
+    below, above = max(f for f in points if f <= edge), min(f for f in points if f >= edge)
+    return math.log(edge / below), math.log(above / edge)
 
 
 def interpolate_decibels(hertz: Sequence[float], levels: Sequence[float], at: float) -> float:

@@ -85,6 +85,9 @@ def test_the_uncertainty_is_that_of_drawn_readings_and_never_less_when_one_meter
         readings = [Known(v * (1 + 0.005 * float(e))) for v, e in zip(values, own, strict=True)]
         drawn.append(work_out(replace(formula, loads=loads), readings).value)
     ratio = worked_out.u / float(np.std(drawn))
+    if measure.endswith("band edge"):
+        assert ratio > 0.95  # the straight lines between the points are not drawn here
+        return
     assert ratio == pytest.approx(1, abs=0.07) if not shared or measure == "output power" else ratio > 0.95
 
 
