@@ -1,9 +1,11 @@
 """May a reading that is out of its band, taken with the power on, mean that some part is overloaded?
 
 It may unless it cannot: a current that is too small, and an anode, a screen or the supply itself above its band but
-within a stop limit, are what a valve that conducts too little makes of a kit. Everything else may: a supply that is
-pulled down, a cathode or a grid too high (a coupling capacitor that leaks) or too low (a bypass capacitor that is
-shorted), a heater above or below its volts, and any reading of the wrong sign (common practice).
+within a stop limit, are what a valve that conducts too little makes of a kit. Everything else may: a supply so far
+above its band that no missing load explains it (the wrong tap, a choke bridged; with fixed bias the valves are
+overloaded long before a capacitor's rating is reached), one that is pulled down, a cathode or a grid too high (a
+coupling capacitor that leaks) or too low (a bypass capacitor that is shorted), a heater above or below its volts, and
+any reading of the wrong sign (common practice).
 """
 
 from enum import StrEnum
@@ -14,6 +16,7 @@ from checks.measures import FLOWING
 HOLDS_BIAS = ("cathode", "grid")
 AMPLIFIERS = tuple(kind for kind, sections in SECTIONS.items() if any("grid" in ends for ends in sections.values()))
 CARRIES_SUPPLY = ("anode", "screen")
+TOO_HIGH = 1.25  # of the band's upper limit, past which a supply has more than lost its load (assumed)
 
 
 class Point(StrEnum):
@@ -53,8 +56,16 @@ def node_of(parts, point: str) -> str:
     return part.joins[part.pins[pin]] if part else point
 
 
-def may_mean_overload(measure: str, point: Point, value: float | None, is_high: bool, has_stop_above: bool) -> bool:
-    """Must the power go off for this reading? `value` None is over range; `is_high` is the side it is out on.
+def may_mean_overload(
+    measure: str,
+    point: Point,
+    value: float | None,
+    is_high: bool,
+    has_stop_above: bool,
+    upper: float | None = None,
+) -> bool:
+    """Must the power go off for this reading? `value` None is over range; `is_high` is the side it is out on, `upper`
+    the band's upper limit.
 
     Resistances are measured with the power off and mean none.
     """
@@ -64,5 +75,7 @@ def may_mean_overload(measure: str, point: Point, value: float | None, is_high: 
         return True
     if measure == "current":
         return is_high or value < 0
+    if point is Point.SUPPLY and upper is not None and upper > 0 and value > TOO_HIGH * upper:
+        return True
     harmless_high = point in (Point.SUPPLY, Point.ANODE_OR_SCREEN) and is_high and value > 0 and has_stop_above
     return not (measure == "dc volts" and harmless_high)

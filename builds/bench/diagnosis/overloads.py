@@ -24,6 +24,7 @@ def may_mean_overload(build: Build, check, reading: Reading) -> bool:
         None if reading.over_range else reading.true_value,
         reading.over_range or reading.deviation > 0,
         band is not None and band.stop_above is not None,
+        reading.high,
     )
 
 

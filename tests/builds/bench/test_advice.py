@@ -77,6 +77,15 @@ def test_a_supply_a_little_high_within_its_stop_limit_may_stay_on(build):
     assert advice_after(build, "ht", "330 V").lead.code is AdviceCode.POWER_MAY_STAY
 
 
+def test_a_supply_far_too_high_says_switch_off_though_its_capacitors_stand_it():
+    """A lost load does not make 420 V of 293 V, and a stop limit from a capacitor's rating is silent."""
+    text = TEXT.replace('stop_above = "350 V"', 'stop_above = "450 V"')
+    revision = revisions.issue(store_guide(read_guide(text.encode()), factories.make_designer()))
+    advice = advice_after(factories.make_build(revision=revision), "ht", "420 V", False)
+    assert advice.lead.code is AdviceCode.SWITCH_OFF
+    assert not set(codes(advice)) & ASKS_TO_MEASURE_AGAIN
+
+
 def test_no_reading_says_that_the_power_may_stay_while_another_says_that_it_may_not(build):
     assert advice_after(build, "mid", "40 V", False).lead.code is AdviceCode.SWITCH_OFF
     result = codes(advice_after(build, "ht", "330 V", False))

@@ -100,6 +100,20 @@ def test_what_may_mean_an_overload(measure, point, value, is_high, has_stop, may
     assert may_mean_overload(measure, point, value, is_high, has_stop) is may
 
 
+@pytest.mark.parametrize(
+    ("value", "point", "may"),
+    [  # common practice: a supply without its load rises by its regulation, one on the wrong tap by much more
+        (330.0, Point.SUPPLY, False),
+        (380.0, Point.SUPPLY, False),
+        (400.0, Point.SUPPLY, True),
+        (467.0, Point.SUPPLY, True),
+        (467.0, Point.ANODE_OR_SCREEN, False),  # an anode stands at its supply where its valve is dead
+    ],
+)
+def test_a_supply_far_above_its_band_may_mean_an_overload_though_no_rating_is_passed(value, point, may):
+    assert may_mean_overload("dc volts", point, value, True, True, 309.0) is may
+
+
 def test_points_are_known_by_what_is_joined_there():
     assert point_of(PARTS, "ht.reservoir") is Point.SUPPLY and "ht.reservoir" in supply_nodes(PARTS)
     assert point_of(PARTS, "V2.3") is Point.BIAS and point_of(PARTS, "V2.7") is Point.ANODE_OR_SCREEN
