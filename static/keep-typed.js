@@ -25,12 +25,16 @@
   function write(name, kept) {
     try { store.setItem(name, JSON.stringify(kept)); return true; } catch (error) { return false; }
   }
+  // Saved is what was sent from the page that this one answers; what was sent and never arrived is still kept.
+  function savedFrom() {
+    var isSaved = document.querySelector("main > .notice.success");
+    try { return isSaved ? new URL(document.referrer).pathname : ""; } catch (error) { return ""; }
+  }
   function forgetOld() {
+    var saved = savedFrom();
     Object.keys(store).filter(function (name) { return name.indexOf("typed:") === 0; }).forEach(function (name) {
       var kept = read(name);
-      if (!kept || Date.now() - kept.at > OLD || (kept.sent && kept.path !== location.pathname)) {
-        store.removeItem(name);
-      }
+      if (!kept || Date.now() - kept.at > OLD || (kept.sent && kept.path === saved)) { store.removeItem(name); }
     });
   }
 
@@ -88,9 +92,7 @@
   forgetOld();
   document.querySelectorAll("form[data-keep]").forEach(function (form) {
     var name = nameOf(form), kept = read(name), timer = null, began = JSON.stringify(valuesOf(form));
-    var isRefused = Boolean(document.querySelector("main [role=alert]")),
-      isSaved = Boolean(document.querySelector("main > .notice.success"));
-    if (kept && kept.sent && isSaved) { store.removeItem(name); kept = null; }
+    var isRefused = Boolean(document.querySelector("main [role=alert]"));
     if (kept && differs(form, kept)) { offer(form, name, kept); }
     function keep(sent) {
       var values = valuesOf(form);

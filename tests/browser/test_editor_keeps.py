@@ -80,3 +80,26 @@ def test_an_arrow_drawn_with_the_mouse_is_a_row_that_is_saved(page, live_server,
     (mark,) = draft.pictures.get().changes["mark"]
     assert mark["what"] == "arrow" and mark["at"] == pytest.approx([0.25, 0.5], abs=0.01)
     assert mark["to"] == pytest.approx([0.5, 0.5], abs=0.01)
+
+
+def test_only_what_arrived_is_forgotten(page, live_server, draft):
+    """What was saved is not offered to the next row; what was sent and lost on its way is, whatever was opened since."""
+    base = f"{live_server.url}/kits/{draft.kit.key}/{draft.letter}/"
+    add = f"{base}in/stage-1/add/step/"
+    page.goto(add)
+    page.fill("[name=key]", "tag-strip")
+    page.fill("[name=text]", "Fit the tag strip.")
+    with page.expect_navigation():
+        page.locator("#row-form button.button").first.click()
+    page.goto(add)
+    expect(page.locator("[name=text]")).to_have_value("")
+    assert page.locator("[data-typed-put]").count() == 0
+    page.fill("[name=key]", "fuse-holder")
+    page.fill("[name=text]", "Fit the fuse holder.")
+    page.route(add, lambda route: route.abort() if route.request.method == "POST" else route.continue_())
+    page.locator("#row-form button.button").first.click()
+    page.wait_for_timeout(300)  # for the failed request: nothing on a page tells of it
+    for other in (base, f"{base}wiring/", add):
+        page.goto(other)
+    page.locator("[data-typed-put]").click()
+    expect(page.locator("[name=text]")).to_have_value("Fit the fuse holder.")
