@@ -4,6 +4,7 @@ from builds.guides.editor.edits import one_edit, tables_key
 from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.pictures.saving import make_picture
+from builds.guides.text_import.order import order_over
 from builds.guides.text_import.stages import Plan, rows_of
 from builds.guides.unused_pictures import free_name
 
@@ -37,7 +38,9 @@ def _over(old: dict, new: dict) -> dict:
     new_checks = [checks.pop(check["key"], {}) | check for check in new.get("check", [])]
     row = {k: v for k, v in (old | new).items() if k not in ("step", "check", "order")}
     both = [*checks.values(), *new_checks] if checks else new_checks
-    return row | ({"step": new_steps} if new_steps else {}) | ({"check": both} if both else {})
+    row |= ({"step": new_steps} if new_steps else {}) | ({"check": both} if both else {})
+    order = order_over(old, new, row)
+    return ({"order": order} if order else {}) | row
 
 
 def after_import(before: dict, plan: Plan) -> dict:

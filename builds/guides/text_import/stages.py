@@ -8,6 +8,7 @@ from builds.guides.plain_letters import in_plain_letters
 from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.stages import LIVE
 from builds.guides.text_import.markup import escape
+from builds.guides.text_import.order import is_next_thing, order_of
 from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.part_ends import point_named
 from builds.guides.text_import.pin_charts import VALVE
@@ -165,7 +166,10 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
         _power(stage, text)
     elif piece.kind == "table":
         if is_of_readings(piece.rows):
-            stage.checks += checks_of(piece.rows, places, stage.power == "on")
+            _end_lead(stage, before_readings=True)
+            for check in checks_of(piece.rows, places, stage.power == "on"):
+                check.after = len(stage.steps)
+                stage.checks.append(check)
         else:
             _add_text(stage, _markdown_table(piece.rows))
     elif piece.kind == "picture":
@@ -188,15 +192,26 @@ def _add_text(stage: StagePlan, text: str, is_bullet: bool = False) -> None:
     if stage.lead:
         is_list = is_bullet and stage.lead.rpartition("\n")[2].lstrip().startswith("- ")
         stage.lead += ("\n" if is_list else "\n\n") + text
+    elif _follows_readings(stage) and is_next_thing(text):
+        stage.steps.append({"text": text, "picture": ""})
+        _power(stage, text)
     else:
         _append(stage, text, is_bullet)
 
 
-def _end_lead(stage: StagePlan) -> None:
-    """What stood under a heading that no step followed."""
+def _end_lead(stage: StagePlan, *, before_readings: bool = False) -> None:
+    """What stood under a heading that no step followed: to be done after the readings before it, if it is more than
+    the heading and no other readings follow."""
     lead, stage.lead = stage.lead, ""
-    if lead:
+    if "\n\n" in lead and _follows_readings(stage) and not before_readings:
+        stage.steps.append({"text": lead, "picture": ""})
+    elif lead:
         _append(stage, lead)
+
+
+def _follows_readings(stage: StagePlan) -> bool:
+    """Is a table of readings what stands last?"""
+    return bool(stage.checks) and stage.checks[-1].after == len(stage.steps)
 
 
 def _append(stage: StagePlan, text: str, is_bullet: bool = False) -> None:
@@ -283,9 +298,15 @@ def _row(stage: StagePlan, refs, valves, taken: set[str], had_power: bool) -> di
         row["gate"] = True
     if stage.video:
         row["video"] = stage.video
-    steps = [_step(step, refs, inner, had_power) for step in stage.steps if step["text"].strip()]
+    told = [(n, step) for n, step in enumerate(stage.steps) if step["text"].strip()]
+    steps = [_step(step, refs, inner, had_power) for _n, step in told]
     checks = [check.row | {"key": make_key(check.row["title"], inner)} for check in stage.checks]
-    return row | ({"step": steps} if steps else {}) | ({"check": checks} if checks else {})
+    order = order_of(
+        [(n, row["key"]) for (n, _s), row in zip(told, steps, strict=True)],
+        [(check.after, row["key"]) for check, row in zip(stage.checks, checks, strict=True)],
+    )
+    lists = {"order": order, "step": steps, "check": checks}
+    return row | {name: rows for name, rows in lists.items() if rows}
 
 
 def _step(step: dict, refs: list[str], taken: set[str], had_power: bool) -> dict:

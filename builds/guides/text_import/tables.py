@@ -45,10 +45,11 @@ MEASURES = (
 
 @dataclass
 class CheckRow:
-    """A check as far as a table tells it, and what it does not."""
+    """A check as far as a table tells it, what it does not, and how many steps of its stage come before it."""
 
     row: dict
     doubt: str = ""
+    after: int = 0
 
 
 def is_of_readings(rows) -> bool:

@@ -1,0 +1,91 @@
+"""Readings stay where a document has them: between the steps that put the kit into that state (common practice)."""
+
+import pytest
+
+from builds.guides.text_import.documents import read_text
+from builds.guides.text_import.order import is_next_thing, order_of, order_over
+from builds.guides.text_import.save import merged_stages
+from builds.guides.text_import.stages import plan_of, rows_of
+
+TEXT = """# First power
+1. Switch on.
+
+| Point | Expected | Tolerance |
+| --- | --- | --- |
+| V1 pin 6 | 310 V | 10% |
+
+2. Switch off. Unplug. Wait until C1 is below 60 V.
+3. Fit V2.
+
+| Point | Expected | Tolerance |
+| --- | --- | --- |
+| V1 pin 8 | 250 V | 10% |
+
+The readings are against chassis.
+
+# Listening
+1. Plug the loudspeaker in.
+
+Then play something quiet.
+"""
+
+
+def stages_of(text: str) -> list[dict]:
+    return rows_of(plan_of(read_text(text), [], {"V1.6", "V1.8"}), [])
+
+
+def test_a_table_between_two_steps_is_read_between_them():
+    first = stages_of(TEXT)[0]
+    on, off, fit = (step["key"] for step in first["step"])
+    assert first["order"] == [on, "v1-pin-6", off, fit, "v1-pin-8"]
+    assert "against chassis" in first["step"][-1]["text"]  # how they are read is not to be done after them
+
+
+def test_a_table_behind_all_steps_needs_no_order():
+    assert "order" not in stages_of("# A\n1. Do.\n\n| Point | Expected |\n| --- | --- |\n| V1 pin 6 | 9 V |\n")[0]
+
+
+@pytest.mark.parametrize("text", [
+    "Then plug your tank in and listen.", "Plug your tank in.", "Unplug. Wait a minute.", "Danach Rauschen prüfen.",
+    "Netzstecker ziehen.", "Now let it run for an hour.", "**Switch off** and unplug.",
+])  # fmt: skip
+def test_what_is_to_be_done_after_a_table_is_a_step_after_its_readings(text):
+    table = "# A\n1. Switch on.\n\n| Point | Expected |\n| --- | --- |\n| V1 pin 6 | 9 V |\n\n"
+    stage = stages_of(table + text)[0]
+    assert is_next_thing(text) and len(stage["step"]) == 2
+    assert stage["order"] == [stage["step"][0]["key"], "v1-pin-6", stage["step"][1]["key"]]
+
+
+@pytest.mark.parametrize("text", [
+    "If the reading is above 340 V, switch off.", "All readings against chassis, with a 10 MΩ meter.",
+    "Wenn C1+ höher liegt: ausschalten.", "Photo 2: the supply.", "Settings: volume down.", "Nowhere else.",
+])  # fmt: skip
+def test_what_a_text_says_of_the_readings_is_no_step(text):
+    assert not is_next_thing(text)
+
+
+def test_a_heading_behind_a_table_is_a_step_of_its_own_after_it():
+    text = "# A\n1. Do.\n\n| Point | Expected |\n| --- | --- |\n| V1 pin 6 | 9 V |\n\n## Listening\n\nIt hums a little.\n"
+    stage = stages_of(text + "\n# B\n1. End.\n")[0]
+    assert [*stage["order"]] == [stage["step"][0]["key"], "v1-pin-6", stage["step"][1]["key"]]
+    assert stage["step"][1]["text"].startswith("**Listening**")
+
+
+def test_a_check_stands_before_the_step_that_follows_it():
+    assert order_of([(0, "a"), (1, "b")], [(1, "x"), (2, "y")]) == ["a", "x", "b", "y"]
+    assert order_of([(0, "a"), (1, "b")], [(2, "x")]) == []
+
+
+def test_what_the_draft_has_besides_stays_behind_what_it_followed():
+    old = {"order": ["a", "own", "b", "x"], "step": [{"key": "a"}, {"key": "b"}]}
+    old |= {"check": [{"key": "own"}, {"key": "x"}]}
+    new = {"order": ["a", "x", "b"], "step": old["step"], "check": [{"key": "x"}]}
+    merged = {"step": old["step"], "check": old["check"]}
+    assert order_over(old, new, merged) == ["a", "own", "x", "b"]
+    with_both_names_alike = {"step": [{"key": "a"}], "check": [{"key": "a"}]}
+    assert order_over(with_both_names_alike, new, with_both_names_alike) == []
+
+
+def test_the_same_document_again_keeps_its_order():
+    rows = stages_of(TEXT)
+    assert merged_stages(rows, rows) == rows
