@@ -83,7 +83,7 @@ def test_an_arrow_drawn_with_the_mouse_is_a_row_that_is_saved(page, live_server,
 
 
 def test_only_what_arrived_is_forgotten(page, live_server, draft):
-    """What was saved is not offered to the next row; what was sent and lost on its way is, whatever was opened since."""
+    """What was saved is not offered to the next row; what was lost on its way is, whatever was opened since."""
     base = f"{live_server.url}/kits/{draft.kit.key}/{draft.letter}/"
     add = f"{base}in/stage-1/add/step/"
     page.goto(add)

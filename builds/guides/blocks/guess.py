@@ -51,7 +51,8 @@ OUTPUT_STAGE = re.compile(r"output (?:valve|stage|pair)|power (?:valve|stage)|en
 OF_OUTPUTS = ("single-ended", "push-pull", "bias")
 INLET = re.compile(NOTE_PATTERNS["inlet"].replace("IEC", r"\bIEC\b"), re.IGNORECASE)
 LEADING_OUT = ("couple", "ca", "cb")
-ONLY_NOTED = ("cin", "jack_minus")  # most first stages have no such capacitor, and the next one has its own already
+# Most first stages have no such capacitor, and the next one has its own already; a signal socket is no mains inlet.
+ONLY_NOTED = ("cin", "jack_minus", "inlet")
 FIRST = ("jack_minus",)  # or the other terminal's role would take it
 BIAS = r"bias|gitter"  # of every part of a bias supply
 LARGEST_UNNAMED = {"stopper": 22e3}  # ohms: a larger one that no note calls a stopper is an anode or cathode load

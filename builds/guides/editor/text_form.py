@@ -10,7 +10,7 @@ from builds.guides.editor.wiring_table import circuit_overview
 from builds.guides.guide_file.compare import by_figure, table_differences
 from builds.guides.text_import.outline import Outline
 from builds.guides.text_import.save import after_import, draft_key, problems_of
-from builds.guides.text_import.stages import Plan, plan_of
+from builds.guides.text_import.stages import Plan, StagePlan, plan_of
 
 CHECK_CELLS = (
     "title",
@@ -72,7 +72,10 @@ class TextPreview:
             {
                 "number": n,
                 "stage": stage,
-                "steps": [(k, _("Step %(number)d") % {"number": k + 1}, s) for k, s in enumerate(stage.steps)],
+                "steps": [
+                    (k, _("Step %(number)d") % {"number": k + 1}, s, _read_after(stage, k + 1))
+                    for k, s in enumerate(stage.steps)
+                ],
                 "checks": [
                     {
                         "number": k,
@@ -84,6 +87,12 @@ class TextPreview:
             }
             for n, stage in enumerate(self.plan.stages)
         ]
+
+
+def _read_after(stage: StagePlan, steps: int) -> str:
+    """The readings that stand before a further step; those behind the last step are where one expects them."""
+    titles = [check.row.get("title", "") for check in stage.checks if check.after == steps < len(stage.steps)]
+    return ", ".join(titles)
 
 
 def plan_for(draft, tables: dict, outline: Outline, post) -> Plan:

@@ -21,7 +21,8 @@ KIND_PATTERNS = (
     ("D", r"bridge|brücke", "bridge"),
     (
         "T",
-        r"output|speaker|ausgang|single-ended|push-?pull|:\s*(?:4|6|8|16)\s*(?:/|,|Ω|ohms?\b|$)|\bOP?T\b|\bAÜ\b|"
+        r"output|speaker|ausgang|single-ended|push-?pull|:\s*(?:4|6|8|16)\s*(?:/|,|Ω|R\b|ohms?\b|$)|\bOP?T\b|\bAÜ\b|"
+        r"(?:driver|reverb|interstage|treiber|hall)[ -]?(?:transform|trafo|übertrager)|"
         r"\d\s*k\w*\s*(?:CT|a-a)\b",
         "output transformer",
     ),

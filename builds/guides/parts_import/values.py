@@ -32,6 +32,10 @@ _PLAIN = (
 )
 _TOKEN = re.compile(rf"±?\s*(?P<coded>{_CODED})(?![A-Za-z0-9])|(?P<plain>±?\s*{_PLAIN})(?![A-Za-z0-9])", re.IGNORECASE)
 _EDGE = " \t,;/@x×·()[]"
+# IEC 60127: speed, rated current, breaking capacity ("T250mAL250V"); the marking stays in the note, for who buys one
+_FUSE = re.compile(
+    r"(?<!\w)(?:FF|F|M|TT|T)\s*(?P<amps>\d+(?:[.,]\d+)?\s*m?A)\s*(?:[HLE](?=[\s\d/]|$)|(?=[\s/,;]|$))", re.IGNORECASE
+)
 UNITS_OF_KIND = {"resistor": "Ω", "potentiometer": "Ω", "test resistor": "Ω", "capacitor": "F", "electrolytic": "F"}
 UNITS_OF_KIND |= {"inductor": "H", "zener": "V", "fuse": "A", "dc supply": "V", "battery": "V", "test battery": "V"}
 UNITS_OF_KIND |= {"regulator": "V", "negative regulator": "V"}
@@ -56,6 +60,8 @@ def read_cell(text: str, kind: str) -> CellFigures:
     rest = _take(_SPREAD, rest, lambda match: _put(cell, "tolerance", match[0].replace(" ", "")))
     rest = _FRACTION.sub(lambda match: f"{int(match[1]) / int(match[2]):g} {match[3].upper()}", rest)
     rest = _CODED_WATTS.sub(r"\1.\2 W", _BEHIND.sub(" ±", rest))
+    if kind == "fuse":
+        rest = _take(_FUSE, rest, lambda match: _fuse(cell, match)).lstrip(_EDGE)
     if UNITS_OF_KIND.get(kind) in ("Ω", "F"):
         rest = _SPREAD_LETTER.sub(_with_percent, rest, count=1)
     if UNITS_OF_KIND.get(kind) == "Ω":
@@ -74,6 +80,11 @@ def read_cell(text: str, kind: str) -> CellFigures:
     cell.rest = [word for word in cell.rest if word.strip(_EDGE + ".-–")]
     _refuse_split_number(cell)
     return cell
+
+
+def _fuse(cell: CellFigures, match) -> None:
+    cell.rest.append(match[0].strip())
+    _put(cell, "value", match["amps"])
 
 
 def _with_percent(match) -> str:

@@ -34,7 +34,9 @@ def is_next_thing(text: str) -> bool:
 def order_of(steps: list[tuple[int, str]], checks: list[tuple[int, str]]) -> list[str]:
     """The keys of a stage in the document's order: (place, key) of each step, and of each check the place of the step
     that follows it. Empty where the checks come last, as they do without an order."""
-    ranked = sorted([((n, 1), key) for n, key in steps] + [((n, 0), key) for n, key in checks], key=lambda pair: pair[0])
+    ranked = sorted(
+        [((n, 1), key) for n, key in steps] + [((n, 0), key) for n, key in checks], key=lambda pair: pair[0]
+    )
     order = [key for _place, key in ranked]
     return [] if order == [key for _n, key in (*steps, *checks)] else order
 

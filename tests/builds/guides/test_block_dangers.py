@@ -66,3 +66,10 @@ def test_an_anode_load_that_no_note_names_is_not_suggested_as_a_grid_stopper():
     assert (refs["load"], refs["stopper"]) == ("R1", "")
     named = parts_of(HEAD + "V1;ECC83;;;;\nR1;100k;;1 W;;\nR2;68k;;0.5 W;Grid stopper;\n")
     assert guess_refs(BLOCKS["triode"], named)["stopper"] == "R2"
+
+
+def test_no_socket_is_suggested_as_the_mains_inlet_that_is_not_said_to_be_one():
+    signal = "J1;;;;Phono sockets, to and from the tank;\nJ2;;;;;\n"
+    assert guess_refs(BLOCKS["rectifier"], parts_of(HEAD + PAIR + signal))["inlet"] == ""
+    inlet = "J3;;;;Mains inlet;\n"
+    assert guess_refs(BLOCKS["rectifier"], parts_of(HEAD + PAIR + signal + inlet))["inlet"] == "J3"

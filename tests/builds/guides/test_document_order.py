@@ -2,6 +2,7 @@
 
 import pytest
 
+from builds.guides.editor.text_form import _read_after
 from builds.guides.text_import.documents import read_text
 from builds.guides.text_import.order import is_next_thing, order_of, order_over
 from builds.guides.text_import.save import merged_stages
@@ -65,7 +66,9 @@ def test_what_a_text_says_of_the_readings_is_no_step(text):
 
 
 def test_a_heading_behind_a_table_is_a_step_of_its_own_after_it():
-    text = "# A\n1. Do.\n\n| Point | Expected |\n| --- | --- |\n| V1 pin 6 | 9 V |\n\n## Listening\n\nIt hums a little.\n"
+    text = (
+        "# A\n1. Do.\n\n| Point | Expected |\n| --- | --- |\n| V1 pin 6 | 9 V |\n\n## Listening\n\nIt hums a little.\n"
+    )
     stage = stages_of(text + "\n# B\n1. End.\n")[0]
     assert [*stage["order"]] == [stage["step"][0]["key"], "v1-pin-6", stage["step"][1]["key"]]
     assert stage["step"][1]["text"].startswith("**Listening**")
@@ -89,3 +92,8 @@ def test_what_the_draft_has_besides_stays_behind_what_it_followed():
 def test_the_same_document_again_keeps_its_order():
     rows = stages_of(TEXT)
     assert merged_stages(rows, rows) == rows
+
+
+def test_the_preview_says_which_readings_come_between_two_steps():
+    stage = plan_of(read_text(TEXT), [], {"V1.6", "V1.8"}).stages[0]
+    assert [_read_after(stage, n) for n in (1, 2, 3)] == ["V1 pin 6", "", ""]

@@ -167,7 +167,7 @@ def save(designer, draft, page, **more):
         fields |= {f"{start}-keep": "1", f"{start}-title": stage.title}
         fields |= {f"{start}-power": "on"} if stage.power == "on" else {}
         fields |= {f"{start}-gate": "1"} if stage.gate else {}
-        fields |= {f"{start}-step-{k}": step["text"] for k, _label, step in line["steps"]}
+        fields |= {f"{start}-step-{k}": step["text"] for k, _label, step, _readings in line["steps"]}
         for check in line["checks"]:
             fields |= {f"{start}-check-{check['number']}-{name}": cell for name, cell in check["cells"]}
     return designer.post(url(draft, "text-import"), fields | more)

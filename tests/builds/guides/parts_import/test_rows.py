@@ -9,7 +9,7 @@ from builds.guides.parts_import.kinds import kind_of
 from builds.guides.parts_import.references import expand
 from builds.guides.parts_import.several import of_one
 from builds.guides.parts_import.sheet import read_text
-from builds.guides.parts_import.table import read_table
+from builds.guides.parts_import.table import part_of, read_table
 from builds.guides.parts_import.values import read_cell, read_field
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
@@ -316,3 +316,25 @@ def test_the_systems_of_one_bulb_are_told_by_words_and_have_its_pins():
         (rows[0], ("Rö1", "Röhre", "ECL82", "Triode und Pentode")), ["ref", "kind", "value", "note"], True
     )
     assert [error.field for error in both.errors] == ["kind"]
+
+
+@pytest.mark.parametrize(
+    ("written", "amps", "volts"),
+    [  # IEC 60127-1, marking: speed (FF, F, M, T, TT), rated current, breaking capacity (L, E, H), rated voltage
+        ("T250mA", "250mA", None),
+        ("T 3,15A 250V", "3,15A", "250V"),
+        ("T250mAL250V", "250mA", "250V"),
+        ("F2A/250V", "2A", "250V"),
+        ("TT 80 mA H", "80 mA", None),
+    ],
+)
+def test_a_fuse_is_read_by_its_marking_and_keeps_its_speed(written, amps, volts):
+    part, wrong = part_of("F1", {"value": written, "note": "5x20"})
+    assert (part["kind"], part["value"], part.get("volts"), wrong) == ("fuse", amps, volts, [])
+    assert written.split("250V")[0].strip(" /") in part["note"]
+
+
+def test_a_driver_transformer_is_wired_like_an_output_transformer():
+    assert part_of("T2", {"value": "22k:8R", "note": "spring driver"})[0]["kind"] == "output transformer"
+    assert part_of("T2", {"note": "reverb transformer"})[0]["kind"] == "output transformer"
+    assert part_of("T1", {"note": "250-0-250 V 50 mA, 6.3 V 2.5 A"})[0]["kind"] == "mains transformer"
