@@ -17,6 +17,7 @@ from builds.bench.models.readings import (
     MadeSafe,
     Reading,
     mark_outdated,
+    mark_stopped,
 )
 from builds.bench.models.receipts import Receipt
 from builds.bench.models.recordings import Recording, recording_path
@@ -45,6 +46,7 @@ __all__ = [
     "OUTCOMES",
     "SHOWN_OUTCOME",
     "mark_outdated",
+    "mark_stopped",
     "PartFound",
     "PartSwap",
     "Photo",

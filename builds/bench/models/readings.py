@@ -148,6 +148,12 @@ def mark_outdated(readings):
     return readings.annotate(is_outdated=Exists(stood))
 
 
+def mark_stopped(builds):
+    """A queryset of builds with `is_stopped`: does a reading past its stop limit stand on it?"""
+    stopped = CheckStatus.objects.filter(build=OuterRef("pk"), stop__isnull=False)
+    return builds.annotate(is_stopped=Exists(stopped))
+
+
 class Concession(models.Model):
     """The designer's written leave to pass a gate with a reading that is not in band."""
 

@@ -15,7 +15,7 @@ from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.forms import BenchForm
 from builds.bench.gates import gating, sittings, stops
 from builds.bench.gates.facts import facts_of
-from builds.bench.models import Build
+from builds.bench.models import Build, mark_stopped
 from builds.bench.moves import moving
 from builds.bench.readings import self_checks
 from builds.bench.readings.judged_again import off_since_sign_off
@@ -33,7 +33,7 @@ BUILDS_A_PAGE = 50
 @signed_in
 @require_safe
 def builds(request):
-    mine = Build.objects.built_by(request.user).with_guide()
+    mine = mark_stopped(Build.objects.built_by(request.user).with_guide())
     pages = Pages(page_number(request), mine.count(), BUILDS_A_PAGE)
     return render(request, "bench/builds.html", {"builds": pages.of(mine), "pages": pages})
 
