@@ -20,6 +20,9 @@ from checks.circuit import part_from_mapping, parts_list_errors
 from checks.circuit.netlist.parts import TRANSFORMERS
 from checks.errors import ChecksError
 
+_BETWEEN = re.compile(r"\s*(?:->|=>|→|↔)\s*|\s+(?:[-–—]|to|nach)\s+|\s+")
+_PART_END = re.compile(r"[^\W\d_]{1,4}\d{1,4}[^\W\d_]?\.\S+")
+
 
 @dataclass
 class Wiring:
@@ -78,15 +81,23 @@ def _moved(parts: list[dict], changed, state: Wiring) -> list[dict]:
     return net.parts
 
 
+def _ends_in(cells: list[str]) -> list[str]:
+    """The ends of a line: in one cell apart by spaces or an arrow; behind the second only what is an end of a part, for
+    a wire's colour may stand there too."""
+    if len(cells) == 1:
+        cells = [*filter(None, _BETWEEN.split(cells[0].strip()))]
+    return cells[:2] + [cell for cell in cells[2:] if _PART_END.fullmatch(cell)]
+
+
 def save_list(draft, person, text: str) -> Wiring:
     """Add the wires of a pasted list, two columns a line."""
     state = Wiring()
-    rows = [[cell for cell in row if cell] for row in read_delimited(text) if any(row)]
+    rows = [_ends_in([cell for cell in row if cell]) for row in read_delimited(text) if any(row)]
     lines = [(n, row) for n, row in enumerate(rows, 1) if [c.lower() for c in row[:2]] != ["from", "to"]]
     for n, row in lines:
         if len(row) < 2:
             state.errors[n] = _("A wire has two ends, such as: V1.6, R7.a")
-    wires = [(n, row[0], row[1]) for n, row in lines if len(row) >= 2]
+    wires = [(n, row[0], end) for n, row in lines for end in row[1:]]
 
     def added(parts):
         net = wire(parts, wires)

@@ -11,6 +11,7 @@ from checks.errors import ChecksError
 _LETTERS = "A-Za-zÀ-ÖØ-öø-ÿ"  # of western languages, since points are called after valves such as Rö1; no look-alikes
 POINT = re.compile(rf"[{_LETTERS}0-9][{_LETTERS}0-9_.+\-]{{0,59}}")
 _REF = re.compile(rf"([{_LETTERS}]{{1,4}}\d{{1,4}}[{_LETTERS}]?)\.(\S+)")
+NUMBERED = {"a": "1", "b": "2"}  # ends of a part that has no plus
 EARTHS = ("gnd", "ground", "earth", "0v", "masse", "chassis")
 
 
@@ -33,6 +34,8 @@ class Board:
         for end in self.ends:
             for name in {end.terminal, end.pin, SIGNS.get(end.terminal, "")} - {""}:
                 self.by_address.setdefault(f"{end.ref}.{name}".lower(), end)
+        for end in (end for end in self.ends if end.terminal in NUMBERED):  # "C5.1", as netlists have it
+            self.by_address.setdefault(f"{end.ref}.{NUMBERED[end.terminal]}".lower(), end)
 
     def place(self, text: str):
         """An End, or the name of a point. Raises ChecksError ("no-end", "no-point")."""
@@ -43,6 +46,9 @@ class Board:
             code = "no-end" if match[1] in self.refs else "no-part"
             ends = [end.address for end in self.ends if end.ref == match[1]]
             raise ChecksError(f"{text} is no end.", code=code, typed=text, ref=match[1], ends=ends)
+        if text in self.refs and not any(end.point == text for end in self.ends):
+            ends = [end.address for end in self.ends if end.ref == text]
+            raise ChecksError(f"{text} is a part.", code="no-end", typed=text, ref=text, ends=ends)
         if text.lower() in EARTHS:
             return CHASSIS
         if not POINT.fullmatch(text):

@@ -103,6 +103,17 @@ def test_a_pasted_list_of_wires_is_added_whole_or_not_at_all(designer, draft):
     assert draft.parts.get(ref="R9").detail["joins"][1] == "chassis"
 
 
+@pytest.mark.parametrize(
+    "wires",
+    ["R9.a V1.8\nR9.b chassis", "R9.a -> V1.8\nR9.b → chassis", "R9.a - V1.8\nR9.b\tchassis\tblack 0.5 mm²"]
+    + ["V1.8, R8.a, R9.a\nR9.b chassis"],  # three ends of one line meet
+)
+def test_the_ends_of_a_wire_are_apart_as_people_put_them(designer, draft, wires):
+    assert designer.post(url(draft, "wire-list"), {"wires": wires}).status_code == 302
+    one, other = draft.parts.get(ref="R9").detail["joins"]
+    assert other == "chassis" and draft.parts.get(ref="V1").detail["joins"]["a"]["cathode"] == one
+
+
 def test_ticked_proposals_are_added_with_the_stages_they_need(designer, wired):
     page = designer.get(url(wired, "proposals")).context
     names = [line["p"].name for group in page["stages"] for line in group["lines"]]

@@ -223,6 +223,7 @@ def test_a_name_goes_to_everything_that_meets_it():
     ("wires", "code"),
     [
         ([(1, "R1.c", "ht")], "no-end"),
+        ([(1, "R1", "ht")], "no-end"),  # a part is no point: nothing would be wired
         ([(1, "R9.a", "ht")], "no-part"),
         ([(1, "R1.a", "what is this?")], "no-point"),
         ([(0, "R1.a", "ht.1"), (1, "R1.a", "ht.2")], "two-points"),
