@@ -26,6 +26,11 @@ _ELECTRODES = (
 )
 
 
+def is_end_of_part(text: str) -> bool:
+    """Are these the words of one end, and nothing else: "C1+", "V2 cathode"?"""
+    return any(form.fullmatch(text.strip()) for form in _FORMS)
+
+
 def point_named(text: str, parts: list[dict]) -> str:
     """The point or pin that the words name and something is wired to; "" where they could mean another."""
     match = next(filter(None, (form.fullmatch(text.strip()) for form in _FORMS)), None)

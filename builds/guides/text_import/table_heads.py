@@ -20,7 +20,8 @@ HEADS = (
                  r"soll(?:wert)?|me(?:ss|ß)wert|richtwert|spannung|widerstand|nominal"),
     ("low", r"min(?:imum)?\.?|low(?:er|est)?(?: limit)?|from|von|mind(?:estens)?\.?"),
     ("high", r"max(?:imum)?\.?|high(?:er|est)?|upper(?: limit)?|bis|höchst(?:ens)?\.?"),
-    ("band", r"tol(?:erance|eranz)?\.?|band|±|\+/-|range|acceptable(?: range)?|limits|"
+    ("band", r".*\bok(?:ay)?(?:,? (?:if|wenn))?|(?:gut|in ordnung)(?:,? wenn)?|"
+             r"tol(?:erance|eranz)?\.?|band|±|\+/-|range|acceptable(?: range)?|limits|"
              r"(?:zul(?:ässige)?\.? )?abw(?:eichung)?\.?|bereich|grenzen"),
     ("stop", r"stop(?: (?:limit|above|at))?|switch off(?: (?:above|at|if over))?|abort|danger|limit|grenze|"
              r".*\bstop\b.*|.*\b(?:switch|turn|power) off\b.*|aus(?:schalten)? (?:ab|bei|über)|"
@@ -109,7 +110,9 @@ def _correct_measure(names: list[str], cells) -> None:
     if "measure" not in names:
         return
     column = cells[names.index("measure")]
-    if _share(column, lambda cell: bool(re.search(r"[^\W\d]{3}", cell))) and not _share(column, _is_function):
+    if "point" not in names and _share(column, _is_point):  # "C1+ to C2+", before its digits look like a range
+        names[names.index("measure")] = "point"
+    elif _share(column, lambda cell: bool(re.search(r"[^\W\d]{3}", cell))) and not _share(column, _is_function):
         named = "point" if "point" not in names and _share(column, _is_point) else "title"
         names[names.index("measure")] = named
 

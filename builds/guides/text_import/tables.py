@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
+from builds.guides.text_import.part_ends import is_end_of_part
 from builds.guides.text_import.pin_charts import PIN, VALVE, readings_of_chart
 from builds.guides.text_import.table_heads import columns_in, head_of, unit_of_head
 from checks.errors import ChecksError
@@ -152,8 +153,8 @@ def _two_places(text: str, places: set[str]) -> dict[str, str]:
     if re.fullmatch(CHASSIS_WORDS, match[2].strip(), re.IGNORECASE):
         return {"red": red}
     both_known = not (red.startswith("=") or black.startswith("="))
-    both_pins = all(_PIN.search(side) or _PIN_OF.search(side) for side in match.groups())
-    return {"red": red, "black": black} if both_known or both_pins else {}
+    both_ends = all(_PIN.search(side) or _PIN_OF.search(side) or is_end_of_part(side) for side in match.groups())
+    return {"red": red, "black": black} if both_known or both_ends else {}
 
 
 def _measure(cells: dict, heads: dict, is_on: bool) -> str:

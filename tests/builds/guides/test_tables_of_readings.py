@@ -229,3 +229,23 @@ def test_two_pins_of_one_system_keep_its_letter():
     assert (check.row["red"], check.row["black"]) == ("Rö1P.4", "Rö1P.5")
     (twin,) = checks_of([rows[0], ["V1a pins 4 and 5", "6.3 V~"]], {"V1.4", "V1.5"}, True)
     assert (twin.row["red"], twin.row["black"]) == ("V1.4", "V1.5")
+
+
+@pytest.mark.parametrize("head", ["Measure", "Messpunkt"])
+def test_two_ends_of_parts_are_both_probes(head):
+    """ "C1+ to C2+" is neither C1 against the chassis nor a function of the meter."""
+    first, second = read(
+        (head, "Should be", "Tolerance"), ("C1+ to C2+", "1k", "10%"), ("C2+ gegen C3+", "10k", "10%"), is_on=False
+    )
+    assert (first["red"], first["black"], first["expected"], first["band"]) == ("=C1+", "=C2+", "1k", "10%")
+    assert (second["red"], second["black"]) == ("=C2+", "=C3+")
+
+
+def test_what_is_ok_beside_an_expected_figure_is_its_band():
+    first, second = read(
+        ("Test point", "Expected", "OK if", "Switch off if over"),
+        ("V2 pin 7", "265 V", "240 – 290", "300"),
+        ("V2 pin 9", "6.3 V AC", "±8%", "8"),
+    )
+    assert (first["expected"], first["low"], first["high"], first["stop_above"]) == ("265 V", "240 V", "290 V", "300 V")
+    assert second["band"] == "8%"
