@@ -57,6 +57,7 @@ from checks.tone.trust import (
 PRODUCTS = 5  # order up to which two tones make others in an amplifier
 MAINS_LINES = [mains * k for mains in MAINS for k in range(1, 11)]
 HIGH = 4000.0  # hertz of a tone, from which its third harmonic lies where codecs cut off
+ABOVE_HUM = 400.0  # hertz of a tone, from which it hides no noise beside lines of hum
 NOT_FOUND = ("no sweep found", "no steps found")  # codes of errors that concern one channel alone
 LONGEST_HELD = 90.0  # seconds of a sweep or of steps, which are held in memory as one
 
@@ -152,9 +153,9 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
     track = plan.exact_hertz
     maker = SpectrumMaker(rate, len(surveys), segment_length(len(stretch), rate), track)
     watch = LossWatch(rate, len(surveys), plan)
-    low_band = LowBand(rate, len(surveys)) if plan.signal is Signal.SILENCE else None
-    texture = NoiseTexture(rate, len(surveys))
-    pauses = [] if plan.signal is Signal.SILENCE else pauses_about(stretch, surveys[0].samples, rate)
+    low_band = LowBand(rate, len(surveys)) if _leaves_hum_clear(plan) else None
+    texture, is_silence = NoiseTexture(rate, len(surveys)), plan.signal is Signal.SILENCE
+    pauses = [] if is_silence else pauses_about(stretch, surveys[0].samples, rate)
     quiet: list[list[np.ndarray]] = [[] for _ in pauses]
     for place, piece in cut_all(blocks(), [stretch, *pauses]):
         if place:
@@ -174,11 +175,16 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
         doubts += tuple(doubts_of_flutter(watch.moving(channel), (*analysis.remarks, *doubts)))
         doubts += tuple(doubts_of_texture(texture.unrest(channel)))
         doubts += tuple(doubts_of_filter(_filtered(analysis.hum, low_band, spectrum, channel)))
-        doubts += tuple(doubts_of_low_cut(low_cut_of(*low_band.spectrum(channel)) if low_band else 0.0))
+        doubts += tuple(doubts_of_low_cut(low_cut_of(*low_band.spectrum(channel)) if is_silence else 0.0))
         doubts += tuple(_gated(spectrum, survey.step, [np.concatenate(p)[:, channel] for p in quiet], plan))
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
         analyses.append(_with_skirts(_located(analysis, spectrum, stretch, blocks, channel)))
     return tuple(analyses)
+
+
+def _leaves_hum_clear(plan: SignalPlan) -> bool:
+    """Does what was played lie so far from the lines of hum that the noise beside them shows?"""
+    return plan.signal is Signal.SILENCE or plan.signal is Signal.TONE and plan.hertz[0] >= ABOVE_HUM
 
 
 def _is_cut_off(plan: SignalPlan) -> bool:
@@ -196,10 +202,10 @@ def _gated(spectrum: Spectrum, step: float, pauses: list[np.ndarray], plan: Sign
 
 
 def _filtered(hum: Hum | None, low_band: LowBand | None, spectrum: Spectrum, channel: int) -> float:
-    """Hertz of a mains line that the recorder took out of a silence; 0 where it shows none."""
-    if not hum or not low_band or not hum.mains:
+    """Hertz of a mains line that the recorder took out; 0 where it shows none."""
+    if not hum or not low_band:
         return 0.0
-    return missing_root(spectrum, hum) or low_band.filtered(channel, hum.mains)
+    return hum.mains and missing_root(spectrum, hum) or low_band.filtered(channel, hum.mains)
 
 
 def _with_skirts(analysis: Analysis) -> Analysis:

@@ -2,7 +2,9 @@
 too narrow for that leaves a family of lines without its root.
 
 The noise beside a line is compared with that farther out, at several widths; of noise alone the ratio follows the
-F distribution (sums of squared magnitudes), so that the chance of taking it for filtered is known.
+F distribution (sums of squared magnitudes), so that the chance of taking it for filtered is known. A notch also has a
+form, and how much likelier the noise is with it than without is a sharper test: noise alone makes that ratio t times
+at most once in t cases (Markov's inequality). Where no line is left, both mains frequencies are looked at.
 """
 
 import math
@@ -27,6 +29,10 @@ QUIETER = 1 / 3  # of the noise farther out, at most, beside a filtered line
 CHANCE = 1e-4  # by which noise alone may look filtered at any line and width
 ROOT = 0.1  # of the strongest of its next multiples (-20 dB), that the root of a family has at least
 NEXT = (2, 4)  # mains frequencies from a root to those multiples
+HALVES = (0.4, 0.8, 1.6, 2.3, 3.2, 6.4)  # hertz beside a notch, at which it takes half of the power
+REACH = 3.0  # of these, as far as its form is looked at
+DEEPEST = 0.01  # of the noise's power, that is left at its middle
+BOTH = (50.0, 60.0)  # hertz of the mains where no line tells it
 CLEAR = 9  # bins of a spectrum, below which no line can be told from direct current
 
 
@@ -55,11 +61,13 @@ class LowBand:
         return power, len(samples) * self.factor / self.rate
 
     def filtered(self, channel: int, mains: float) -> float:
-        """Hertz of the mains line beside which the noise is gone; 0 where there is none."""
+        """Hertz of the mains line beside which the noise is gone; 0 where there is none. `mains` is 0 for unknown."""
         power, bins = self.spectrum(channel)
-        tests = len(MULTIPLES) * len(WIDTHS)
-        for hertz in (mains * k for k in MULTIPLES):
-            if any(_chance(power, bins, hertz, width) < CHANCE / tests for width in WIDTHS):
+        lines = [base * k for base in ((mains,) if mains else BOTH) for k in MULTIPLES]
+        chance = CHANCE / (len(lines) * (len(WIDTHS) + 2 * len(HALVES)))
+        for hertz in lines:
+            is_quiet = any(_chance(power, bins, hertz, width) < chance for width in WIDTHS)
+            if is_quiet or _notch_chance(power, bins, hertz) < chance:
                 return hertz
         return 0.0
 
@@ -76,6 +84,29 @@ def _chance(power: np.ndarray, bins: float, hertz: float, width: float) -> float
     ratio = float(inner.mean()) / max(around, 1e-300)
     free = [2 * count / ALIKE for count in (len(inner), sum(map(len, outer)))]
     return float(fdtr(*free, ratio)) if ratio < QUIETER else 1.0
+
+
+def _notch_chance(power: np.ndarray, bins: float, hertz: float) -> float:
+    """At most how likely noise alone looks like a notch at a line, with what is left of the line in it or without."""
+    own = max(LINE, 3 / bins)
+    return min(_chance_of_form(power, bins, hertz, half, within) for half in HALVES for within in (0.0, own))
+
+
+def _chance_of_form(power: np.ndarray, bins: float, hertz: float, half: float, within: float) -> float:
+    """`within` so many hertz of the line nothing is looked at."""
+    first, last = (max(1, round((hertz + side * REACH * half) * bins)) for side in (-1, 1))
+    at = np.arange(first, last) / bins
+    places = [hertz + side * ((REACH + 1) * half + WIDEST / 2) for side in (-1, 1)]
+    outer = [_part(power, bins, place - WIDEST / 2, place + WIDEST / 2) for place in places]
+    looked = np.abs(at - hertz) >= within
+    if looked.sum() < 2 or min(map(len, outer)) < 2 or last > len(power) or places[0] < WIDEST:
+        return 1.0
+    levels = [math.log(max(float(np.median(part)) / MEDIAN, 1e-300)) for part in outer]
+    around = np.exp(np.interp(np.log(at[looked]), np.log(places), levels))  # as a power of frequency
+    squares = (at[looked] - hertz) ** 2 + bins**-2  # as wide as a bin shows it
+    left = np.maximum(squares / (squares + half**2), DEEPEST)
+    likelier = -np.log(left) - power[first:last][looked] / around * (1 / left - 1)
+    return math.exp(-max(0.0, float(likelier.sum()) / ALIKE))
 
 
 def _part(power: np.ndarray, bins: float, one: float, other: float) -> np.ndarray:

@@ -57,6 +57,39 @@ def test_hum_that_was_filtered_out_gives_no_figure(quality, hertz):
     assert refused.value.code == "unusable"
 
 
+@pytest.mark.parametrize("mains", [50.0, 60.0])
+@pytest.mark.parametrize("quality", [3, 10])
+def test_a_silence_whose_every_line_was_filtered_out_does_not_pass_for_one_without_hum(quality, mains):
+    """Nothing is left that tells the mains frequency: the hum read nothing at all, and passed."""
+    x = hum({1: 3e-3, 2: 3e-3, 4: 5e-4}, mains=mains, seconds=12.0)
+    result = measured(without(x, quality, mains, 2 * mains, 4 * mains))
+    assert result.hum.total < 1e-4
+    assert Doubt.FILTERED in {remark.doubt for remark in result.remarks} and not result.is_usable
+
+
+@pytest.mark.parametrize("hertz", [440.0, 1000.0, 10_000.0])
+def test_hum_filtered_out_beside_a_tone_gives_no_distortion_and_noise(hertz):
+    plan = SignalPlan(Signal.TONE, RATE, (hertz,), 6.0)
+    time = np.arange(9 * RATE) / RATE
+    tone = 0.3 * np.sin(2 * math.pi * plan.exact_hertz[0] * time) * (time < 7.5)
+    for samples, is_filtered in (
+        (hum(seconds=9.0), False),
+        (without(hum(seconds=11.0), 10, *range(50, 350, 50)), True),
+    ):
+        (result,) = analyse(plan, RATE, 1, lambda x=samples: [(x + tone)[:, None]])
+        assert (Doubt.FILTERED in {remark.doubt for remark in result.remarks}) is is_filtered
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_noise_without_any_line_is_not_taken_for_filtered(seed):
+    band = LowBand(1000, 1)
+    slope = (0.0, 0.5, 1.0)[seed % 3]
+    bins = np.fft.rfft(np.random.default_rng(seed).standard_normal(1000 * (4, 10, 20, 60)[seed % 4]))
+    bins[1:] /= np.arange(1, len(bins)) ** slope
+    band.add(np.fft.irfft(bins)[:, None])
+    assert not band.filtered(0, 0.0)
+
+
 @pytest.mark.parametrize("slope", [0.0, 0.5])
 @pytest.mark.parametrize("quality", [1, 3, 10])
 def test_a_filter_at_the_only_odd_line_shows_in_the_noise_beside_it(slope, quality):
@@ -96,3 +129,4 @@ def test_of_a_thousand_silences_none_is_taken_for_filtered():
         band.add((low + 30 * low.std() * np.sin(2 * math.pi * 0.05 * np.arange(len(low))))[:, None])
         assert not band.filtered(0, 50.0), seed
         assert not band.filtered(0, 60.0), seed
+        assert not band.filtered(0, 0.0), seed
