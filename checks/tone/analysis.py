@@ -15,7 +15,7 @@ from checks.tone.losses import LossWatch, joints, joints_of_steps, joints_of_swe
 from checks.tone.low_cut import low_cut_of
 from checks.tone.marks import Marker
 from checks.tone.noise import Noise, measure_noise
-from checks.tone.notches import LowBand, missing_root
+from checks.tone.notches import LowBand, filtered_line, leaves_hum_clear
 from checks.tone.pauses import pauses_about, turned_down, turned_up
 from checks.tone.response import Response, measure_response
 from checks.tone.rounding import with_rounding
@@ -57,7 +57,6 @@ from checks.tone.trust import (
 PRODUCTS = 5  # order up to which two tones make others in an amplifier
 MAINS_LINES = [mains * k for mains in MAINS for k in range(1, 11)]
 HIGH = 4000.0  # hertz of a tone, from which its third harmonic lies where codecs cut off
-ABOVE_HUM = 400.0  # hertz of a tone, from which it hides no noise beside lines of hum
 NOT_FOUND = ("no sweep found", "no steps found")  # codes of errors that concern one channel alone
 LONGEST_HELD = 90.0  # seconds of a sweep or of steps, which are held in memory as one
 
@@ -153,7 +152,7 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
     track = plan.exact_hertz
     maker = SpectrumMaker(rate, len(surveys), segment_length(len(stretch), rate), track)
     watch = LossWatch(rate, len(surveys), plan)
-    low_band = LowBand(rate, len(surveys)) if _leaves_hum_clear(plan) else None
+    low_band = LowBand(rate, len(surveys)) if leaves_hum_clear(plan) else None
     texture, is_silence = NoiseTexture(rate, len(surveys)), plan.signal is Signal.SILENCE
     pauses = [] if is_silence else pauses_about(stretch, surveys[0].samples, rate)
     quiet: list[list[np.ndarray]] = [[] for _ in pauses]
@@ -171,20 +170,18 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
     for channel, (survey, spectrum) in enumerate(zip(surveys, maker.finish(), strict=True)):
         analysis = analyse_one(plan, survey, spectrum)
         losses = [stretch.start / rate + at for at in watch.losses(channel)]
-        doubts = (*doubts_of_losses(losses, analysis.remarks), *doubts_of_swing(watch.swing(channel)))
+        doubts = (
+            *doubts_of_losses(losses, analysis.remarks),
+            *doubts_of_swing(watch.swing(channel), watch.drift(channel)),
+        )
         doubts += tuple(doubts_of_flutter(watch.moving(channel), (*analysis.remarks, *doubts)))
         doubts += tuple(doubts_of_texture(texture.unrest(channel)))
-        doubts += tuple(doubts_of_filter(_filtered(analysis.hum, low_band, spectrum, channel)))
+        doubts += tuple(doubts_of_filter(filtered_line(analysis.hum, low_band, spectrum, channel)))
         doubts += tuple(doubts_of_low_cut(low_cut_of(*low_band.spectrum(channel)) if is_silence else 0.0))
         doubts += tuple(_gated(spectrum, survey.step, [np.concatenate(p)[:, channel] for p in quiet], plan))
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
         analyses.append(_with_skirts(_located(analysis, spectrum, stretch, blocks, channel)))
     return tuple(analyses)
-
-
-def _leaves_hum_clear(plan: SignalPlan) -> bool:
-    """Does what was played lie so far from the lines of hum that the noise beside them shows?"""
-    return plan.signal is Signal.SILENCE or plan.signal is Signal.TONE and plan.hertz[0] >= ABOVE_HUM
 
 
 def _is_cut_off(plan: SignalPlan) -> bool:
@@ -199,13 +196,6 @@ def _gated(spectrum: Spectrum, step: float, pauses: list[np.ndarray], plan: Sign
     tones = [hertz * k for hertz in plan.exact_hertz for k in range(1, 11)]
     down = turned_down(spectrum, measure_hum(spectrum, tones), math.sqrt(float(spectrum.power.max())), pauses, step)
     return doubts_of_pauses(down, turned_up(spectrum, pauses))
-
-
-def _filtered(hum: Hum | None, low_band: LowBand | None, spectrum: Spectrum, channel: int) -> float:
-    """Hertz of a mains line that the recorder took out; 0 where it shows none."""
-    if not hum or not low_band:
-        return 0.0
-    return hum.mains and missing_root(spectrum, hum) or low_band.filtered(channel, hum.mains)
 
 
 def _with_skirts(analysis: Analysis) -> Analysis:

@@ -258,6 +258,10 @@ class LossWatch:
         lines = [t for t, level in zip(self.trackers, levels, strict=True) if level > BESIDE_LINE * max(levels)]
         return max(self.swings.swing(channel), *(tracker.swing(channel) for tracker in lines), 1.0)
 
+    def drift(self, channel: int) -> float:
+        """The share by which the hiss of a silence grew or fell bit by bit."""
+        return self.swings.drift(channel) if self.swings else 0.0
+
 
 def _agreed(jumps: list[tuple[float, float]]) -> list[float]:
     """The jumps of hum that two lines show at once, a harmonic by twice the angle: a crackle moves each as it likes."""

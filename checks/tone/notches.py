@@ -15,6 +15,7 @@ from scipy.special import fdtr
 
 from checks.tone.hum import Hum
 from checks.tone.lines import measure_line
+from checks.tone.sources import Signal, SignalPlan
 from checks.tone.spectrum import Spectrum
 
 LOW_RATE = 1000.0  # samples a second, about, that are kept of the low band
@@ -33,7 +34,20 @@ HALVES = (0.4, 0.8, 1.6, 2.3, 3.2, 6.4)  # hertz beside a notch, at which it tak
 REACH = 3.0  # of these, as far as its form is looked at
 DEEPEST = 0.01  # of the noise's power, that is left at its middle
 BOTH = (50.0, 60.0)  # hertz of the mains where no line tells it
+ABOVE_HUM = 400.0  # hertz of a tone, from which it hides no noise beside lines of hum
 CLEAR = 9  # bins of a spectrum, below which no line can be told from direct current
+
+
+def leaves_hum_clear(plan: SignalPlan) -> bool:
+    """Does what was played lie so far from the lines of hum that the noise beside them shows?"""
+    return plan.signal is Signal.SILENCE or plan.signal is Signal.TONE and plan.hertz[0] >= ABOVE_HUM
+
+
+def filtered_line(hum: Hum | None, low_band: "LowBand | None", spectrum: Spectrum, channel: int) -> float:
+    """Hertz of a mains line that the recorder took out; 0 where it shows none."""
+    if not hum or not low_band:
+        return 0.0
+    return hum.mains and missing_root(spectrum, hum) or low_band.filtered(channel, hum.mains)
 
 
 @dataclass

@@ -16,6 +16,7 @@ PIECE = 0.1  # seconds a level is taken over
 MIDDLE = 5  # pieces, the middle of which counts: a crackle is shorter
 SWING = 2.0  # times (6 dB), by which no amplifier's hum or hiss changes within a recording of silence
 STEP = 1.2  # times (1.6 dB), by which none changes from one second to the next: one that warms up is slower
+DRIFTS = 0.06  # share (0.5 dB) from which hiss that grew or fell bit by bit is remarked: chance makes less than 1 %
 BESIDE, SKIPPED = 8, 1  # levels on either side of a step, and between them
 SURE = 7.0  # standard deviations from which a step is none of chance: 3e-12 a place for levels that scatter normally
 BEFORE, AFTER = 0.6, 0.3  # seconds of what is heard before and after a sweep
@@ -47,9 +48,20 @@ class SwingWatch:
 
     def swing(self, channel: int) -> float:
         """The loudest part over the quietest, where it is more than an amplifier's."""
-        return unsteadiness(
-            np.concatenate([block[:, channel] for block in self.levels]) if self.levels else np.zeros(0)
-        )
+        return unsteadiness(self._levels(channel))
+
+    def drift(self, channel: int) -> float:
+        """The share by which the first third of it is louder or quieter than the last; 0 where it is not by much."""
+        levels = self._levels(channel)
+        third = len(levels) // 3
+        if third < MIDDLE or not (levels > 0).all():
+            return 0.0
+        apart = float(np.median(levels[:third]) / np.median(levels[-third:]))
+        drift = max(apart, 1 / apart) - 1
+        return drift if drift > DRIFTS else 0.0
+
+    def _levels(self, channel: int) -> np.ndarray:
+        return np.concatenate([block[:, channel] for block in self.levels]) if self.levels else np.zeros(0)
 
 
 def swing_of(levels: np.ndarray) -> float:

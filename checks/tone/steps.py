@@ -21,6 +21,8 @@ QUIETEST = 3  # steps, the noise of which is the amplifier's own
 CHANGED = 4.0  # times in power (6 dB), by which noise changes with the level
 COUNTS = 10**-11.5  # of the tone's power in a hertz, from which more noise has moved harmonics
 DRIVEN = 0.03  # THD, from which a step tells nothing of noise
+HELD_GAIN = 0.15  # dB by which gain may fall in a step that is still straight
+LOST_GAIN = 0.11  # share of gain (1 dB), from which something must have taken it
 STRAIGHT = 1.5  # dB within which the quieter half of the steps rises as played
 
 
@@ -89,6 +91,34 @@ def noise_with_level(steps: tuple[Step, ...]) -> float:
     fallen = [ratio for ratio, _step in times if ratio * CHANGED < 1]
     risen = [ratio for ratio, step in times if ratio > CHANGED and step.noise > COUNTS * step.rms**2]
     return next((float(np.median(found)) for found in (fallen, risen) if len(found) >= least), 1.0)
+
+
+def gain_lost_without_distortion(steps: tuple[Step, ...]) -> float:
+    """The share of its gain that a step lost otherwise than by the amplifier's curve: by a limiter; 0 for none.
+
+    To the first order a curve that takes a share c of a sine away puts c/3 of it in its third harmonic, since
+    sin³ x = (3 sin x - sin 3x) / 4; a clipped one has more. What distortion grows by as the level does is left out.
+    """
+    if len(steps) < 2 * QUIETEST:
+        return 0.0
+    gains = [20 * math.log10(step.rms) - step.level for step in steps]
+    usual = float(np.median(gains[: len(gains) // 2]))
+    straight = [step for step, gain in zip(steps, gains, strict=True) if usual - gain < HELD_GAIN]
+    worst = 0.0
+    for step, gain in zip(steps, gains, strict=True):
+        lost = 1 - 10 ** ((gain - usual) / 20)
+        if (
+            lost > LOST_GAIN
+            and max(_distortion_above(straight[-1], step), step.distortion.thd_without_second) < lost / 9
+        ):
+            worst = max(worst, lost)
+    return worst
+
+
+def _distortion_above(straight: Step, step: Step) -> float:
+    """What a step's distortion is more than that of one within the straight part, grown with the level."""
+    grown = straight.distortion.thd * 10 ** ((step.level - straight.level) / 20)
+    return math.sqrt(max(0.0, step.distortion.thd**2 - grown**2))
 
 
 def end_of_steps(survey: Survey) -> int:

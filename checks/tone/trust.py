@@ -19,7 +19,7 @@ from checks.tone.sides import Sides
 from checks.tone.skirts import skirt_of_tone
 from checks.tone.sources import TWO_LEVELS, Signal, SignalPlan
 from checks.tone.spectrum import Spectrum
-from checks.tone.steps import Step, noise_rise_about_tone, noise_with_level
+from checks.tone.steps import Step, gain_lost_without_distortion, noise_rise_about_tone, noise_with_level
 from checks.tone.survey import Survey
 
 LOW_PEAK = 0.01  # of full scale (-40 dB): a tone recorded below it wastes the converter
@@ -244,7 +244,9 @@ def doubts_of_steps(steps: tuple[Step, ...]) -> Iterator[Remark]:
     if times := noise_rise_about_tone(steps):
         yield Remark(Doubt.LOSSY, power_decibels(times))
     times = noise_with_level(steps)
-    if times > 1:
+    if lost := gain_lost_without_distortion(steps):
+        yield Remark(Doubt.LEVEL_CONTROLLED, lost)
+    elif times > 1:
         yield Remark(Doubt.NOISE_RISES, power_decibels(times))
     elif times < 1:
         yield Remark(Doubt.LEVEL_CONTROLLED, 1 / math.sqrt(times) - 1)
@@ -273,10 +275,13 @@ def doubts_of_flutter(moving: tuple[float, float], known: Iterable[Remark] = ())
         yield Remark(Doubt.TONE_WANDERS, radians)
 
 
-def doubts_of_swing(times: float) -> Iterator[Remark]:
-    """Of the level of what nobody played: 1 where it is as steady as an amplifier's."""
+def doubts_of_swing(times: float, drift: float = 0.0) -> Iterator[Remark]:
+    """Of the level of what nobody played: 1 where it is as steady as an amplifier's. `drift` is the share by which it
+    grew or fell bit by bit."""
     if times > 1:
         yield Remark(Doubt.LEVEL_CONTROLLED, times - 1)
+    elif drift:
+        yield Remark(Doubt.LEVEL_DRIFTS, drift)
 
 
 def doubts_of_pauses(turned_down: float, turned_up: float) -> Iterator[Remark]:

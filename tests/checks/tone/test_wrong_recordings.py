@@ -442,3 +442,11 @@ def test_a_mains_line_close_below_a_low_tone_s_lobe_is_still_seen():
     assert measurement.hum.odd == pytest.approx(1e-3, rel=0.01) and measurement.hum.even == pytest.approx(
         3e-3, rel=0.01
     )
+
+
+def test_a_silence_that_grows_or_falls_bit_by_bit_is_remarked():
+    """By 2 dB its hum reads 1 dB off; nothing steps and nothing swings."""
+    x = mains(9 * RATE, (50.0, 1e-3), (100.0, 1e-3)) + noise(9 * RATE)
+    for decibels, is_told in ((2.0, True), (-2.0, True), (0.2, False)):
+        drifting = x * 10 ** (np.linspace(0, decibels, len(x)) / 20)
+        assert (Doubt.LEVEL_DRIFTS in doubts(drifting, SILENCE)) is is_told
