@@ -28,15 +28,20 @@ BROKEN = """() => {
   }
   return broken.slice(0, 5);
 }"""
+REFUSE_COPY = """(() => {
+  const ask = window.fetch, copies = /\\/builds\\/\\d+\\/(notebook|copy)\\//;
+  window.fetch = (address, ...more) => copies.test(new URL(address.url || address, location.href).pathname)
+    ? Promise.resolve(new Response("", {status: 503})) : ask(address, ...more);
+})();"""
 FITS = "document.documentElement.scrollWidth <= document.documentElement.clientWidth"
 
 
 def open_page(browser, **more):
     """A page of its own context. The copy of the whole build, which a phone fetches anew after every reading, is
-    refused: how it is made and kept is what tests/offline tests, and here it would be most of the work."""
+    refused: how it is made and kept is what tests/offline tests, and here it would be most of the work. The page itself
+    refuses it, since a browser whose requests are looked through keeps no file from one page to the next."""
     context = browser.new_context(service_workers="block", **more)
-    for kept in ("**/builds/*/notebook/", "**/builds/*/copy/"):
-        context.route(kept, lambda route: route.fulfill(status=503))
+    context.add_init_script(REFUSE_COPY)
     page = context.new_page()
     page.set_default_timeout(PATIENCE)
     return page
