@@ -10,9 +10,11 @@ from django.db import DatabaseError, IntegrityError, transaction
 from builds.bench.gates import gating, sittings
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import CheckStatus, MadeSafe, Reading, Tick
+from builds.bench.readings.context import context_of
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.taking import take_reading
 from checks.errors import ChecksError
+from checks.meter import PRESETS
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -210,3 +212,18 @@ def test_a_check_status_has_the_figures_of_its_latest_reading_and_old_ones_are_f
     old_names = SimpleNamespace(get_model=lambda app, name: {"Standing": CheckStatus, "Reading": Reading}[name])
     import_module("builds.bench.migrations.0012_standing_figures").copy(old_names, None)
     assert figures() == now
+
+
+def test_a_build_whose_meter_is_not_known_is_judged_with_the_least_exact_of_common_digital_ones(build):
+    build.meter = None
+    meter = context_of(build, stage(build, 1).checks.get(), 230.0).meter
+    assert meter == PRESETS["basic"][1]
+    assert meter.dc_volts.percent > PRESETS["handheld"][1].dc_volts.percent
+
+
+def test_only_alternating_volts_are_read_at_a_frequency(build, monkeypatch):
+    monkeypatch.setattr("builds.bench.readings.context.hertz_of", lambda check: 10e3)
+    check = stage(build, 1).checks.get()
+    assert context_of(build, check, 230.0).hertz is None
+    check.measure = "ac volts"
+    assert context_of(build, check, 230.0).hertz == 10e3

@@ -115,16 +115,19 @@ def test_volts_that_no_meter_shows_are_refused_where_they_would_pass():
     """A phone's capital M: 250 mV of a dead supply, typed as 250 MV, is "at least 200 V"."""
     with pytest.raises(ChecksError) as caught:
         context(Band(200.0, None)).judged("250 MV")
+    assert caught.value.code == "not-shown"
+    with pytest.raises(ChecksError) as caught:
+        context(Band(200.0, None)).judged("250000")
     assert caught.value.code == "size"
 
 
 def test_a_likely_typing_error_is_asked_about_where_no_meter_shows_what_was_typed():
-    assert context(Band(270.0, 330.0)).judged("300 kV").likely_typing_error().value == pytest.approx(300.0)
-    assert context(Band(270.0, 330.0)).judged("500 kV").likely_typing_error() is None  # 500 V is off too
+    assert context(Band(270.0, 330.0)).judged("300000").likely_typing_error().value == pytest.approx(300.0)
+    assert context(Band(270.0, 330.0)).judged("500000").likely_typing_error() is None  # 500 V is off too
     assert context(Band(270.0, 330.0)).judged("300.0").likely_typing_error() is None
-    assert context(Band(None, 330.0)).judged("300 kV").likely_typing_error() is None
-    assert context(Band(-330.0, 330.0)).judged("300 kV").likely_typing_error() is None
-    assert context().judged("300 kV").likely_typing_error() is None  # a stop is never questioned
+    assert context(Band(None, 330.0)).judged("300000").likely_typing_error() is None
+    assert context(Band(-330.0, 330.0)).judged("300000").likely_typing_error() is None
+    assert context().judged("300000").likely_typing_error() is None  # a stop is never questioned
 
 
 def test_ohms_that_pass_are_asked_about_where_kilohms_were_probably_meant():
