@@ -143,8 +143,8 @@ formula = { of = ["middle", "high"], hertz = [1000, 20000] }
 """
 
 
-def bench(meter: MeterSpec):
-    revision = store_guide(read_guide(GUIDE), factories.make_designer())
+def bench(meter: MeterSpec, guide=GUIDE):
+    revision = store_guide(read_guide(guide), factories.make_designer())
     Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
     builder = factories.make_builder()
     own = Meter.objects.create(owner=builder, name="Own", spec=meter.as_dict())
@@ -176,8 +176,13 @@ def test_a_response_by_a_cheap_meter_passes_no_check_however_often_it_is_read(cl
 
 @pytest.mark.django_db
 def test_a_response_by_a_meter_that_reaches_it_passes(client):
-    result = send(client, bench(WIDE), middle="2.000", high="1.000")
+    """Of readings at 1 kHz and 6 kHz; four octaves apart, the line between two of them is no curve."""
+    near = GUIDE.replace(b"hertz = [1000, 20000]", b"hertz = [1000, 6000]").replace(b"3.5 kHz", b"2 kHz")
+    near = near.replace(b"wide-test", b"near-test")
+    result = send(client, bench(WIDE, near), middle="2.000", high="1.300")
     assert result["high"].passed and result["edge"].passed
+    far = send(client, bench(WIDE), middle="2.000", high="1.000")
+    assert far["high"].passed and not far["edge"].passed
 
 
 @pytest.mark.django_db
