@@ -41,17 +41,20 @@ def test_a_correction_issued_meanwhile_is_read_first_and_the_bar_leads_there(at_
     assert Reading.objects.get().outcome == "in band" and not build.statuses.get().passed
 
 
-def test_what_was_kept_for_a_build_that_moved_meanwhile_stays_and_the_bar_leads_to_the_build(at_the_bench):  # noqa: F811
+def test_what_was_kept_for_a_build_that_moved_meanwhile_stays_and_leads_to_the_new_one(at_the_bench):  # noqa: F811
     build, phone = at_the_bench()
     type_offline(phone, build, "301")
     revision = issue(factories.make_revision(kit=build.revision.kit, letter="B", gate=False, issued=False))
     offer = MoveOffer.objects.create(build=build, revision=revision, by=build.revision.kit.designers.get())
     new = move(offer)
     phone.cut(False)
-    lead = phone.page.locator("#offline-bar a", has_text="Open")
-    expect(lead).to_have_attribute("href", f"/builds/{build.pk}/")
+    expect(phone.page.locator("#offline-bar")).to_contain_text("needs your attention")
     assert [e["typed"] for e in phone.kept()] == ["301"]
     assert not Reading.objects.exists() and not new.statuses.exists()
+    phone.go("/not-sent/")
+    expect(phone.page.locator("#not-sent-list")).to_contain_text("301")
+    phone.page.locator("#not-sent-list a", has_text="Open").click()
+    phone.page.wait_for_url(f"**/builds/{new.pk}/")
 
 
 def test_cookies_deleted_while_an_entry_waits_ask_for_signing_in_and_lose_nothing(at_the_bench):  # noqa: F811

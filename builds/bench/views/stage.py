@@ -75,16 +75,11 @@ def open_stage(request, build, key, facts=None) -> OpenStage:
     """Whether a stage of this builder's own build may be worked on now. Two queries beside the build."""
     guide = load_guide_in(build.revision, get_language())
     opened = OpenStage(build, guide, stage_among(guide.stages, key), facts or facts_of(build))
+    if (build.finished_at or build.given_up_at) and request.method == "POST":  # the record stays as it was closed
+        opened.answer = _closed(request, opened)
+        return opened
     if build.given_up_at:  # ended, or moved to a later revision: its page says which
         opened.answer = redirect("bench:build", build.pk)
-        return opened
-    if build.finished_at and request.method == "POST":  # what was signed stays as it was signed
-        opened.answer = render(
-            request,
-            "bench/closed.html",
-            {"build": build, "stage": opened.stage, "typed": request.POST.get("typed", "")},
-            status=409,
-        )
         return opened
     power = opened.power = gating.power_by(opened.facts, guide.powered)
     if power.stop_unanswered:
@@ -115,6 +110,13 @@ def open_stage(request, build, key, facts=None) -> OpenStage:
         opened.wants_cautions = True
         opened.answer = redirect("bench:cautions", build.pk, opened.stage.key)
     return opened
+
+
+def _closed(request, opened: OpenStage) -> HttpResponse:
+    build = opened.build
+    moved_to = Build.objects.filter(moved_from__source=build).select_related("revision").first()
+    context = {"build": build, "stage": opened.stage, "moved_to": moved_to, "typed": request.POST.get("typed", "")}
+    return render(request, "bench/closed.html", context, status=409)
 
 
 @signed_in
