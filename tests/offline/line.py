@@ -8,15 +8,19 @@ from collections import Counter
 
 BEFORE, SENT, MIDDLE = "before the send", "after the send, before the answer", "in the middle of the answer"
 CUTS = (BEFORE, SENT, MIDDLE)
+# What the scripts ask for by themselves, between what a person does.
+ASKED = (b"/connected/", b"/notebook/", b"/copy/", b"/entries/")
 
 
 class Line:
     """Listens on a port of its own and passes everything to `target`. `plan()` says for each post how it is cut, or
     which status something on the way answers it with, or None. Cuts are counted; `down` lets nothing through; `slow`
-    is the path of a page and the seconds it is held up, `torn` that of a file which is cut off in the middle."""
+    is the path of a page and the seconds it is held up, `torn` that of a file which is cut off in the middle; `asking`
+    says the same as `plan` for what the scripts ask by themselves, counted apart."""
 
     def __init__(self, target: tuple[str, int], plan=lambda: None):
         self.target, self.plan, self.down, self.cuts = target, plan, False, Counter()
+        self.asking, self.unheard = (lambda: None), Counter()
         self.slow, self.torn = ("/none/", 0.0), "/none/"
         self.listener = socket.create_server(("127.0.0.1", 0))
         self.port = self.listener.getsockname()[1]
@@ -47,11 +51,7 @@ class Line:
                 path, seconds = self.slow
                 if request.startswith(f"GET {path} ".encode()):
                     time.sleep(seconds)
-                cut = self.plan() if request.startswith(b"POST ") else None
-                if request.startswith(f"GET {self.torn} ".encode()):
-                    cut = MIDDLE
-                if cut:
-                    self.cuts[cut] += 1
+                cut = self._cut_of(request)
                 if isinstance(cut, int):
                     phone.sendall(b"HTTP/1.1 %d No\r\nContent-Type: text/html\r\nConnection: close\r\n\r\nNo" % cut)
                 if cut == BEFORE or isinstance(cut, int):
@@ -59,6 +59,18 @@ class Line:
                 self._pass_on(phone, request, cut)
         except OSError:
             return
+
+    def _cut_of(self, request):
+        if request.startswith(b"GET ") and request.split(b" ", 2)[1].endswith(ASKED):
+            cut = self.asking()
+            self.unheard.update([cut] if cut else [])
+            return cut
+        cut = self.plan() if request.startswith(b"POST ") else None
+        if request.startswith(f"GET {self.torn} ".encode()):
+            cut = MIDDLE
+        if cut:
+            self.cuts[cut] += 1
+        return cut
 
     def _pass_on(self, phone, request, cut):
         with socket.create_connection(self.target, timeout=60) as site:

@@ -20,7 +20,7 @@ log = logging.getLogger(__name__)  # `pytest -o log_cli=true` shows what was cou
 pytestmark = [pytest.mark.browser, pytest.mark.concurrent, pytest.mark.django_db(transaction=True)]
 
 
-def cut_often(rng, share=0.6):
+def cut_often(rng, share):
     return lambda: rng.choice(CUTS) if rng.random() < share else None
 
 
@@ -49,19 +49,19 @@ def play(browser, live_server, picture, cuts, seed):
         phone = Phone(browser, line.address, build.builder)
         phone.open(build)
         phone.ready(build)
-        decide = cut_often(rng)
-        plans = iter(decide, "never")
+        plans = iter(cut_often(rng, share=rng.choice((0.5, 0.65, 0.8))), "never")
+        line.asking = cut_often(rng, share=0.1)
         builder = Builder(phone, build, rng, picture)
         builder.sheet()
         while sum(line.cuts.values()) < cuts:
             builder.act()
-        plans = iter(())
+        plans, line.asking = iter(()), lambda: None
         phone.open(build)
         phone.sends_all()
         assert phone.said == []
         assert phone.page.evaluate("import('/static/offline/outbox.js').then((outbox) => outbox.unsent())") == []
         phone.context.close()
-    log.warning("seed %s: cuts %s, made %s", seed, dict(line.cuts), builder.count())
+    log.warning("seed %s: cuts %s, unheard %s, made %s", seed, dict(line.cuts), line.unheard.total(), builder.count())
     matches(builder)
     assert set(line.cuts) == set(CUTS)
     return builder, line
