@@ -9,6 +9,7 @@ import { forgetCopies, forgetOthers, refresh } from "./copy.js";
 import { lay, layArrived, showPart } from "./shelf.js";
 import { draftsOf, forgetMade, restoreDrafts, watchDrafts } from "./drafts.js";
 import { drawList } from "./listing.js";
+import { showProblem } from "./kept.js";
 import { isCopy } from "./locks.js";
 import { isLeaving, leaveFor, reload, watchGoing } from "./leaving.js";
 import { stayAwake } from "./awake.js";
@@ -83,8 +84,22 @@ function watchLeaving() {
       event.stopImmediatePropagation();
       return;
     }
-    if (asks === "sign-out") { forgetCopies(); }
+    if (asks !== "sign-out") { return; }
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    signOut(form);
   }, true);
+}
+
+// The guide stays at hand as long as the person is signed in: without a connection nobody is signed out.
+async function signOut(form) {
+  if ((await connected()) === undefined) {
+    await fetchWords().catch(() => {});
+    showProblem(form, "no-sign-out");
+    return;
+  }
+  await forgetCopies().catch(() => {});
+  form.submit();
 }
 
 async function register() {
