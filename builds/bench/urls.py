@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.bench.offline import copies
+from builds.bench.offline import copies, keys
 from builds.bench.views import (
     build,
     charts,
@@ -33,6 +33,7 @@ urlpatterns = [
     path("<int:pk>/", build.build, name="build"),
     path("<int:pk>/copy/", copies.copy, name="copy"),
     path("<int:pk>/notebook/", copies.notebook, name="notebook"),
+    path("<int:pk>/entries/", keys.entries, name="entries"),
     path("<int:pk>/settings/", build.settings, name="settings"),
     path("<int:pk>/end-sitting/", build.end_sitting, name="end-sitting"),
     path("<int:pk>/finish/", build.finish, name="finish"),

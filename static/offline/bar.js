@@ -19,6 +19,7 @@ export async function drawBar() {
   }
   if (waits.length) {
     parts.push(link("/not-sent/", words("count", { count: waits.length }), "count"));
+    if (waits.some((entry) => entry.isAgain)) { parts.push(make("span", words("sent-again"))); }
     if (waits.some((entry) => entry.state === "asks")) { parts.push(make("span", words("needs-you"))); }
     if (why === "signed-out") { parts.push(link(signIn(), words("sign-in"), "count")); }
   }

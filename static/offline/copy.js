@@ -3,6 +3,7 @@
 import * as store from "./store.js";
 import { noteClock } from "./clock.js";
 import { forgetSent, limit, me, unsent } from "./outbox.js";
+import { sendLostAgain } from "./sent.js";
 import { situationOf } from "./situation.js";
 
 const name = (build) => "copy-" + me() + "-" + build;
@@ -52,6 +53,7 @@ async function renew(build) {
   const isOld = answer.status !== 304 || !(await hasCopy(build));
   const changed = answer.status === 304 ? known.changed : began;
   await store.note("notebook:" + build, { ...fresh, began, changed, tag: isOld ? "" : known.tag });
+  await sendLostAgain(build, fresh, began);
   await settleStop(build, fresh);
   if (isOld) {
     if (!(await fill(build))) { return; }

@@ -25,10 +25,13 @@ function line(entry) {
   const time = new Date(entry.made).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
   const files = entry.files.length ? ", " + words("photos", { count: entry.files.length }) : "";
   made.append(head, make("p.small.muted", words("kind-" + entry.kind) + files + ", " + time));
-  made.append(make("p.small", words(entry.state === "asks" ? "asks-you" : "waits")));
+  const asks = entry.isLost ? "photo-lost" : "asks-you";
+  made.append(make("p.small", words(entry.state === "asks" ? asks : "waits")));
   const page = entry.kind === "sheet" && entry.state === "asks" ? againAddress(entry) : entry.page;
   const actions = make("p.actions", link(page, words("open"), "button quiet"));
-  if (entry.state === "asks") { actions.append(press("send-again", () => store.put({ ...entry, state: "waiting" }))); }
+  if (entry.state === "asks" && !entry.isLost) {
+    actions.append(press("send-again", () => store.put({ ...entry, state: "waiting" })));
+  }
   actions.append(press("delete", async () => {
     const title = entry.title || words("kind-" + entry.kind);
     if (window.confirm(words("delete-sure", { title }))) { await store.remove(entry.seq); }

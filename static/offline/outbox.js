@@ -2,6 +2,7 @@
 // it is sent again, in the order in which entries were made. The site adds nothing twice (entry keys).
 import * as store from "./store.js";
 import { ageOf, noteClock } from "./clock.js";
+import { keepSent } from "./sent.js";
 
 const PATIENCE = 20000, WITH_FILES = 120000; // ms
 const SLOWEST = 20; // bytes a millisecond: a line on which a photo still arrives
@@ -60,9 +61,11 @@ export async function noteKept(entry, headers) {
   const at = Number(headers("Entry-At"));
   if (at && isLight(entry)) { await store.note("floor:" + entry.build, at); }
   const code = headers("Entry-Outcome");
-  const judged = entry.code;
+  const judged = entry.code, photos = entry.files.length;
   Object.assign(entry, { state: "sent", sentAt: Date.now(), files: [], code: code || entry.code, judged });
-  await store.put(entry);
+  await keepSent({ ...entry, photos });
+  // Without room to note it: the page that the site gives shows it, and it must not hold up what comes after it.
+  await store.put(entry).catch(() => store.remove(entry.seq));
 }
 
 async function post(entry) {

@@ -70,6 +70,12 @@ export const fact = async (name) => (here.has(name) ? here.get(name) : read("fac
 export const note = (name, value) => keepFact(name, value, (store) => store.put(value, name));
 export const forget = (name) => keepFact(name, undefined, (store) => store.delete(name));
 
+export async function factsUnder(prefix) {
+  const range = IDBKeyRange.bound(prefix, prefix + "\uffff");
+  const kept = await read("facts", (store) => store.getAll(range), []);
+  return [...kept, ...[...here].filter(([name, value]) => name.startsWith(prefix) && value).map(([, value]) => value)];
+}
+
 async function keepFact(name, value, act) {
   try {
     await work("facts", "readwrite", act);

@@ -186,6 +186,7 @@ CALLS: dict[str, Call] = {
     "offline:connected": Call(ANYONE),
     "bench:copy": Call(BUILDER),
     "bench:notebook": Call(BUILDER),
+    "bench:entries": Call(BUILDER),
     "accounts:forgotten": Call(ANYONE),
     "accounts:forgotten-sent": Call(ANYONE),
     "accounts:invitation": Call(ANYONE),

@@ -111,6 +111,25 @@ def test_a_reading_that_can_be_neither_sent_nor_kept_stays_in_its_field(denied_b
 FULL = "() => { IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); }; }"
 
 
+NOTES_FULL = "() => { IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError'); }; }"
+
+
+def test_a_phone_without_room_to_note_what_was_sent_sends_on(denied_bench):
+    build, phone = denied_bench("")
+    phone.ready(build)
+    for n, typed in enumerate(("311", "305"), start=1):
+        phone.open(build, f"stages/stage-1/checks/check-1-{n}/")
+        phone.cut()
+        phone.page.fill("input.reading", typed)
+        phone.page.click(".save")
+        expect(phone.page.locator(".verdict.kept")).to_be_visible()
+    phone.page.evaluate(NOTES_FULL)
+    phone.cut(False)
+    phone.page.evaluate("dispatchEvent(new Event('entries-changed'))")
+    phone.sends_all()
+    assert [r.typed for r in Reading.objects.order_by("pk")] == ["311", "305"]
+
+
 @pytest.mark.parametrize("script", [DENIED, ""], ids=["denied", "full"])
 def test_a_stop_that_can_be_neither_sent_nor_kept_takes_the_page_over(script, denied_bench):
     build, phone = denied_bench(script, live=True)

@@ -17,12 +17,13 @@ from builds.bench.gates import gating, sittings, stops
 from builds.bench.gates.discharge import discharge_of
 from builds.bench.gates.facts import facts_of
 from builds.bench.offline.judging import grammar, rules_for, safe_rules
+from builds.bench.offline.keys import born, entries_of
 from builds.bench.offline.pages import stage_part
 from builds.bench.readings.context import context_of
 from builds.ui.messages import bench as texts
 from checks.safety import TOUCH_DC
 
-EDITION = 2  # of what a notebook and a copy hold
+EDITION = 3  # of what a notebook and a copy hold
 START_VOLTS = 450.0  # V: the wait is worked out from here at least (views.safe)
 
 
@@ -50,12 +51,17 @@ class WorkAtHand:
             build.mains_volts,
             build.finished_at,
             build.given_up_at,
+            self.entries,
             meter,
             sitting and (sitting.pk, sitting.mains_volts),
             get_language(),
             sorted(map(repr, vars(self.facts).items())),
         )
         return sha256(repr(shown).encode()).hexdigest()[:16]
+
+    @cached_property
+    def entries(self) -> int:
+        return entries_of(self.build).count()
 
     @property
     def guide_tag(self) -> str:
@@ -117,6 +123,8 @@ def notebook(request, pk):
             "person": request.user.pk,
             "build": build.pk,
             "tag": at_hand.tag,
+            "born": born(build),
+            "entries": at_hand.entries,
             "name": f"{build.revision.name} {build.serial}",
             "grammar": grammar(),
             "rules": rules,
