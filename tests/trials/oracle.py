@@ -4,10 +4,9 @@ on average; how far one stays behind it is what is left to gain.
 """
 
 from itertools import combinations
+from math import log
 
 import numpy as np
-from scipy.special import logsumexp
-from scipy.stats import binom, poisson
 
 from tests.trials import drawn_checks as dc
 
@@ -27,7 +26,7 @@ def _of_check(programme, check) -> dict[str, float]:
         rework = _rework(check, is_unclear=kind == dc.UNCLEAR)
         share = 1 - programme.faulty if kind == dc.FITS else programme.faulty / len(dc.FAULTS)
         logs[kind] += rework + np.log(max(share, 1e-12))
-    whole = logsumexp(list(logs.values()))
+    whole = _log_sum(list(logs.values()))
     return {kind: float(np.exp(log - whole)) for kind, log in logs.items()}
 
 
@@ -36,8 +35,16 @@ def _scatter(spread: float) -> np.ndarray:
 
 
 def _rework(check, is_unclear: bool) -> float:
+    """Binomial readings that came right and Poisson snags, but for what all kinds share."""
     rate, mean = (dc.CAME_RIGHT_UNCLEAR, dc.SNAGS_UNCLEAR) if is_unclear else (dc.CAME_RIGHT, dc.SNAGS)
-    return binom.logpmf(check.came_right, len(check.d), rate) + poisson.logpmf(check.snags, mean)
+    stayed = len(check.d) - check.came_right
+    return check.came_right * log(rate) + stayed * log(1 - rate) + check.snags * log(mean) - mean
+
+
+def _log_sum(logs) -> float:
+    logs = np.asarray(logs)
+    most = logs.max()
+    return float(most + np.log(np.exp(logs - most).sum())) if np.isfinite(most) else -np.inf
 
 
 def _likelihoods(d, scatter, labels) -> dict[str, float]:
@@ -47,8 +54,8 @@ def _likelihoods(d, scatter, labels) -> dict[str, float]:
         dc.FITS: fits,
         dc.UNCLEAR: fits,
         dc.OFF: _moved(d, both[:, None] * np.ones(len(d)), scatter),
-        dc.TIGHT: logsumexp(_about(d[None], _even(dc.WIDE))) - np.log(PARTS),
-        dc.BATCH: logsumexp([_batch(d, groups, scatter) for groups in labels.values()]) - np.log(len(labels)),
+        dc.TIGHT: _log_sum(_about(d[None], _even(dc.WIDE))) - np.log(PARTS),
+        dc.BATCH: _log_sum([_batch(d, groups, scatter) for groups in labels.values()]) - np.log(len(labels)),
         dc.SINGLES: _singles(d, scatter),
     }
 
@@ -60,7 +67,7 @@ def _even(ends) -> np.ndarray:
 
 def _moved(d, by, scatter) -> float:
     """Builds that are `by` off, any row of it as likely as another."""
-    return logsumexp(_about(d - by, scatter) + LOG_WEIGHTS) - np.log(len(by))
+    return _log_sum(_about(d - by, scatter) + LOG_WEIGHTS) - np.log(len(by))
 
 
 def _about(x, scatter) -> np.ndarray:
@@ -76,7 +83,7 @@ def _batch(d, groups, scatter) -> float:
     both = np.concatenate((_even(dc.APART), -_even(dc.APART)))
     names, counts = np.unique(groups, return_counts=True)
     logs = [_moved(d, both[:, None] * (groups == name), scatter) for name in names]
-    return logsumexp(logs + np.log(counts / len(d)))
+    return _log_sum(logs + np.log(counts / len(d)))
 
 
 def _singles(d, scatter) -> float:
@@ -88,5 +95,5 @@ def _singles(d, scatter) -> float:
         ways = [np.delete(d, wrong) for wrong in combinations(could, size)]
         if ways:
             density = size * np.log(2 * (high - low)) + np.log(len(list(combinations(range(n), size))))
-            rows.append(logsumexp(_about(np.array(ways), scatter) + LOG_WEIGHTS) - density)
-    return logsumexp(rows) - np.log(len(sizes)) if rows else -np.inf
+            rows.append(_log_sum(_about(np.array(ways), scatter) + LOG_WEIGHTS) - density)
+    return _log_sum(rows) - np.log(len(sizes)) if rows else -np.inf
