@@ -38,7 +38,7 @@ _BARE_WORDS = re.compile(
     re.IGNORECASE,
 )
 _FITS = re.compile(
-    r"\b(?:fit|solder|mount|insert|install|plug|place|bolt|screw|attach|wire|connect|join|(?:ein|an|auf)?(?:löten?|setzen?|stecken?|bauen|schrauben)|"
+    r"\b(?:fit|solder|mount|insert|install|plug|put|push|seat|place|bolt|screw|attach|wire|connect|join|(?:ein|an|auf)?(?:löten?|setzen?|stecken?|bauen|schrauben)|"
     r"montieren?|befestigen?|anschließen|verbinden?|verdrahten?|bestücken?)\b",
     re.IGNORECASE,
 )
@@ -89,6 +89,7 @@ def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
     plan.unplaced += [piece.text for piece in ahead if piece.kind == "picture"]
     for stage, title in zip(plan.stages, bare_titles([stage.title for stage in plan.stages]), strict=True):
         _end_lead(stage)
+        _read_only(stage)
         stage.title = title
     _gates(plan.stages)
     valves = {row["ref"] for row in parts if row.get("base")}
@@ -97,6 +98,12 @@ def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
     find_heaters(plan, parts)
     find_ends(plan, parts)
     return plan
+
+
+def _read_only(stage: StagePlan) -> None:
+    """A stage that is only read, such as "Before you start", is a step to tick: an empty stage cannot be issued."""
+    if stage.intro and not (stage.steps or stage.checks):
+        stage.steps, stage.intro = [{"text": stage.intro, "picture": ""}], ""
 
 
 def _leaves_valves_out(stage: StagePlan, valves: set[str]) -> bool:

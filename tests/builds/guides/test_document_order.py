@@ -97,3 +97,18 @@ def test_the_same_document_again_keeps_its_order():
 def test_the_preview_says_which_readings_come_between_two_steps():
     stage = plan_of(read_text(TEXT), [], {"V1.6", "V1.8"}).stages[0]
     assert [_read_after(stage, n) for n in (1, 2, 3)] == ["V1 pin 6", "", ""]
+
+
+def test_valves_put_in_after_power_are_parts_of_a_step_with_hands_in():
+    text = "# First power\n1. Switch on.\n\n# All valves in\n1. Unplug.\n2. Put in V1 and V2.\n3. Switch on.\n"
+    valves = [{"ref": ref, "kind": "triode", "base": "B9A"} for ref in ("V1", "V2")]
+    step = rows_of(plan_of(read_text(text), valves, set()), valves)[1]["step"][1]
+    assert (step["parts"], step["hands_in"]) == (["V1", "V2"], True)
+
+
+def test_a_chapter_that_is_only_read_is_a_step_to_tick():
+    first, second = stages_of(
+        "# Before you start\n\nYou need an iron.\n\n# Supply\n\nKeep it unplugged.\n\n1. Fit T1.\n"
+    )
+    assert [step["text"] for step in first["step"]] == ["You need an iron."] and "intro" not in first
+    assert second["intro"] == "Keep it unplugged."
