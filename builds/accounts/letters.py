@@ -15,7 +15,7 @@ from builds.accounts import confirming
 from builds.accounts.links import invitation_link, site
 from builds.accounts.models import Invitation, Person
 from builds.jobs import queue
-from builds.jobs.registry import MAIL, job
+from builds.jobs.registry import MAIL, MAIL_WAITS, job
 
 LINK_LIFE = timedelta(hours=2)
 MOST_PEOPLE = 500  # with one address
@@ -54,20 +54,30 @@ def write_to(person: Person, code: str, /, *, to: str = "", **params) -> None:
 def send_links(_report, email: str) -> int:
     # All of them: with a smaller number, accounts that give somebody else's address would stand before its owner's.
     people = list(Person.objects.with_confirmed_address(email).order_by("pk")[:MOST_PEOPLE])
-    return sum(_send_link(person) for person in people)
+    for person in people:  # a job each: where one is tried again, nobody else gets a second link
+        queue.start("reset-letter", uuid4().hex, person.pk, email)
+    return len(people)
 
 
-def _send_link(person: Person) -> bool:
+@job("reset-letter", queue=MAIL, waits=MAIL_WAITS)
+def send_link(_report, pk: int, email: str) -> bool:
+    person = Person.objects.with_confirmed_address(email).filter(pk=pk).first()  # as it is by now
+    if not person:
+        return False
     if person.invitations.usable().filter(purpose=Invitation.Purpose.PASSWORD).count() >= MOST_LINKS:
         return False
-    _made, token = Invitation.make(Invitation.Purpose.PASSWORD, person=person, life=LINK_LIFE)
+    made, token = Invitation.make(Invitation.Purpose.PASSWORD, person=person, life=LINK_LIFE)
     with _language_of(person):
         text = render_to_string("accounts/forgotten.txt", {"person": person, "link": invitation_link(token)})
-        send_mail(_("A new password for your kit builds"), text, None, [person.email])
+        try:
+            send_mail(_("A new password for your kit builds"), text, None, [person.email])
+        except OSError:
+            made.delete()  # the next attempt makes its own
+            raise
     return True
 
 
-@job("account-letter", queue=MAIL)
+@job("account-letter", queue=MAIL, waits=MAIL_WAITS)
 def send_letter(_report, pk: int, address: str, code: str, params: dict) -> None:
     person = Person.objects.get(pk=pk)
     with _language_of(person):
@@ -77,7 +87,7 @@ def send_letter(_report, pk: int, address: str, code: str, params: dict) -> None
         send_mail(_("Your kit builds account"), text, None, [address])
 
 
-@job("confirm-letter", queue=MAIL)
+@job("confirm-letter", queue=MAIL, waits=MAIL_WAITS)
 def send_confirmation(_report, pk: int) -> bool:
     person = Person.objects.get(pk=pk)
     if not person.email or person.has_confirmed_address:

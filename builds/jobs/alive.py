@@ -17,14 +17,14 @@ class OutOfTime(BaseException):
 
 
 @contextmanager
-def alive(mine) -> Iterator[None]:
-    """Note that the job of the queryset `mine` is being worked on, from a thread with a connection of its own. Where
-    the page itself does the work there is nobody to be told."""
+def alive(mine, field: str = "seen_at") -> Iterator[None]:
+    """Note in `field` that the row of the queryset `mine` is being worked on, from a thread with a connection of its
+    own. Where the page itself does the work there is nobody to be told."""
     if "immediate" in settings.TASKS["default"]["BACKEND"]:
         yield
         return
     ended = threading.Event()
-    thread = threading.Thread(target=_beat, args=(mine, ended), daemon=True)
+    thread = threading.Thread(target=_beat, args=(mine, field, ended), daemon=True)
     thread.start()
     try:
         yield
@@ -33,10 +33,10 @@ def alive(mine) -> Iterator[None]:
         thread.join(HEARTBEAT)
 
 
-def _beat(mine, ended: threading.Event) -> None:
+def _beat(mine, field: str, ended: threading.Event) -> None:
     while not ended.wait(HEARTBEAT):
         try:
-            mine.update(seen_at=timezone.now())
+            mine.update(**{field: timezone.now()})
         except DatabaseError:  # the next beat may get through
             continue
     connection.close()

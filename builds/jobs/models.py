@@ -41,6 +41,8 @@ class Job(models.Model):
     seen_at = models.DateTimeField(default=timezone.now)
     ended_at = models.DateTimeField(null=True)
     resumed = models.PositiveSmallIntegerField(default=0)  # times it was taken up again after its worker was lost
+    attempts = models.PositiveSmallIntegerField(default=0)  # that met a server that was not there
+    not_before = models.DateTimeField(null=True)  # it waits for its next attempt
 
     class Meta:
         constraints = [models.UniqueConstraint("kind", "key", name="one_job_a_key")]
@@ -60,7 +62,8 @@ class Job(models.Model):
     @property
     def is_overlooked(self) -> bool:
         """Waiting for so long that no worker seems to be running."""
-        return self.state == self.State.WAITING and timezone.now() - self.seen_at > OVERLOOKED
+        is_due = self.state == self.State.WAITING and not self.not_before
+        return is_due and timezone.now() - self.seen_at > OVERLOOKED
 
     @property
     def error_message(self) -> str:

@@ -2,6 +2,7 @@
 
 import logging
 import time
+from datetime import timedelta
 
 from django.db import connection
 from django.db.transaction import on_commit
@@ -62,6 +63,8 @@ def _begin_again(row: Job, args) -> bool:
             ended_at=None,
             seen_at=timezone.now(),
             resumed=0,
+            attempts=0,
+            not_before=None,
         )
     )
 
@@ -86,14 +89,24 @@ def run(pk: int) -> None:
     except ChecksError as error:
         _end(mine, Job.State.FAILED, error=REFUSED, step=problem_row(error))
     except Exception as error:
-        if is_locked(error) and row.resumed < MOST_RESUMED and not connection.in_atomic_block:
-            log.warning("job %s met a locked database and is taken up again", row)
-            _put_back(row, mine)
-        else:
-            log.exception("job %s broke", row)
-            _end(mine, Job.State.FAILED, error=BROKE)
+        _broke(row, mine, error)
     else:
         _end(mine, Job.State.DONE, result=result)
+
+
+def _broke(row, mine, error: Exception) -> None:
+    """The job met an error: whether it is tried again, and when."""
+    waits = rules_of(row.kind).waits
+    if is_locked(error) and row.resumed < MOST_RESUMED and not connection.in_atomic_block:
+        log.warning("job %s met a locked database and is taken up again", row)
+        _put_back(row, mine)
+    elif isinstance(error, OSError) and row.attempts < len(waits):
+        minutes = waits[row.attempts]
+        log.warning("job %s: %s; tried again in %d min", row, error, minutes)
+        _put_off(row, mine, timedelta(minutes=minutes))
+    else:
+        log.error("job %s broke", row, exc_info=error)
+        _end(mine, Job.State.FAILED, error=BROKE)
 
 
 def _reporter(mine):
@@ -117,3 +130,10 @@ def _put_back(row, mine) -> None:
     again = {"state": Job.State.WAITING, "resumed": row.resumed + 1, "seen_at": timezone.now(), "started_at": None}
     until_unlocked(lambda: mine.update(**again))
     until_unlocked(lambda: send_off(row))
+
+
+def _put_off(row, mine, wait: timedelta) -> None:
+    """Its message is sent again when its time has come (jobs.resuming)."""
+    now = timezone.now()
+    later = {"state": Job.State.WAITING, "attempts": row.attempts + 1, "seen_at": now, "started_at": None}
+    until_unlocked(lambda: mine.update(not_before=now + wait, **later))

@@ -1,14 +1,18 @@
-"""The daily summary: every notification that no e-mail has carried yet, once a day for each person."""
+"""The daily summary: every notification that no e-mail has carried yet, once a day for each person. Whoever has not
+confirmed their address gets theirs once they have."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import ngettext
 
 from builds.accounts.models import Person
 from builds.notifications.emails import in_language_of, write_email
 from builds.notifications.models import Email, Notification
 from builds.notifications.notify import wants_mail
+
+KEPT = timedelta(days=30)  # for an address that is not confirmed
 
 
 def write_digests(today: date) -> list[Email]:
@@ -28,6 +32,9 @@ def _write(person: Person, today: date) -> Email | None:
     rows = Notification.objects.filter(pk__in=[n.pk for n in waiting])
     if not wants_mail(person):
         rows.delete()  # unsubscribed since: nothing is kept for later
+        return None
+    if not person.has_confirmed_address:
+        rows.filter(at__lt=timezone.now() - KEPT).delete()
         return None
     with in_language_of(person):
         count = len(waiting)

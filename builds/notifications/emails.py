@@ -28,6 +28,19 @@ def write_email(person, key: str, subject: str, notifications: list[Notification
     return Email.objects.get_or_create(person=person, key=key, defaults={"subject": short, "body": body})[0]
 
 
+def words_for_unconfirmed(person) -> tuple[str, str]:
+    """(subject, body) of what somebody may read who has nothing to do with it: who reads the mail of an address that
+    was mistyped or is somebody else's."""
+    body = _(
+        "Something urgent about a kit build waits for you. Sign in to read it: %(address)s\n\n"
+        "Your e-mail address is not confirmed yet, so this e-mail does not say what it is. "
+        "Once you have signed in, a page asks you to confirm it.\n\n"
+        "If you have no account there, somebody gave your address by mistake. Unsubscribe with the last link."
+    )
+    foot = _("Unsubscribe: %(address)s") % {"address": unsubscribe_address(person)}
+    return _("Something urgent about a kit build"), f"{body % {'address': site('/')}}\n\n-- \n{foot}\n"
+
+
 def _more(notifications) -> list[str]:
     left = len(notifications) - MOST_LISTED
     return [ngettext("And %(count)d more.", "And %(count)d more.", left) % {"count": left}] if left > 0 else []
@@ -41,12 +54,14 @@ def _foot(person) -> str:
 
 def unsubscribe_address(person) -> str:
     """Where this person unsubscribes without signing in."""
-    return site(reverse("notifications:stop", args=[signing.dumps(person.pk, salt=SALT)]))
+    return site(reverse("notifications:stop", args=[signing.dumps([person.pk, person.email], salt=SALT)]))
 
 
-def person_of(token: str) -> int | None:
-    """The person a token unsubscribes; None for one that this site did not sign."""
+def read_token(token: str) -> tuple[int | None, str | None]:
+    """Which person a token unsubscribes at which address; nobody for one that this site did not sign. Letters of
+    before carry no address."""
     try:
-        return signing.loads(token, salt=SALT)
+        said = signing.loads(token, salt=SALT)
     except signing.BadSignature:
-        return None
+        return None, None
+    return tuple(said) if isinstance(said, list) else (said, None)

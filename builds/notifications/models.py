@@ -6,7 +6,17 @@ from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+URGENT = "news "  # begins the key of an e-mail that is sent at once
 NO_ADDRESS = "no address"  # why an e-mail was not sent
+UNCONFIRMED = "unconfirmed address"  # likewise
+SAID_LITTLE = "unconfirmed address, said little"  # sent, but without what happened
+
+
+PROBLEMS = {
+    NO_ADDRESS: _("There is no e-mail address to send it to."),
+    UNCONFIRMED: _("Nothing was sent, because your e-mail address is not confirmed."),
+    SAID_LITTLE: _("The e-mail did not say what happened, because your e-mail address is not confirmed."),
+}
 
 
 class Preference(models.Model):
@@ -21,6 +31,7 @@ class Preference(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="notification_preference"
     )
     when = models.CharField(max_length=8, choices=When.choices, default=When.AT_ONCE)
+    refused_address = models.EmailField(blank=True, default="", db_default="")  # left alone until it is confirmed
 
     class Meta:
         db_table = "post_mailwish"
@@ -42,7 +53,7 @@ class Email(models.Model):
     body = models.TextField()
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
     attempts = models.PositiveSmallIntegerField(default=0)
-    error = models.CharField(max_length=300, blank=True)  # NO_ADDRESS, or the mail server's own words
+    error = models.CharField(max_length=300, blank=True)  # a code of the above, or the mail server's own words
     made_at = models.DateTimeField(default=timezone.now)
     taken_at = models.DateTimeField(null=True)
     next_at = models.DateTimeField(null=True)  # not tried again before
@@ -61,8 +72,8 @@ class Email(models.Model):
         """Why it was not sent, for the person it was for; empty where it was."""
         if not self.error:
             return ""
-        if self.error == NO_ADDRESS:
-            return gettext("There is no e-mail address to send it to.")
+        if self.error in PROBLEMS:
+            return str(PROBLEMS[self.error])
         return gettext("The mail server answered: %(error)s. The site will try again.") % {"error": self.error}
 
 

@@ -4,7 +4,7 @@ from django.db import transaction
 
 from builds.accounts.models import Person
 from builds.notifications.emails import in_language_of, write_email
-from builds.notifications.models import Notification, Preference
+from builds.notifications.models import URGENT, Notification, Preference
 from builds.notifications.sending import send_soon
 
 When = Preference.When
@@ -21,11 +21,23 @@ def notify(people, key: str, text, path: str, *, urgent: bool = False) -> int:
 
 
 def preference_of(person: Person) -> str:
-    """Which e-mails this person gets: never any, where there is no address."""
-    if not (person.email and person.is_active):
+    """Which e-mails this person gets: never any, where there is no address, or nobody who can sign in."""
+    if not (person.email and person.is_active and person.has_usable_password()):
         return When.NEVER
-    preference = Preference.objects.filter(person=person).first()
-    return preference.when if preference else When.AT_ONCE
+    preference = Preference.objects.filter(person=person).first() or Preference(person=person)
+    if preference.refused_address == person.email and not person.has_confirmed_address:
+        return When.NEVER
+    return preference.when
+
+
+def refuse(person: Person, address: str | None) -> None:
+    """By the link of a letter, whoever reads the mail of `address` wants no more. They may be a stranger, until it is
+    confirmed: then that address is left alone, and what the person wishes stays as it is."""
+    if address not in (None, person.email):
+        return  # nothing is sent there any more
+    is_theirs = person.has_confirmed_address or not person.email
+    change = {"when": When.NEVER} if is_theirs else {"refused_address": person.email}
+    Preference.objects.update_or_create(person=person, defaults=change)
 
 
 def wants_mail(person: Person) -> bool:
@@ -40,7 +52,7 @@ def _notify_one(person, key, text, path, urgent) -> bool:
             person=person, key=key, defaults={"words": line, "path": path}
         )
         if new and urgent and preference_of(person) == When.AT_ONCE:
-            notification.letter = write_email(person, f"news {key}", line, [notification])
+            notification.letter = write_email(person, f"{URGENT}{key}", line, [notification])
             notification.save(update_fields=["letter"])
             send_soon(notification.letter)
     return new

@@ -11,8 +11,9 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import anyone, signed_in
 from builds.accounts.models import Person
-from builds.notifications.emails import person_of
+from builds.notifications.emails import read_token
 from builds.notifications.models import Preference
+from builds.notifications.notify import refuse
 
 SHOWN = 10
 
@@ -44,9 +45,10 @@ def mail(request):
 @require_http_methods(["GET", "HEAD", "POST"])
 def stop(request, token):
     """Unsubscribe a person. Mail scanners open links, so only a POST unsubscribes."""
-    person = Person.objects.filter(pk=person_of(token)).first()
+    pk, address = read_token(token)
+    person = Person.objects.filter(pk=pk).first()
     if person is None:
         raise Http404(_("This unsubscribe link is not complete. Open it from the e-mail again."))
     if request.method == "POST":
-        Preference.objects.update_or_create(person=person, defaults={"when": Preference.When.NEVER})
+        refuse(person, address)
     return render(request, "notifications/stop.html", {"stopped": request.method == "POST"})

@@ -9,9 +9,15 @@ from builds.accounts import devices, letters, limits
 from builds.guides.offers import end_lapsed
 from builds.jobs.models import Job
 from builds.notifications.digest import write_digests
-from builds.notifications.sending import send_waiting
+from builds.notifications.sending import ask_for_waiting
 
-LETTERS = ("letter", "reset", "account-letter", "confirm-letter")  # jobs that nobody asks about once they are done
+LETTERS = (
+    "letter",
+    "reset",
+    "reset-letter",
+    "account-letter",
+    "confirm-letter",
+)  # jobs that nobody asks about once they are done
 
 
 def run() -> dict[str, int]:
@@ -23,7 +29,7 @@ def run() -> dict[str, int]:
     ended = Job.objects.filter(kind__in=LETTERS, state__in=(Job.State.DONE, Job.State.FAILED))
     return {
         "digests written": len(written),
-        **{f"e-mails {state}": count for state, count in send_waiting().items()},
+        "e-mails to send": ask_for_waiting(),
         "jobs deleted": ended.filter(ended_at__lt=now - timedelta(days=2)).delete()[0],
         "counts deleted": limits.prune(now - timedelta(days=2)),
         "addresses to confirm": letters.ask_everybody(),

@@ -14,7 +14,7 @@ from django.utils import timezone
 from builds.accounts.models import Person
 from builds.bench.models import Build, Photo, Reading
 from builds.jobs.models import Job
-from builds.notifications.models import Email
+from builds.notifications.models import NO_ADDRESS, UNCONFIRMED, Email
 from builds.notifications.sending import MOST_ATTEMPTS
 from builds.operations.models import Run
 
@@ -52,9 +52,9 @@ class Status:
 
 
 def status() -> Status:
-    waiting = Job.objects.filter(state=Job.State.WAITING).order_by("made_at").first()
+    waiting = Job.objects.filter(state=Job.State.WAITING, not_before=None).order_by("made_at").first()
     disk = shutil.disk_usage(settings.DATA_DIR)
-    failed = Email.objects.filter(state=Email.State.FAILED)
+    failed = Email.objects.filter(state=Email.State.FAILED).exclude(error__in=(NO_ADDRESS, UNCONFIRMED))
     return Status(
         _counted(Job, "state"),
         timezone.now() - waiting.seen_at if waiting else None,

@@ -12,13 +12,12 @@ from django.utils import timezone
 
 from builds.jobs.registry import MAIL
 from builds.jobs.resuming import resume_lost
-from builds.notifications.sending import send_waiting
+from builds.notifications.sending import ask_for_waiting
 from builds.operations import daily
 from builds.operations.checkpoints import checkpoint
 from builds.operations.models import Run
 
 ROUND = 10  # s
-MAIL_EVERY = 60  # s
 log = logging.getLogger(__name__)
 
 
@@ -27,7 +26,6 @@ class Workers:
         self.wanted = [MAIL, *["default"] * computing]
         self.running: list[tuple[str, subprocess.Popen]] = []
         self.ending = False
-        self.mailed = 0.0
 
     def run(self) -> None:
         for number in (signal.SIGTERM, signal.SIGINT):
@@ -36,7 +34,7 @@ class Workers:
             while not self.ending:
                 self._keep_running()
                 self._safely(resume_lost)
-                self._safely(self._send_mail)
+                self._safely(ask_for_waiting)  # by its worker: a mail server that is silent holds up no round
                 self._safely(self._do_daily)
                 self._safely(checkpoint)
                 self._sleep()
@@ -65,11 +63,6 @@ class Workers:
             log.exception("%s failed", work.__name__)
             connection.close()
         close_old_connections()
-
-    def _send_mail(self) -> None:
-        if time.monotonic() - self.mailed > MAIL_EVERY:
-            self.mailed = time.monotonic()
-            send_waiting()
 
     def _do_daily(self) -> None:
         if Run.is_due("daily"):

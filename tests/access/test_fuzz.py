@@ -89,12 +89,19 @@ class Fuzzer:
     def __init__(self, cast, seed: int):
         self.cast, self.random, self.failed = cast, Random(seed), []
         self.answers: dict[int, int] = {}
+        self.signed_in = {role: self._cookies(person) for role, person in cast.roles.items()}
+
+    def _cookies(self, person) -> str:
+        """What keeps somebody signed in; a request that signs them out is taken back like all it did."""
+        client = Client()
+        if person:
+            client.force_login(person)
+        return client.cookies.output(header="")
 
     def client_of(self, role) -> Client:
-        """A client of their own for each request, since some of them sign out."""
+        """A client of their own for each request, since some of them are given other cookies."""
         client = Client(raise_request_exception=False)
-        if self.cast.roles[role]:
-            client.force_login(self.cast.roles[role])
+        client.cookies.load(self.signed_in[role])
         return client
 
     def value(self):

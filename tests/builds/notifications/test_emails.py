@@ -1,17 +1,18 @@
 """The outbox: one letter an event and person, sent once, tried again when the server would not; digests; stopping."""
 
 import smtplib
+from contextlib import contextmanager
 from datetime import date, timedelta
 
 import pytest
-from django.core import mail
+from django.core import mail, signing
 from django.core.management import call_command
 from django.db import transaction
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.accounts.models import Person
+from builds.jobs.registry import MAIL_WAITS
 from builds.notifications import sending
 from builds.notifications.digest import write_digests
 from builds.notifications.emails import unsubscribe_address
@@ -24,8 +25,7 @@ pytestmark = pytest.mark.django_db
 
 def someone(when="", email="b@kits.example"):
     person = factories.make_builder()
-    Person.objects.filter(pk=person.pk).update(email=email)
-    person.refresh_from_db()
+    factories.give_address(person, email)
     if when:
         Preference.objects.create(person=person, when=when)
     return person
@@ -119,7 +119,7 @@ def test_a_server_that_is_down_over_a_weekend_loses_no_letter(unsent, monkeypatc
     moments = []
     with monkeypatch.context() as patched:
         patched.setattr("django.core.mail.EmailMessage.send", refuse)
-        for _attempt in sending.WAITS:
+        for _attempt in MAIL_WAITS:
             sending.send(unsent.pk)
             unsent.refresh_from_db()
             moments.append(unsent.next_at - timezone.now())
@@ -131,7 +131,7 @@ def test_a_server_that_is_down_over_a_weekend_loses_no_letter(unsent, monkeypatc
 def test_letters_and_figures_wait_in_different_queues():
     from builds.jobs.registry import RULES
 
-    assert {RULES[kind].queue for kind in ("letter", "reset", "account-letter")} == {"mail"}
+    assert {RULES[kind].queue for kind in ("letter", "reset", "reset-letter", "account-letter")} == {"mail"}
     assert {RULES[kind].queue for kind in ("circuit", "faults", "archive")} == {"default"}
 
 
@@ -143,8 +143,42 @@ def test_after_the_last_attempt_nothing_more_is_tried(unsent):
 def test_a_letter_another_worker_holds_is_left_to_it_unless_it_was_abandoned(unsent):
     Email.objects.update(state="sending", taken_at=timezone.now())
     assert sending.send(unsent.pk) == "sending" and not mail.outbox
-    Email.objects.update(taken_at=timezone.now() - timedelta(minutes=20))
-    assert sending.send(unsent.pk) == "sent" and len(mail.outbox) == 1
+    Email.objects.update(taken_at=timezone.now() - timedelta(seconds=45))
+    assert sending.ask_for_waiting() == 1 and len(mail.outbox) == 1
+
+
+def test_a_letter_that_no_mail_program_can_carry_does_not_hold_up_the_others(monkeypatch, unsent):
+    """Any error, not only those of the connection: the letter is kept for later, and the next one goes out."""
+    unsent.subject = "two\nlines"
+    unsent.save()
+    notify([someone(email="c@kits.example")], "stop 2", "Switch off.", "/x/", urgent=True)
+    assert sending.send_waiting() == {"failed": 1, "sent": 1}
+    unsent.refresh_from_db()
+    assert unsent.error and unsent.next_at > timezone.now()
+
+
+def test_while_a_letter_is_being_sent_its_worker_gives_signs_of_life(monkeypatch, unsent):
+    """So that a slow mail server is not taken for a worker that was lost, and the letter not sent twice."""
+    watched = []
+
+    @contextmanager
+    def watching(mine, field):
+        watched.append((mine.get().pk, field))
+        yield
+
+    monkeypatch.setattr(sending, "alive", watching)
+    assert sending.send(unsent.pk) == "sent" and watched == [(unsent.pk, "taken_at")]
+
+
+def test_whoever_was_thought_lost_does_not_overwrite_what_came_of_the_next_attempt(monkeypatch, unsent):
+    def slow(self, *args, **kwargs):
+        Email.objects.update(attempts=2, state="sent")  # another worker took it meanwhile
+        raise smtplib.SMTPServerDisconnected("gone")
+
+    monkeypatch.setattr("django.core.mail.EmailMessage.send", slow)
+    sending.send(unsent.pk)
+    unsent.refresh_from_db()
+    assert unsent.state == "sent" and not unsent.error
 
 
 def test_what_is_rolled_back_is_not_told():
@@ -162,6 +196,13 @@ def test_one_post_without_a_cookie_stops_the_letters_and_looking_does_not():
     assert client.post(address, {"List-Unsubscribe": "One-Click"}).status_code == 200
     assert Preference.objects.get(person=person).when == "never"
     assert notify([person], "a", "Words.", "/x/") == 0
+
+
+def test_a_link_of_an_earlier_letter_still_unsubscribes(client):
+    person = someone()
+    token = signing.dumps(person.pk, salt="builds.post.stop")
+    assert client.post(reverse("notifications:stop", args=[token])).status_code == 200
+    assert Preference.objects.get(person=person).when == "never"
 
 
 @pytest.mark.parametrize("token", ["x", "1", "MQ:1abc:forged"])

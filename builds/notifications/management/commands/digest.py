@@ -5,7 +5,7 @@ from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from builds.notifications.digest import write_digests
-from builds.notifications.sending import send_waiting
+from builds.notifications.sending import ask_for_waiting
 
 
 class Command(BaseCommand):
@@ -13,6 +13,4 @@ class Command(BaseCommand):
 
     def handle(self, **options):
         written = write_digests(timezone.localdate())
-        sent = send_waiting()
-        counts = ", ".join(f"{n} {state}" for state, n in sorted(sent.items())) or "nothing to send"
-        self.stdout.write(f"{len(written)} digests written; {counts}.")
+        self.stdout.write(f"{len(written)} digests written; {ask_for_waiting()} e-mails to send.")
