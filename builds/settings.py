@@ -185,7 +185,13 @@ LOGGING = {
     "formatters": {"json": {"()": "builds.operations.logs.JsonLines"}},
     "handlers": {"console": {"class": "logging.StreamHandler", **({"formatter": "json"} if LOGS_JSON else {})}},
     "root": {"handlers": ["console"], "level": "WARNING"},
-    "loggers": {"builds": {"level": "INFO" if LOGS_JSON else "WARNING"}, "builds.security": {"level": "INFO"}},
+    "loggers": {
+        "builds": {"level": "INFO" if LOGS_JSON else "WARNING"},
+        "builds.security": {"level": "INFO"},
+        # Without Django's own letters to ADMINS: anybody could have one sent by a wrong host name, from the thread that
+        # answers them, and so hold all threads by way of a slow mail server.
+        "django": {"handlers": [], "level": "INFO"},
+    },
 }
 if not LOGS_JSON:  # a person at the terminal is not told of every wrong password
     LOGGING["loggers"]["builds.security"]["level"] = "ERROR"

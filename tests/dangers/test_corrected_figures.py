@@ -8,7 +8,6 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.accounts.models import Person
 from builds.bench.models import Erratum, MadeSafe, PowerOn, Reading, Tick
 from builds.bench.offline.judging import key_of, rules_for
 from builds.bench.readings.context import context_of
@@ -237,7 +236,7 @@ def test_the_same_page_sent_twice_corrects_once(desk, build):
 
 def test_whoever_uses_a_finished_amplifier_past_the_new_stop_limit_is_told_to_switch_off(desk, build):
     read(build, "325 V", "check-2-1")
-    Person.objects.filter(pk=build.builder_id).update(email="builder@example.org")
+    factories.give_address(build.builder, "builder@example.org")
     type(build).objects.filter(pk=build.pk).update(finished_at=timezone.now())
     publish(desk, build, "check-2-1", **NARROW)
     told = Notification.objects.filter(person=build.builder).values_list("words", flat=True)

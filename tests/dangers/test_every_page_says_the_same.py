@@ -12,7 +12,6 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from builds.accounts.models import Person
 from builds.bench.gates.gating import concede
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import MadeSafe, PowerOn
@@ -45,7 +44,7 @@ def make_build(optional=False):
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
     acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
-    Person.objects.filter(pk=revision.kit.designers.get().pk).update(email="designer@kits.example")
+    factories.give_address(revision.kit.designers.get(), "designer@kits.example")
     return build
 
 

@@ -13,7 +13,6 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.accounts.models import Person
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import CheckStatus, MadeSafe, PowerOn, Reading
 from builds.bench.readings.taking import take_reading
@@ -52,7 +51,7 @@ def build():
     Check.objects.filter(stage__revision=revision, key="check-2-1").update(band="1%")
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
-    Person.objects.filter(pk=revision.kit.designers.get().pk).update(email="designer@kits.example")
+    factories.give_address(revision.kit.designers.get(), "designer@kits.example")
     acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), MAINS)
     for key, typed, is_slip, _outcome in READINGS:
         row = Check.objects.select_related("stage__revision").get(stage__revision=revision, key=key)

@@ -14,7 +14,6 @@ from django.urls import reverse
 from django.utils import timezone, translation
 from pypdf import PdfReader
 
-from builds.accounts.models import Person
 from builds.bench.gates import sittings
 from builds.bench.gates.gating import power_of
 from builds.bench.models import MadeSafe, Photo, PowerOn, StageVisit, Tick
@@ -63,7 +62,7 @@ class Stopped:
         self.revision, self.random, self.state, self.every = revision, random, state, every
         self.moment = timezone.now() + timedelta(seconds=2)  # after the readings that are stored at once
         builder = factories.make_builder()
-        Person.objects.filter(pk=builder.pk).update(email=f"builder-{builder.pk}@kits.example")
+        factories.give_address(builder, f"builder-{builder.pk}@kits.example")
         self.build = factories.make_build(revision=revision, builder=builder)
         stages = load_guide(revision).stages
         self.stage = random.choice([stage for stage in stages if stage.is_powered])
@@ -205,7 +204,7 @@ def scan(client, addresses, bench, language, seen, wrong):
 
 def run(scenarios: range, seed: int, every: bool = False) -> tuple[Counter, list[str]]:
     designer = factories.make_designer()
-    Person.objects.filter(pk=designer.pk).update(email="designer@kits.example")
+    factories.give_address(designer, "designer@kits.example")
     Preference.objects.create(person=designer, when="digest")
     revision = revisions.issue(store_guide(read_guide(demo_zip("five-watt"), "guide.zip"), designer))
     powered = frozenset(stage.key for stage in load_guide(revision).stages if stage.is_powered)

@@ -5,7 +5,6 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from builds.accounts.models import Person
 from builds.bench.models import Message, Snag
 from builds.bench.readings.taking import take_reading
 from builds.notifications.models import Email, Notification
@@ -19,7 +18,7 @@ def cast():
     designer, other = factories.make_designer(), factories.make_designer()
     one, two = factories.make_builder(), factories.make_builder()
     for n, person in enumerate((designer, other, one, two)):
-        Person.objects.filter(pk=person.pk).update(email=f"p{n}@kits.example")
+        factories.give_address(person, f"p{n}@kits.example")
     revision = factories.make_revision(designer=designer)
     factories.make_revision(designer=other)
     return designer, other, one, two, revision

@@ -97,3 +97,16 @@ def test_a_form_without_files_has_its_limit_too(client):
     url = reverse("accounts:preferences")
     kind = "application/x-www-form-urlencoded"
     assert client.post(url, "a=1", content_type=kind, CONTENT_LENGTH="7000000").status_code == 413
+
+
+@pytest.mark.parametrize("headers", [{"Host": "elsewhere.example"}, {"Host": "[::1"}])
+def test_no_stranger_has_a_letter_sent_by_an_error(client, headers, settings, mailoutbox):
+    """Each would take a thread for as long as the mail server takes."""
+    settings.ADMINS = [("Owner", "owner@kits.example")]
+    assert client.get("/sign-in/", headers=headers).status_code == 400 and not mailoutbox
+
+
+def test_a_site_that_is_not_ready_writes_no_letter_each_time_it_is_asked(client, settings, monkeypatch, mailoutbox):
+    settings.ADMINS = [("Owner", "owner@kits.example")]
+    monkeypatch.setattr(health, "LEAST_FREE", 2**80)
+    assert client.get("/readyz").status_code == 503 and not mailoutbox
