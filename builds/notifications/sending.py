@@ -75,8 +75,8 @@ def _send_claimed(letter: Email) -> str:
         return _mark(letter, State.FAILED, error=str(error)[:300], next_at=timezone.now() + wait)
     if not person.has_confirmed_address:
         _leave_to_summary(letter)
-    error = "" if person.has_confirmed_address else SAID_LITTLE
-    return _mark(letter, State.SENT, error=error, sent_at=timezone.now())
+    problem = "" if person.has_confirmed_address else SAID_LITTLE
+    return _mark(letter, State.SENT, error=problem, sent_at=timezone.now())
 
 
 def _may_say_little(letter: Email) -> bool:
