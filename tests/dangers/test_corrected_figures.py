@@ -245,8 +245,8 @@ def test_whoever_uses_a_finished_amplifier_past_the_new_stop_limit_is_told_to_sw
 
 
 def sign_off(build):
-    Person.objects.filter(pk=build.builder_id).update(email="builder@example.org")
-    Person.objects.filter(pk=build.revision.kit.designers.get().pk).update(email="designer@example.org")
+    factories.give_address(build.builder, "builder@example.org")
+    factories.give_address(build.revision.kit.designers.get(), "designer@example.org")
     type(build).objects.filter(pk=build.pk).update(finished_at=timezone.now())
 
 
