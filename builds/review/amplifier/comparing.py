@@ -18,6 +18,7 @@ from checks.derived import Known
 from checks.tone.comparison import Better, compare_levels
 
 MASK = 1.0  # dB on both sides of the reference's response
+LINES_MASK = 3.0  # dB above and below the reference's spectrum
 ONE_LEVEL = 1.0  # dB within which two tones are of one output
 CLEAR = 3.0  # times its uncertainty, from which a distortion is told from noise
 LOWEST = -140.0  # dBr: below it nothing is told apart
@@ -161,6 +162,6 @@ def _edge_rows(a: dict, b: dict) -> Iterator[Row]:
 
 def _plots(a: dict, b: dict, name: str) -> Iterator[Plot]:
     if "spectrum" in a and "spectrum" in b:
-        yield spectrum_plot(a, (name, b))
+        yield spectrum_plot(a, (name, b), LINES_MASK)
     if "response" in a and "response" in b:
         yield response_plot(a["response"], (name, b["response"]), MASK)

@@ -11,6 +11,7 @@ from builds.ui.formatting import format_figure, number
 
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, FOOT = 420.0, 240.0, 40.0, 412.0, 10.0, 208.0
 LABEL_WIDTH, LABEL_HEIGHT = 15.0, 9.0  # of a mark's label, within which another would lie on it
+SPAN = 6  # points of a spectrum that its mask holds together: a ninth of an octave
 DECADES = (10, 100, 1000, 10_000, 100_000)
 
 
@@ -57,10 +58,10 @@ def _round_hertz(hertz: int) -> str:
     return f"{hertz // 1000} kHz" if hertz >= 1000 else f"{hertz} Hz"
 
 
-def spectrum_plot(table: dict, other: tuple[str, dict] | None = None) -> Plot:
+def spectrum_plot(table: dict, other: tuple[str, dict] | None = None, mask: float = 0.0) -> Plot:
     """Levels in dBr where there is a tone, else in dB re 1 V or full scale; harmonics and mains lines are marked.
 
-    `other` is (name, table) of a recording to lay over it.
+    `other` is (name, table) of a recording to lay over it, `mask` dB above and below what that one spans.
     """
     spectrum, tone = table["spectrum"], table.get("tone")
     zero = _zero(table)
@@ -71,13 +72,10 @@ def spectrum_plot(table: dict, other: tuple[str, dict] | None = None) -> Plot:
     shapes = [*axes.grid(20, unit)]
     legend: list[tuple[str, str]] = []
     if other:
-        shapes.append(
-            axes.curve(
-                other[1]["spectrum"]["hertz"],
-                [y - _zero(other[1]) for y in other[1]["spectrum"]["levels"]],
-                "curve-other",
-            )
-        )
+        beside, others = other[1]["spectrum"]["hertz"], [y - _zero(other[1]) for y in other[1]["spectrum"]["levels"]]
+        if mask:
+            shapes += _spans(axes, beside, others, mask)
+        shapes.append(axes.curve(beside, others, "curve-other"))
     shapes.append(axes.curve(spectrum["hertz"], levels))
     marks, rows = _named_lines(table, zero)
     for hertz, level, shape, description, _short in marks:
@@ -88,13 +86,25 @@ def spectrum_plot(table: dict, other: tuple[str, dict] | None = None) -> Plot:
     if any(mark[2] == "diamond" for mark in marks):
         legend.append(("diamond", _("mains lines, with their hertz")))
     description = _("Spectrum over frequency, in %(unit)s.") % {"unit": unit}
-    if other:
+    if other and mask:
+        description = _(
+            "Spectrum over frequency, in %(unit)s; thin line: %(other)s; hatched: up to %(mask)s above and below it."
+        ) % {"unit": unit, "other": other[0], "mask": format_figure(mask, "dB", 2)}
+    elif other:
         description = _("Spectrum over frequency, in %(unit)s; thin line: %(other)s.") % {
             "unit": unit,
             "other": other[0],
         }
     head = (_("Line"), _("Frequency"), _("Level"))
     return Plot(description, WIDTH, HEIGHT, tuple(shapes), head, tuple(rows) or ((_("none"), "", ""),), tuple(legend))
+
+
+def _spans(axes: Axes, hertz: Sequence[float], levels: Sequence[float], mask: float) -> Iterator[Box]:
+    """The tolerance mask of a spectrum: what SPAN neighbours reach to, since noise differs from point to point."""
+    for at in range(0, len(hertz) - 1, SPAN):
+        span, ends = levels[at : at + SPAN + 1], hertz[at : at + SPAN + 1]
+        upper, lower = axes.y(max(span) + mask), axes.y(min(span) - mask)
+        yield Box(axes.x(ends[0]), upper, axes.x(ends[-1]) - axes.x(ends[0]), lower - upper, "mask")
 
 
 def _unit_without_tone(table: dict) -> str:

@@ -34,6 +34,23 @@ def test_of_labels_that_would_lie_over_each_other_the_louder_stays():
     assert "2" in {label.text for label in labels}
 
 
+def test_a_spectrum_s_mask_holds_the_one_it_is_made_of_and_not_one_that_lies_above_it():
+    hertz = [10.0 * 1.08**n for n in range(100)]
+    levels = [-100.0 + 40 * (n % 17 == 0) + 2 * (n % 3) for n in range(100)]
+    first = table((2,)) | {"spectrum": {"hertz": hertz, "levels": [level + 4 for level in levels]}}
+    other = table((2,)) | {"spectrum": {"hertz": hertz, "levels": levels}}
+    plot = spectrum_plot(first, ("build 2", other), 3.0)
+    (own,) = [curve for curve in plot.curves if curve.look == "curve-other"]
+    (above,) = [curve for curve in plot.curves if curve.look == "curve"]
+    boxes = [box for box in plot.boxes if box.look == "mask"]
+
+    def is_held(x, y):
+        return any(b.x - 0.1 <= x <= b.x + b.width + 0.1 and b.y - 0.1 <= y <= b.y + b.height + 0.1 for b in boxes)
+
+    assert all(is_held(x, y) for x, y in own.points)
+    assert not all(is_held(x, y) for x, y in above.points)
+
+
 def test_each_unit_says_what_it_is_relative_to():
     """dB and dBr are told apart; dBV is dB re 1 V (common practice)."""
     texts = [
