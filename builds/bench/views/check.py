@@ -71,11 +71,21 @@ def work_context(at: AtCheck, form=None) -> dict:
         "power": power,
         "stopped": stops.active_stop(build, power),
         "overload": None if opened.facts.stops else overload,
+        "shows_overload": not opened.facts.stops and _shows_overload(row, overload, power, shows_form),
         "as_issued": by_figures_as_issued() if row.pk in opened.facts.in_words else "",
         "band": at.reading.band,
         **_lock(at, power, shows_form, overload if form is None else None),
         **verdict,
     }
+
+
+def _shows_overload(row, overload, power, shows_form: bool) -> bool:
+    """Does the order to switch off stand above the page's own? The verdict of this check gives it itself; beside the
+    field for correcting that reading it holds on until the kit is made safe."""
+    if overload is None or overload.check_row_id != row.pk:
+        return overload is not None
+    is_answered = power.last_safe is not None and power.last_safe > overload.latest.at
+    return shows_form and power.needs_made_safe and not is_answered
 
 
 def _lock(at: AtCheck, power, shows_form: bool, overload=None) -> dict:

@@ -45,7 +45,7 @@ def _accepted(unit: str) -> str:
 
 
 _EXAMPLES = {
-    "V": lambda: _("285, 0.285k, −7.3 or OL"),
+    "V": lambda: _("285, 285 V, −7.3 or OL"),
     "Ω": lambda: _("470, 4k7, 2M2 or OL"),
     "A": lambda: _("45 mA or 0.045"),
     "F": lambda: _("47u, 100n or 22p"),
