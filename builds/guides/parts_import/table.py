@@ -212,7 +212,8 @@ def _unknown(ref: str, cells: dict) -> str:
 
 def _guessed(ref: str, cells: dict, more: str = "") -> str:
     value = cells.get("value", "")
-    first = value.split()[0] if value else ""
+    joined = re.sub(r"^([\d.,]+)\s+(?=[pnuµμm]F?(?:\s|/|$))", r"\1", value)  # "100 µ / 16 V"
+    first = joined.split()[0] if joined else ""
     description = " ".join(cells.get(k, "") for k in ("note", "type")) + f" {more} {value}"
     type_ = cells.get("type") or next((word for word in value.replace("/", " ").split() if valve_kind(word)), "")
     return kind_of(ref, description, first.split("/")[0], type_)

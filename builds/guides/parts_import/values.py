@@ -189,6 +189,7 @@ def _put(cell: CellFigures, key: str, text: str) -> bool:
 def by_unit(cells: dict[str, str], kind: str) -> dict[str, str]:
     """One column of ratings may hold a resistor's watts and a capacitor's volts: each cell goes by its own unit, a
     capacitor's bare number is its volts. A rating that has its own cell already is left for `read_field` to refuse."""
+    cells = _apart(cells)
     moved: dict[str, str] = {}
     for key in FIELD_UNITS:
         text = cells.get(key, "")
@@ -201,6 +202,19 @@ def by_unit(cells: dict[str, str], kind: str) -> dict[str, str]:
         elif text:
             moved[key] = text
     return {name: cell for name, cell in cells.items() if name not in FIELD_UNITS} | moved
+
+
+def _apart(cells: dict[str, str]) -> dict[str, str]:
+    """A cell of a column of ratings may hold several: "0,5W 1%", "250V/2A". Each goes to its own field, words to the
+    note; one that has its own cell already is left for `read_field` to refuse."""
+    for key in FIELD_UNITS:
+        text = re.sub(r"(?<=[VWA%])\s*/\s*(?=\d)", " ", cells.get(key, ""), flags=re.IGNORECASE)
+        found = read_cell(text, "") if len(re.findall(r"[VWA%]", text, re.IGNORECASE)) > 1 else CellFigures()
+        others = {name for name in found.figures if name != key and cells.get(name)}
+        if len(found.figures) > 1 and not others:
+            note = "; ".join(filter(None, (cells.get("note", ""), " ".join(found.rest))))
+            cells = {k: v for k, v in cells.items() if k != key} | found.figures | ({"note": note} if note else {})
+    return cells
 
 
 def read_field(key: str, text: str, *, percent: bool = False) -> str:

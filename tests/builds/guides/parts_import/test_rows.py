@@ -338,3 +338,26 @@ def test_a_driver_transformer_is_wired_like_an_output_transformer():
     assert part_of("T2", {"value": "22k:8R", "note": "spring driver"})[0]["kind"] == "output transformer"
     assert part_of("T2", {"note": "reverb transformer"})[0]["kind"] == "output transformer"
     assert part_of("T1", {"note": "250-0-250 V 50 mA, 6.3 V 2.5 A"})[0]["kind"] == "mains transformer"
+
+
+@pytest.mark.parametrize(
+    ("ref", "value", "rating", "figures"),
+    [  # one column "Belastb./Spg." for all ratings, as German lists have it
+        ("R10", "47k", "0,5W 1%", {"power": "0,5W", "tolerance": "1%"}),
+        ("R15", "1,2k", "0,5 W 1 %", {"power": "0,5 W", "tolerance": "1%"}),
+        ("C12", "8,2n", "100V 1%", {"volts": "100V", "tolerance": "1%"}),
+        ("S1", "", "250V/2A", {"volts": "250V", "amps": "2A"}),
+    ],
+)
+def test_a_rating_cell_of_two_figures_is_read_apart(ref, value, rating, figures):
+    part, wrong = part_of(ref, {"value": value, "volts": rating, "note": "x"})
+    assert not wrong and {key: part.get(key) for key in figures} == figures
+
+
+def test_a_rating_given_in_two_cells_is_refused():
+    assert part_of("R1", {"value": "47k", "volts": "0,5W 1%", "power": "2 W"})[1]
+
+
+def test_a_large_capacitor_is_an_electrolytic_with_its_prefix_apart():
+    assert part_of("C10", {"value": "100 µ / 16 V"})[0]["kind"] == "electrolytic"
+    assert part_of("C11", {"value": "100 n / 400 V"})[0]["kind"] == "capacitor"
