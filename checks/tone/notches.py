@@ -43,11 +43,15 @@ def leaves_hum_clear(plan: SignalPlan) -> bool:
     return plan.signal is Signal.SILENCE or plan.signal is Signal.TONE and plan.hertz[0] >= ABOVE_HUM
 
 
-def filtered_line(hum: Hum | None, low_band: "LowBand | None", spectrum: Spectrum, channel: int) -> float:
-    """Hertz of a mains line that the recorder took out; 0 where it shows none."""
+def filtered_line(
+    hum: Hum | None, low_band: "LowBand | None", spectrum: Spectrum, channel: int, *, is_silence: bool
+) -> float:
+    """Hertz of a mains line that the recorder took out; 0 where it shows none. Beside a tone the noise alone tells:
+    what an amplifier draws then changes its hum."""
     if not hum or not low_band:
         return 0.0
-    return hum.mains and missing_root(spectrum, hum) or low_band.filtered(channel, hum.mains)
+    root = missing_root(spectrum, hum) if hum.mains and is_silence else 0.0
+    return root or low_band.filtered(channel, hum.mains)
 
 
 @dataclass

@@ -80,6 +80,15 @@ def test_hum_filtered_out_beside_a_tone_gives_no_distortion_and_noise(hertz):
         assert (Doubt.FILTERED in {remark.doubt for remark in result.remarks}) is is_filtered
 
 
+def test_hum_that_an_amplifier_changes_while_it_plays_is_not_called_filtered():
+    """Its current sets which multiples ripple has most of: 200 Hz twenty times 100 Hz, without 50 Hz."""
+    plan = SignalPlan(Signal.TONE, RATE, (1000.0,), 4.0)
+    time = np.arange(5 * RATE) / RATE
+    x = hum({2: 5e-5, 4: 1e-3, 6: 3e-4}, seconds=5.0) + 0.3 * np.sin(2 * math.pi * plan.exact_hertz[0] * time)
+    (result,) = analyse(plan, RATE, 1, lambda: [x[:, None]])
+    assert Doubt.FILTERED not in {remark.doubt for remark in result.remarks}
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_noise_without_any_line_is_not_taken_for_filtered(seed):
     band = LowBand(1000, 1)
