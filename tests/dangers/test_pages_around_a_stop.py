@@ -234,6 +234,7 @@ def told(wrong: list[str], seen: Counter) -> str:
     return "\n".join([f"{len(wrong)} on {dict(seen)}:", *list(kinds)[:80]])
 
 
+@pytest.mark.slow  # a walk over the whole site
 @pytest.mark.parametrize("half", [0, 1])  # of the states: two workers look
 def test_no_page_paper_or_letter_plays_a_stop_down_or_asks_for_a_live_reading(half):
     seen, wrong = run(range(half, len(STATES), 2), 1)

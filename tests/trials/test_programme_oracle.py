@@ -6,6 +6,8 @@ import pytest
 from tests.trials import programme_oracle as best
 from tests.trials import programmes as p
 
+pytestmark = pytest.mark.slow  # simulations
+
 
 def test_each_builds_own_part_is_the_one_that_was_drawn():
     rng = np.random.default_rng(1)

@@ -1,4 +1,4 @@
-"""How wide a proposed band is: the builds' own variance, that of the guide's other checks, and a reading's uncertainty."""
+"""How wide a proposed band is: by the builds, the guide's other checks and the uncertainty of a reading."""
 
 import math
 

@@ -15,6 +15,8 @@ from checks.tone.analysis import analyse
 from checks.tone.sources import FULL, STEPS, Signal, SignalPlan, make_signal
 from checks.tone.trust import Doubt
 
+pytestmark = pytest.mark.slow  # simulations
+
 RATE = 48_000
 TONE = SignalPlan(Signal.TONE, RATE, (1000.0,), 6.0)
 

@@ -16,6 +16,8 @@ from checks.tone.sources import STEPS, Signal, SignalPlan, make_signal
 from checks.tone.steps import output_at_distortion
 from checks.tone.trust import Doubt
 
+pytestmark = pytest.mark.slow  # simulations
+
 RATE = 48_000
 SENT = {40.0: 41.015625, 1000.0: 996.826171875, 10_000.0: 9999.755859375}  # hertz: whole turns in 65,536 samples
 ORDERS = {1: 0, 2: -40, 3: -50.5, 4: -65, 5: -75, 6: -85, 7: -90}  # dBr

@@ -19,6 +19,8 @@ from checks.tone.sources import Signal, SignalPlan, make_signal
 from checks.tone.texture import NoiseTexture
 from checks.tone.trust import Doubt
 
+pytestmark = pytest.mark.slow  # simulations
+
 RATE = 48_000
 MANY = [("OGG", "VORBIS", q) for q in (0.2, 0.6, 1.0)] + [("OGG", "OPUS", 0.6)]
 MANY += [("MP3", "MPEG_LAYER_III", q) for q in (0.2, 0.6, 0.99)]

@@ -16,6 +16,8 @@ from checks.tone.analysis import analyse
 from checks.tone.sources import Signal, SignalPlan, make_signal
 from checks.tone.trust import Doubt
 
+pytestmark = pytest.mark.slow  # simulations
+
 RATE = 48_000
 TONE = SignalPlan(Signal.TONE, RATE, (1000.0,), 3.0)
 LOW = SignalPlan(Signal.TONE, RATE, (40.0,), 3.0)

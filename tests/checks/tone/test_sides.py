@@ -10,6 +10,8 @@ from checks.tone.survey import Stretch
 from checks.tone.trust import Doubt
 from tests.checks.tone.signals import in_blocks
 
+pytestmark = pytest.mark.slow  # simulations
+
 RATE = 48_000
 PLANS = {
     "tone": SignalPlan(Signal.TONE, RATE, (1000.0,), 4.0),

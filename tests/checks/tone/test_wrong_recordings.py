@@ -17,6 +17,8 @@ from checks.tone.sources import STEPS, Signal, SignalPlan
 from checks.tone.steps import clipping_onset
 from checks.tone.trust import Doubt, doubts_of_swing
 
+pytestmark = pytest.mark.slow  # simulations
+
 RATE = 48_000
 SENT = 996.826171875  # hertz: 1361 turns in 65,536 samples at 48 kHz
 TONE = SignalPlan(Signal.TONE, RATE, (1000.0,), 8.0)
