@@ -46,12 +46,14 @@ def _with_fault(rng, quantity, kind, true, half, value, reels) -> Check:
     if kind == "figure off":
         figure = true + sign * half * rng.uniform(1.3, 4)
     elif kind == "part batch":
-        value = value + sign * half * rng.uniform(1.3, 2.5) * (reels == rng.choice(reels))
+        size, parted = rng.uniform(1.3, 2.5), reels == rng.choice(reels)
+        value = value + sign * half * size * parted
+        kind = "figure off" if parted.all() else kind  # a reel that all builds have shows as nothing else
     elif kind == "single builds":
         value[rng.integers(n)] += sign * half * rng.uniform(2.5, 12)
     slipped = rng.random(n) < SLIPS
     value[slipped] *= rng.choice([0.1, 10.0, 0.91, 1.18], slipped.sum())
-    if kind == "fits" and (np.abs(value[slipped] - figure) > 2.5 * half).any():
+    if kind == "fits" and (np.abs(value[slipped] - figure) > half).any():
         kind = "single builds"  # for all that anybody can know
     return quantity, kind, figure, half, value
 
