@@ -14,6 +14,9 @@ from checks.statistics.summary import MAD_TO_SD
 
 LEAST_SPREAD = 0.45  # robust, half-bands, from which builds that miss on one side alone show a band too tight
 FEWEST_FOR_SPREAD = 5
+GOOD_METERS = 0.012  # standard deviation of what good hand-held meters read too high, as a ratio; common practice
+COMMON = 0.004  # ratio by which all builds may read a right figure too high: warm copper, mains, meters of one make
+LEAST_CARRIED = 0.3  # half-bands that meters spread builds by, from which their band has to hold that too
 FEWEST = 3  # builds below which nothing is weighed
 FEWEST_IN_GROUP = 2  # builds of a label's group that is set against the rest
 
@@ -70,6 +73,15 @@ class Evidence:
             return self.deviations
         ratios = dict(self.effects)
         return tuple(d - ratios.get(b, 0.0) * self.reach for d, b in zip(self.deviations, self.builds, strict=True))
+
+    @property
+    def carried(self) -> float:
+        """Half-bands by which the builds' meters and supplies spread what is read here: no more than good meters may,
+        since a band is not for others, and as one of several may be far off."""
+        if not self.effects:
+            return 0.0
+        off = np.abs(np.subtract(self.deviations, self.settled))
+        return float(min(np.sqrt((off**2).mean()), MAD_TO_SD * np.median(off), GOOD_METERS * abs(self.reach)))
 
     @property
     def explained(self) -> int:
@@ -137,8 +149,9 @@ def _likelihoods(e: Evidence) -> guide_model.Likelihoods:
     d = _judged_deviations(e)
     order = np.argsort(d, kind="stable")
     splits = {label.name: parts for label in e.labels if (parts := _parts(label.groups, order))}
-    sample = Sample(d[order], e.u, e.over, tuple(splits.values()))
-    return guide_model.likelihoods(sample, tuple(splits), Rework(e.n, e.came_right, e.snags))
+    sample = Sample(d[order], e.u, e.over, tuple(splits.values()), 0.0 if e.one_sided else COMMON * abs(e.reach))
+    rework = Rework(e.n, e.came_right, e.snags)
+    return guide_model.likelihoods(sample, tuple(splits), rework, 0.0 if e.one_sided else round(e.carried, 3))
 
 
 def _parts(groups, order) -> tuple[np.ndarray, ...]:
@@ -168,7 +181,11 @@ def _judged_deviations(e: Evidence) -> np.ndarray:
 def _shows_scatter(e: Evidence) -> bool:
     """Do the builds themselves show a band too tight: misses on both sides, or a spread of five builds or more that no
     two or three of them make? Two wrong builds of three are no scatter."""
-    d = np.concatenate((_judged_deviations(e), np.full(e.over, 9.0)))
+    return _is_scattered(e, _judged_deviations(e)) or (e.carried >= LEAST_CARRIED and _is_scattered(e, e.deviations))
+
+
+def _is_scattered(e: Evidence, deviations) -> bool:
+    d = np.concatenate((deviations, np.full(e.over, 9.0)))
     if (d > 1).any() and (d < -1).any():
         return True
     spread = float(np.median(np.abs(d - np.median(d)))) * MAD_TO_SD

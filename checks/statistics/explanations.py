@@ -24,6 +24,7 @@ WIDE_WEIGHT = -np.log(WIDE / NARROWEST) - 5 * np.log(np.maximum(1, NARROWEST / W
 CENTRE_SD, CENTRE_WEIGHT = np.array((0.07, 0.15)), np.log((0.7, 0.3))  # of centres that count as the guide's figure
 WIDE_CENTRE_SD = 0.2
 NONE_AT_FIGURE = 4.0
+BY_CHANCE = 0.7  # log odds against two groups: builds that scatter in no normal shape are parted by chance more often
 FEWEST_BESIDE_ONE, ONE_IS_NO_BATCH = 6, 10.0  # builds, and log odds
 FEWEST_FOR_ODD_ONE, ODD_ONE = 5, 3.0  # builds, of fewer of which some label parts nearly any one; log odds
 LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half lie beyond twice that
@@ -47,15 +48,21 @@ REACH = np.linspace(-9, 9, 91)  # standard errors about a mean over which a cent
 @dataclass(frozen=True)
 class Sample:
     """`d`: sorted deviations (k,); `u`: the meter's uncertainty, half-bands; `over`: builds over range beside them;
-    `splits`: for each recorded label, boolean arrays (k,) that part the builds in two as the label does."""
+    `splits`: for each recorded label, boolean arrays (k,) that part the builds in two as the label does; `common`:
+    standard deviation, half-bands, of what all builds may read too high together although the figure is right."""
 
     d: np.ndarray
     u: float
     over: int = 0
     splits: tuple[tuple[np.ndarray, ...], ...] = field(default=())
+    common: float = 0.0
 
     def __post_init__(self):
-        refuse_unreal(self, "u", least=0)
+        refuse_unreal(self, "u", "common", least=0)
+
+    @property
+    def centre_sd(self):
+        return np.hypot(CENTRE_SD, self.common)
 
     @property
     def n(self) -> int:
@@ -74,10 +81,10 @@ def _normal(x, var):
     return -0.5 * (np.log(2 * np.pi * var) + x**2 / var)
 
 
-def _log_density_about_figure(mean, var):
+def _log_density_about_figure(mean, var, centre_sd):
     """Log density of a group's mean about a centre that counts as the guide's figure; `var`: of the mean."""
     shape = (len(CENTRE_SD),) + (1,) * np.ndim(np.asarray(mean) + np.asarray(var))
-    return log_sum(_normal(mean, CENTRE_SD.reshape(shape) ** 2 + var) + CENTRE_WEIGHT.reshape(shape), axis=0)
+    return log_sum(_normal(mean, centre_sd.reshape(shape) ** 2 + var) + CENTRE_WEIGHT.reshape(shape), axis=0)
 
 
 def _mean_and_square(d) -> tuple[float, float]:
@@ -100,7 +107,7 @@ def _near(s: Sample, spreads, centre_sd: float) -> np.ndarray:
 
 def weigh_good(s: Sample) -> np.ndarray:
     """Good builds about the guide's figure."""
-    return log_sum([_near(s, SPREADS, sd) + w for sd, w in zip(CENTRE_SD, CENTRE_WEIGHT, strict=True)])
+    return log_sum([_near(s, SPREADS, sd) + w for sd, w in zip(s.centre_sd, CENTRE_WEIGHT, strict=True)])
 
 
 def weigh_good_with_tails(s: Sample) -> np.ndarray:
@@ -114,7 +121,7 @@ def weigh_good_with_tails(s: Sample) -> np.ndarray:
         wide = (TAIL_WIDTHS[:, None] * SPREADS) ** 2 + s.u**2
         density = log_sum(_normal((d[-j:] - mean)[:, None, None], wide) + TAIL_WEIGHTS[:, None], axis=1)
         tail = density.sum(axis=0) + _in_tail(s.n, most)[j - 1]
-        logs.append(_group(k, square, s.var()) + _log_density_about_figure(mean, s.var() / k) + tail)
+        logs.append(_group(k, square, s.var()) + _log_density_about_figure(mean, s.var() / k, s.centre_sd) + tail)
     return log_sum(logs)
 
 
@@ -129,7 +136,7 @@ def _in_tail(n: int, most: int) -> np.ndarray:
 
 def weigh_too_tight(s: Sample) -> np.ndarray:
     """Good builds that the band does not hold: the guide's other checks say nothing about how widely they scatter."""
-    logs = log_sum(_near(s, WIDE, WIDE_CENTRE_SD) + WIDE_WEIGHT) - log_sum(WIDE_WEIGHT)
+    logs = log_sum(_near(s, WIDE, float(np.hypot(WIDE_CENTRE_SD, s.common))) + WIDE_WEIGHT) - log_sum(WIDE_WEIGHT)
     return np.full(len(SPREADS), logs)
 
 
@@ -227,7 +234,7 @@ def _near_but_for(s: Sample, fewest: int, most: int, middle: float) -> np.ndarra
     wrong = np.arange(fewest, most + 1)  # how many
     k, mean, square = (x[n - wrong] for x in _running_sums(d))
     var = s.var()[:, None]
-    good = _group(k, square, var) + _log_density_about_figure(mean, var / k)
+    good = _group(k, square, var) + _log_density_about_figure(mean, var / k, s.centre_sd)
     j, centre, about = (x[wrong - s.over] for x in _running_sums(d[::-1]))  # the farthest
     lone = np.concatenate(([0.0], np.cumsum(_single_density(d[::-1]))))[j]
     alike = np.where(j >= 2, _group(j, about, s.var(0.3)) + _single_density(centre), lone)
@@ -252,7 +259,7 @@ def weigh_batches(s: Sample) -> np.ndarray:
     k1, m1, square1 = (x[lower] for x in _running_sums(s.d))
     k2, m2, square2 = (x[k - lower] for x in _running_sums(s.d[::-1]))
     var = s.var()[:, None]
-    logs = _two_groups(k1, m1, square1, k2, m2, square2, var)
+    logs = _two_groups(k1, m1, square1, k2, m2, square2, var, s.centre_sd)
     if s.over:
         logs = logs + np.where(k2 > 0, s.over * log_ndtr((m2 - LEVEL) / np.sqrt(var)), 0.0)
     apart = np.where(k2 > 0, m2 - m1, 9.0)
@@ -282,9 +289,13 @@ def weigh_labelled(s: Sample) -> np.ndarray:
     logs = _weigh_splits(s, parts)
     sizes = [len(of_label) for of_label in s.splits]
     ends = np.cumsum(sizes)
-    return np.array(
-        [log_sum(logs[:, end - size : end], axis=1) - np.log(size) for size, end in zip(sizes, ends, strict=True)]
-    ) - _none_at_figure(s)
+    return (
+        np.array(
+            [log_sum(logs[:, end - size : end], axis=1) - np.log(size) for size, end in zip(sizes, ends, strict=True)]
+        )
+        - _none_at_figure(s)
+        - BY_CHANCE
+    )
 
 
 def _weigh_splits(s: Sample, parts) -> np.ndarray:
@@ -298,7 +309,7 @@ def _weigh_splits(s: Sample, parts) -> np.ndarray:
         [np.where(swap, b, a) for a, b in pairs],
         [np.where(swap, a, b) for a, b in pairs],
     )
-    logs = _two_groups(k_low, m_low, s_low, k_up, m_up, s_up, s.var()[:, None])
+    logs = _two_groups(k_low, m_low, s_low, k_up, m_up, s_up, s.var()[:, None], s.centre_sd)
     alone = np.minimum(k1, k2) == 1
     odd_one_off = np.where(k1 == 1, np.abs(m1) > np.abs(m2), np.abs(m2) > np.abs(m1))
     few = np.where(odd_one_off, ODD_ONE, 0.0) if s.n < FEWEST_FOR_ODD_ONE else 0.0
@@ -316,17 +327,17 @@ def _rather_wrong(apart):
     return np.clip(4 * (apart - 2.2), 0, 6)
 
 
-def _two_groups(k1, m1, square1, k2, m2, square2, var):
+def _two_groups(k1, m1, square1, k2, m2, square2, var, centre_sd):
     logs = _group(k1, square1, var) + np.where(k2 > 0, _group(k2, square2, var), 0.0)
-    return logs + _log_density_of_two_means(k1, m1, k2, np.where(k2 > 0, m2, 0.0), var)
+    return logs + _log_density_of_two_means(k1, m1, k2, np.where(k2 > 0, m2, 0.0), var, centre_sd)
 
 
-def _log_density_of_two_means(k1, m1, k2, m2, var):
+def _log_density_of_two_means(k1, m1, k2, m2, var, centre_sd):
     """Log density of two groups' means; where the upper one is over range, of its being there."""
-    alone = _log_density_about_figure(m1, var / k1) + np.log(0.45) + _share_past_limit(m1)
+    alone = _log_density_about_figure(m1, var / k1, centre_sd) + np.log(0.45) + _share_past_limit(m1)
     t = LEANING[:, None, None]
     figure = m1 + t * (m2 - m1)
-    between = _log_density_about_figure(figure, var * ((1 - t) ** 2 / k1 + t**2 / np.maximum(k2, 1)))
+    between = _log_density_about_figure(figure, var * ((1 - t) ** 2 / k1 + t**2 / np.maximum(k2, 1)), centre_sd)
     return np.where(
         k2 > 0, _far(m2 - m1, LEAST_APART) + log_sum(between + LEANING_WEIGHT[:, None, None], axis=0), alone
     )

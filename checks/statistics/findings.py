@@ -5,7 +5,7 @@ Deviations are in half-bands from the guide's centre (the band is -1 to 1), at t
 
     fits              centre near 0, spread a part of the band
     figure off        centre somewhere else, however far; spread a part of the band, or of the distance
-    band too tight    centre near 0, spread about the band or more
+    band too tight    centre near 0, spread about the band or more, as the builders' meters show it
     part batch        two groups, each close together, with the guide's figure at one of them or between them
     single builds     as fits, but for a build or a few that may be anywhere
     several builds    half of the builds or more went wrong by themselves: a hypothesis, never reported as a finding
@@ -29,7 +29,7 @@ from checks.statistics.build_effects import without_build_effects
 from checks.statistics.evidence import FEWEST, Evidence, Reference, WeighedEvidence, weigh_evidence
 from checks.statistics.guide_model import Posterior
 
-EDITION = 23
+EDITION = 24
 REPORTED_AT = 0.5  # probability from which a finding is reported
 FALSE_DISCOVERY_RATE = 0.05
 MOST_DOUBT = 0.2

@@ -11,7 +11,9 @@ that no check is evidence twice.
 from dataclasses import asdict, dataclass
 
 import numpy as np
+from scipy.special import log_ndtr
 
+from checks.finite import finite_figures
 from checks.statistics import explanations
 from checks.statistics.explanations import SPREADS, Sample
 from checks.statistics.good_spreads import learn_spreads
@@ -38,28 +40,39 @@ USUAL /= USUAL.sum()
 SHARES_WORTH, LABELS_WORTH = 24.0, 1.0
 ROUNDS, SETTLED = 60, 1e-4
 IMPOSSIBLE, KEPT_PLACES = -1e6, 6  # log likelihood of what cannot be; decimals of those that are kept
+# good builds' whole spread, half-bands, from which their band is rather too narrow than not: it holds nine of ten
+NARROW, NARROW_LOG_SD = 0.62, 0.15
 LABEL, TIGHT = ROWS.index("label"), ROWS.index("band too tight")
 GOOD = np.isin(ROWS, ("fits", "with tails"))
 REWORK = np.where(GOOD, 0, np.where(np.isin(ROWS, ("step unclear",)), 1, 2))
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Likelihoods:
-    """One check's log likelihoods: `rows` (explanations but for labels, spreads), `labels` (labels, spreads)."""
+    """One check's log likelihoods: `rows` (explanations but for labels, spreads), `labels` (labels, spreads).
+    `carried`: half-bands by which what the builds read too high or low everywhere spreads them besides."""
 
     rows: np.ndarray
     labels: np.ndarray
     names: tuple[str, ...]
     rework: Rework
+    carried: float = 0.0
 
     def as_dict(self) -> dict:
-        tables = {"rows": self.rows.tolist(), "labels": self.labels.tolist()}
+        tables = {"rows": self.rows.tolist(), "labels": self.labels.tolist(), "carried": self.carried}
         return tables | {"names": list(self.names), "rework": asdict(self.rework)}
 
     @classmethod
     def from_dict(cls, table: dict) -> "Likelihoods":
         labels = np.array(table["labels"], dtype=float).reshape(-1, len(SPREADS))
-        return cls(np.array(table["rows"], dtype=float), labels, tuple(table["names"]), Rework(**table["rework"]))
+        return cls(
+            np.array(table["rows"], dtype=float),
+            labels,
+            tuple(table["names"]),
+            Rework(**table["rework"]),
+            table["carried"],
+        )
 
 
 @dataclass(frozen=True)
@@ -74,7 +87,7 @@ class Posterior:
         return self.rows["fits"] + self.rows["with tails"]
 
 
-def likelihoods(s: Sample, names: tuple[str, ...], rework: Rework) -> Likelihoods:
+def likelihoods(s: Sample, names: tuple[str, ...], rework: Rework, carried: float = 0.0) -> Likelihoods:
     """The table of one check."""
     good, tails = explanations.weigh_good(s), explanations.weigh_good_with_tails(s)
     rows = {
@@ -93,7 +106,7 @@ def likelihoods(s: Sample, names: tuple[str, ...], rework: Rework) -> Likelihood
     if not names:  # a batch that would have a label, had any been recorded
         table[LABEL] = table[ROWS.index("part batch")]
     labels = np.maximum(explanations.weigh_labelled(s), IMPOSSIBLE) if names else np.empty((0, len(SPREADS)))
-    return Likelihoods(table.round(KEPT_PLACES), labels.round(KEPT_PLACES), names, rework)
+    return Likelihoods(table.round(KEPT_PLACES), labels.round(KEPT_PLACES), names, rework, carried)
 
 
 def posteriors(tables: list[Likelihoods]) -> list[Posterior]:
@@ -102,7 +115,8 @@ def posteriors(tables: list[Likelihoods]) -> list[Posterior]:
         return []
     names = sorted({name for table in tables for name in table.names})
     rows, labels = _stacked(tables, names)
-    joint, by_label = _learn(rows, labels, [table.rework for table in tables])
+    carried = np.array([table.carried for table in tables])
+    joint, by_label = _learn(rows, labels, [table.rework for table in tables], carried)
     shares = _normal(joint, axis=1)
     by_row = _normal(by_label, axis=1) if names else by_label
     return [
@@ -127,7 +141,7 @@ def _stacked(tables, names):
     return rows, labels
 
 
-def _learn(rows, labels, reworks) -> tuple[np.ndarray, np.ndarray]:
+def _learn(rows, labels, reworks, carried) -> tuple[np.ndarray, np.ndarray]:
     """Log of (checks, rows) and of (checks, labels), each check in the light of the others."""
     n, count, rework = len(rows), labels.shape[1], GuideRework(reworks)
     of_rows = np.tile(USUAL, (n, 1))
@@ -141,16 +155,29 @@ def _learn(rows, labels, reworks) -> tuple[np.ndarray, np.ndarray]:
         rework.learn(log_sum(joint[:, GOOD], axis=1) - rework.good, log_sum(joint[:, ~GOOD], axis=1))
         if n == 1 or moved < SETTLED * n:
             break
+    joint, by_label = _judged(rows, labels, rework, of_rows, of_labels, _log_held(carried))
     return joint, by_label
 
 
-def _judged(rows, labels, rework, of_rows, of_labels):
+def _log_held(carried) -> tuple[np.ndarray, np.ndarray]:
+    """(checks, spreads): log shares of bands that hold good builds of a spread, as their meters show them, and of bands
+    that do not. A band is for what is read: that it holds the parts is no use where good meters are off by more."""
+    off = np.log(np.hypot(SPREADS, carried[:, None]) / NARROW) / NARROW_LOG_SD
+    return log_ndtr(-off), log_ndtr(off)
+
+
+def _judged(rows, labels, rework, of_rows, of_labels, held=None):
     logs = np.stack((rework.good, rework.unclear, rework.other), axis=1)
     weights = _others(SHARES_WORTH * USUAL, of_rows) + logs[:, REWORK]
     rows, labels = _with_labels(rows, labels, of_labels)
     weighed = rows + weights[:, :, None]
     spreads = learn_spreads(log_sum(np.delete(weighed, TIGHT, axis=1), axis=1), weighed[:, TIGHT, 0])
-    joint = log_sum(weighed + spreads[:, None, :], axis=2)
+    whole = weighed + spreads[:, None, :]
+    joint = log_sum(whole, axis=2)
+    if held is not None:
+        joint[:, GOOD] = log_sum(whole[:, GOOD] + held[0][:, None, :], axis=2)
+        narrow = log_sum(log_sum(whole[:, GOOD], axis=1) + held[1], axis=1)
+        joint[:, TIGHT] = np.logaddexp(joint[:, TIGHT], narrow)
     by_label = log_sum(labels + spreads[:, None, :], axis=2) + weights[:, LABEL, None]
     return joint, by_label
 

@@ -90,3 +90,34 @@ def test_checks_about_nothing_and_with_one_limit_are_left_as_they_are():
 def test_every_deviation_needs_its_build():
     with pytest.raises(ChecksError):
         Evidence((0.1, 0.2), builds=(1,))
+
+
+METERS = (0.012, -0.011, 0.009, -0.013, 0.010, -0.008)  # as good hand-held ones are; common practice
+
+
+def narrow_check(ratios, half):
+    d = (np.array(ratios) + np.array([0.001, -0.002, 0.002, 0.001, -0.001, 0.0])) / half
+    return Evidence(tuple(d.tolist()), 0.1, builds=tuple(range(len(ratios))), quantity="dc volts", reach=1 / half)
+
+
+def test_a_band_that_good_meters_cannot_hold_is_too_tight_although_the_parts_hold_it():
+    """Within 1 % of the figure, where parts scatter by 0.15 % and meters by 1.2 %; within 5 % it is none."""
+    found = find_many([*guide(METERS, 40), narrow_check(METERS, 0.01)])
+    assert found[-1].kind == "band too tight" and found[-1].misses == 4
+    assert all(f.kind in ("fits", "not enough") for f in found[:-1])
+    assert find_many([*guide(METERS, 40), narrow_check(METERS, 0.05)])[-1].kind == "fits"
+    assert find_many([*guide((0.0,) * 6, 40), narrow_check((0.0,) * 6, 0.01)])[-1].kind == "fits"
+
+
+def test_one_meter_that_is_far_off_makes_no_band_too_tight():
+    ratios = (0.0, 0.0, 0.045, 0.0, 0.0, 0.0)
+    check = without_build_effects([*guide(ratios, 40), narrow_check(ratios, 0.03)])[-1]
+    assert check.carried < 0.2 and check.explained == 1
+    assert find_many([*guide(ratios, 40), narrow_check(ratios, 0.03)])[-1].kind == "fits"
+
+
+def test_a_figure_is_not_wrong_by_less_than_warm_copper_and_mains_are():
+    """0.8 half-bands: 0.5 % of a figure within 0.6 %, and 16 % of one within 20 %."""
+    read = (0.78, 0.85, 0.8, 0.76)
+    tight, wide = (find_many([Evidence(read, 0.05, reach=reach)])[0] for reach in (160.0, 5.0))
+    assert tight.each["figure off"] < 0.5 < 0.75 < wide.each["figure off"]
