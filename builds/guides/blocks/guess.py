@@ -34,6 +34,7 @@ NOTE_PATTERNS = {
     "screen": r"screen|g2|schirm",
     "cin": r"input|eingang",
     "cg": r"grid|gitter",
+    "rg": r"divid|teiler",
     "cout": r"output|coupl|ausgang|koppel",
     "couple": r"coupl|interstage|koppel",
     "ca": r"coupl|phase|koppel",
