@@ -178,7 +178,8 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
         doubts += tuple(doubts_of_texture(texture.unrest(channel)))
         line = filtered_line(analysis.hum, low_band, spectrum, channel, is_silence=is_silence)
         doubts += tuple(doubts_of_filter(line))
-        doubts += tuple(doubts_of_low_cut(low_cut_of(*low_band.spectrum(channel)) if is_silence else 0.0))
+        low_cut = low_cut_of(*low_band.spectrum(channel)) if low_band and is_silence else 0.0
+        doubts += tuple(doubts_of_low_cut(low_cut))
         doubts += tuple(_gated(spectrum, survey.step, [np.concatenate(p)[:, channel] for p in quiet], plan))
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
         analyses.append(_with_skirts(_located(analysis, spectrum, stretch, blocks, channel)))
