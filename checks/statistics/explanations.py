@@ -24,7 +24,7 @@ WIDE_WEIGHT = -np.log(WIDE / NARROWEST) - 5 * np.log(np.maximum(1, NARROWEST / W
 CENTRE_SD, CENTRE_WEIGHT = np.array((0.07, 0.15)), np.log((0.7, 0.3))  # of centres that count as the guide's figure
 WIDE_CENTRE_SD = 0.2
 NONE_AT_FIGURE = 4.0
-BY_CHANCE = 0.7  # log odds against two groups: builds that scatter in no normal shape are parted by chance more often
+BY_CHANCE = 0.7  # log odds that a label parts five builds or more by chance, as builds of no normal shape are
 FEWEST_BESIDE_ONE, ONE_IS_NO_BATCH = 6, 10.0  # builds, and log odds
 FEWEST_FOR_ODD_ONE, ODD_ONE = 5, 3.0  # builds, of fewer of which some label parts nearly any one; log odds
 LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half lie beyond twice that
@@ -289,13 +289,9 @@ def weigh_labelled(s: Sample) -> np.ndarray:
     logs = _weigh_splits(s, parts)
     sizes = [len(of_label) for of_label in s.splits]
     ends = np.cumsum(sizes)
-    return (
-        np.array(
-            [log_sum(logs[:, end - size : end], axis=1) - np.log(size) for size, end in zip(sizes, ends, strict=True)]
-        )
-        - _none_at_figure(s)
-        - BY_CHANCE
-    )
+    against = _none_at_figure(s) + (BY_CHANCE if s.n >= FEWEST_FOR_ODD_ONE else 0.0)
+    rows = [log_sum(logs[:, end - size : end], axis=1) - np.log(size) for size, end in zip(sizes, ends, strict=True)]
+    return np.array(rows) - against
 
 
 def _weigh_splits(s: Sample, parts) -> np.ndarray:
