@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("jobs", "0001_squashed_0003"),
+        ("jobs", "0003_step_as_code"),
     ]
 
     operations = [

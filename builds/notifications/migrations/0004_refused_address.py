@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("notifications", "0001_squashed_0003"),
+        ("notifications", "0003_next_attempt"),
     ]
 
     operations = [
