@@ -210,6 +210,7 @@ def test_nothing_that_draws_knows_what_it_tries():
             "findings.py",
             "bench_findings.py",
             "workrooms.py",
+            "lots.py",
             "test_guides.py",
             "test_diagnosis.py",
             "test_findings.py",
