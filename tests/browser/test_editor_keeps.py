@@ -32,7 +32,8 @@ def draft():
 
 @pytest.fixture
 def page(browser, live_server, draft):
-    result = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+    """Without the site's worker, which would send what a test cuts off."""
+    result = browser.new_context(viewport={"width": 1280, "height": 900}, service_workers="block").new_page()
     result.set_default_timeout(40_000)
     result.goto(live_server.url + "/sign-in/")
     result.fill("[name=username]", draft.kit.designers.get().display_name)
@@ -97,8 +98,9 @@ def test_only_what_arrived_is_forgotten(page, live_server, draft):
     page.fill("[name=key]", "fuse-holder")
     page.fill("[name=text]", "Fit the fuse holder.")
     page.route(add, lambda route: route.abort() if route.request.method == "POST" else route.continue_())
-    page.locator("#row-form button.button").first.click()
-    page.wait_for_timeout(300)  # for the failed request: nothing on a page tells of it
+    with page.expect_request(lambda request: request.method == "POST"):
+        page.locator("#row-form button.button").first.click()
+    page.wait_for_timeout(300)  # for its failure: nothing on a page tells of it
     for other in (base, f"{base}wiring/", add):
         page.goto(other)
     page.locator("[data-typed-put]").click()
