@@ -5,7 +5,7 @@ import { buildHere, isMeasuredHere, isPageOld, situationOf } from "./situation.j
 import { isBusy, onChange, watchForms } from "./sending.js";
 import { isTicking, watchTicks } from "./ticks.js";
 import { drawBar, noteWhy, tellDifference } from "./bar.js";
-import { forgetCopies, forgetOthers, refresh } from "./copy.js";
+import { forgetMine, forgetOthers, refresh } from "./copy.js";
 import { lay, layArrived, showPart } from "./shelf.js";
 import { draftsOf, forgetMade, restoreDrafts, watchDrafts } from "./drafts.js";
 import { drawList } from "./listing.js";
@@ -98,7 +98,7 @@ async function signOut(form) {
     showProblem(form, "no-sign-out");
     return;
   }
-  await forgetCopies().catch(() => {});
+  await forgetMine().catch(() => {});
   form.submit();
 }
 

@@ -10,8 +10,20 @@ const name = (build) => "copy-" + me() + "-" + build;
 const OFTEN = 15000; // ms between two looks
 const PATIENCE = 60000; // ms
 const looked = {}, queued = new Set();
+let isOver = false; // signing out: nothing more is fetched
+
+// Signing out. A copy that was on its way in this moment goes with the next page (forgetOthers).
+export async function forgetMine() {
+  isOver = true;
+  await store.note("signed-out", true);
+  await forgetCopies();
+}
 
 export async function forgetOthers() {
+  if (await store.fact("signed-out")) {
+    await forgetCopies();
+    await store.forget("signed-out");
+  }
   const before = await store.fact("person");
   if (!me() || before === me()) { return; }
   await forgetCopies();
@@ -32,7 +44,8 @@ async function forgetPages() {
 // Fetch what is new of this build; `now`: without waiting for the next look. One at a time in every tab: an older copy
 // never comes after a newer one.
 export async function refresh(build, now = false) {
-  if (!build || !me() || !navigator.onLine || (!now && Math.abs(Date.now() - (looked[build] || 0)) < OFTEN)) { return; }
+  if (isOver || !build || !me() || !navigator.onLine) { return; }
+  if (!now && Math.abs(Date.now() - (looked[build] || 0)) < OFTEN) { return; }
   if (queued.has(build)) { return; } // that one has not begun yet
   queued.add(build);
   await store.inTurn(() => { queued.delete(build); return renew(build); }, "copy-" + build);
@@ -101,6 +114,7 @@ async function hasCopy(build) {
 
 // Is the copy as new as the site now, or are there none to be had?
 async function fill(build) {
+  if (isOver) { return false; }
   const kept = await window.caches?.open(name(build)).catch(() => null);
   if (!kept) { return true; } // over plain http, or where storage is shut off: no worker, so no copy either
   const answer = await fetch(address(build), { cache: "no-store", signal: limit(PATIENCE) });

@@ -4,6 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
+from tests.offline.bench import READY
 from tests.offline.test_dangers import at_the_bench  # noqa: F401
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -24,4 +25,5 @@ def test_a_sign_out_that_cannot_be_sent_takes_no_guide_away(at_the_bench):  # no
     assert page.evaluate(AT_HAND) == 1
     page.evaluate(PRESS)
     page.wait_for_url("**/sign-in/**")
-    assert page.evaluate(AT_HAND) == 0
+    phone.until(READY)
+    phone.until(f"{AT_HAND}.then((count) => count === 0)")
