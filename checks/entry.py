@@ -51,7 +51,8 @@ def in_unit(text: str, shown: str) -> str:
 
 def with_unit(text: str, unit: str) -> str:
     """A stored entry for reading: "12" -> "12 V"; one that says its own unit stays as it is."""
-    return f"{str(text).strip()} {unit}" if unit and is_bare_number(text) else str(text)
+    bare = str(text).strip()
+    return f"{bare} {unit}" if unit and _BARE.fullmatch(bare) else str(text)
 
 
 def unit_for(low: float | None, high: float | None, unit: str) -> str:
@@ -205,9 +206,10 @@ def refuse_more_than_shown(quantity: Quantity, band: Band | None, outcome: Outco
     """Raises ChecksError (code "size") for volts that would pass and that no hand-held meter shows. Phones write a
     capital M: 250 mV of a dead supply come as "250 MV", which is at least 200 V. `band` is in what the meter shows; a
     guide that wants more volts has its builders read them through a divider, and type them as they are."""
-    if quantity.unit != "V" or quantity.over_range or outcome in OFF:
+    if quantity.unit != "V" or quantity.value is None or outcome in OFF:
         return
-    if abs(quantity.number) > most_volts(band):
+    volts = abs(quantity.value)
+    if volts > LARGEST_SHOWN["V"] and volts > most_volts(band):
         raise too_large()
 
 

@@ -151,7 +151,7 @@ class ReadingContext:
         where what was meant would not."""
         (quantity, _measurement, verdict), band = self.result, self.band
         if verdict.outcome in (Outcome.IN_BAND, Outcome.TOO_CLOSE):
-            meant = kilohm_slip(quantity)
+            meant = kilohm_slip(quantity) if quantity.unit == "Ω" else None
             return meant if meant and self.verdict_on(meant)[1].outcome in OFF else None
         if verdict.outcome is not Outcome.OUT_OF_BAND or band is None or band.low is None or band.high is None:
             return None
