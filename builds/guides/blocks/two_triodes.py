@@ -114,13 +114,13 @@ def lay_cascode(a: Answers) -> None:
 CASCODE = Block(
     "cascode",
     _("Cascode"),
-    _("Two triodes one above the other: section a takes the signal, section b the load, its grid held still."),
+    _("Two triodes, one above the other: section a has the input, section b the load and a grid at a fixed voltage."),
     (
         Role("valve", _("Valve"), ("twin triode",)),
         Role("load", _("Anode load resistor"), ("resistor",), 10e3, 470e3),
         Role("rg1", _("Upper resistor of the grid divider"), ("resistor",), 47e3, 10e6),
         Role("rg2", _("Lower resistor of the grid divider"), ("resistor",), 22e3, 10e6),
-        Role("cg", _("Capacitor from the upper grid to chassis"), (*COUPLING,), 1e-8, 1e-3),
+        Role("cg", _("Capacitor from the upper grid to chassis"), COUPLING, 1e-8, 1e-3),
         Role("rk1", _("Cathode resistor"), ("resistor",), 47, 22e3, is_needed=False),
         Role("ck1", _("Cathode bypass capacitor"), ("electrolytic", "capacitor"), 1e-7, 1e-2, False),
         Role("leak1", _("Grid leak resistor"), LEAKS, 47e3, 22e6, is_needed=False),
