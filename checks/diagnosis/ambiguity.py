@@ -39,7 +39,8 @@ class Group:
         """The faults in tuples of one place to look at each, in the order in which they come first."""
         by_place: dict = {}
         for fault in self.faults:
-            by_place.setdefault(place_of(fault), []).append(fault)
+            at = next((place for place in places_of(fault) if place in by_place), place_of(fault))
+            by_place.setdefault(at, []).append(fault)
         return tuple(map(tuple, by_place.values()))
 
 
@@ -49,6 +50,13 @@ def place_of(fault) -> tuple:
     if fault.code in STRAYS:
         return (STRAYS,)
     return next(((n,) for n, codes in enumerate(ALIKE) if fault.code in codes), fault.refs[:1] or (fault.key,))
+
+
+def places_of(fault) -> tuple[tuple, ...]:
+    """The places at any one of which a fault is found: two parts in each other's place show at either."""
+    if fault.code is FaultCode.CHANGED_PLACES:
+        return tuple((ref,) for ref in fault.refs)
+    return (place_of(fault),)
 
 
 @dataclass
@@ -72,24 +80,40 @@ def join_ambiguous(prepared, sets, probabilities, logs, healthy: float) -> list[
         _pool_sets(prepared, sets, probabilities, logs), key=lambda members: -probabilities[members].sum()
     ):
         share, log = float(probabilities[members].sum()), float(logs[members].max())
-        places = _places(prepared, members, probabilities)
+        likely = _likely_enough(members, probabilities)
+        places = _places(prepared, likely)
         speaks = log > healthy + SPEAKS
         blows = any(prepared.faults[f].code in BLOWN for f in members)
         new = _Joined(list(members), log, share, places, blows)
-        into = next((joined for joined in joined_sets if speaks and _belongs_with(joined, new)), None)
+        faults = [prepared.faults[f] for f in likely]
+        into = next((joined for joined in joined_sets if speaks and _belongs_with(joined, new, faults)), None)
         if into:
             into.members += members
-            into.places |= places
+            into.places = _with_places(into.places, faults)
             into.has_blown |= blows
         else:
             joined_sets.append(new)
     return [joined.members for joined in joined_sets]
 
 
-def _places(prepared, members, probabilities) -> set:
-    """Where to look: of faults that the guide never tells apart, those that are likely enough to be looked at."""
+def _likely_enough(members, probabilities) -> list[int]:
+    """Of faults that the guide never tells apart, those that are likely enough to be looked at."""
     least = SHARE * probabilities[members].max()
-    return {place_of(prepared.faults[f]) for f in members if probabilities[f] >= least}
+    return [f for f in members if probabilities[f] >= least]
+
+
+def _places(prepared, members) -> set:
+    """Where to look."""
+    return _with_places(set(), [prepared.faults[f] for f in members])
+
+
+def _with_places(places: set, faults) -> set:
+    """`places`, and where to look for those of the faults that none of them shows."""
+    whole = set(places)
+    for fault in sorted(faults, key=lambda fault: len(places_of(fault))):
+        if whole.isdisjoint(places_of(fault)):
+            whole.add(place_of(fault))
+    return whole
 
 
 def _pool_sets(prepared, sets, probabilities, logs) -> list[list[int]]:
@@ -97,7 +121,7 @@ def _pool_sets(prepared, sets, probabilities, logs) -> list[list[int]]:
     has is no evidence."""
     pools: dict[frozenset, list[tuple[float, list[int]]]] = {}
     for members in sorted(sets, key=lambda members: -logs[members].max()):
-        at = pools.setdefault(frozenset(_places(prepared, members, probabilities)), [])
+        at = pools.setdefault(frozenset(_places(prepared, _likely_enough(members, probabilities))), [])
         log = float(logs[members].max())
         most = MOST_PATHS if members and prepared.faults[members[0]].code in STRAYS else len(logs)
         own = next((known for best, known in at if best - log <= LEAST_DIFFERENCE and len(known) < most), None)
@@ -108,7 +132,8 @@ def _pool_sets(prepared, sets, probabilities, logs) -> list[list[int]]:
     return [members for at in pools.values() for _log, members in at]
 
 
-def _belongs_with(joined: _Joined, new: _Joined) -> bool:
+def _belongs_with(joined: _Joined, new: _Joined, faults) -> bool:
+    """Are `faults`, those of `new` that are likely enough, one answer with those of `joined`?"""
     if (STRAYS,) in joined.places & new.places:
         return False
     apart = abs(new.log - joined.log)
@@ -116,7 +141,8 @@ def _belongs_with(joined: _Joined, new: _Joined) -> bool:
         return True  # however seldom: the next fuse blows as well
     if new.probability < SHARE * joined.probability:
         return False
-    if new.places <= joined.places:
+    together = _with_places(joined.places, faults)
+    if together == joined.places:
         return True  # nowhere else to look: what is wrong there shows as soon as somebody does
     most = max(MOST_PLACES, len(joined.places))
-    return apart <= LEAST_DIFFERENCE and len(joined.places | new.places) <= most
+    return apart <= LEAST_DIFFERENCE and len(together) <= most

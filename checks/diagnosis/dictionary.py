@@ -10,6 +10,7 @@ from checks.diagnosis.amplification import amplification_scatter
 from checks.diagnosis.bounds import NOTHING_LEFT_OUT, LeftOut, bound_dictionary, samples_for
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.conditions import before_power, conditions_of, present
+from checks.diagnosis.cut_off import add_tails
 from checks.diagnosis.diodes import read_through_diodes
 from checks.diagnosis.extras import with_extras
 from checks.diagnosis.fault import Fault
@@ -19,7 +20,7 @@ from checks.diagnosis.moments import column_means, deviations, moments, spans
 from checks.diagnosis.parasitics import parasitics
 from checks.diagnosis.place import Place
 from checks.diagnosis.prior_weights import LATE
-from checks.diagnosis.reading_scale import OFFSET, PART, SIGNAL_UNIT, linear_about_nothing, to_scale, unit_of
+from checks.diagnosis.reading_scale import OFFSET, PART, SIGNAL_UNIT, linear_about_nothing, slope, to_scale, unit_of
 from checks.diagnosis.reuse import Benches
 from checks.diagnosis.solved import correction_of, solve_condition
 from checks.diagnosis.solving import (
@@ -144,9 +145,9 @@ def simulate_build(parts, stages, mains, seed: int, faults=()) -> dict[str, floa
 
 def _summed(faults, places, solved, early) -> Prepared:
     values = np.concatenate([one.values for one in solved], axis=2)  # (faults + 1, samples, places)
-    bare, loaded, held, size_bare, size_loaded = (
+    bare, loaded, held, size_bare, size_loaded, over_grids = (
         np.concatenate([getattr(one, name) for one in solved], axis=1)
-        for name in ("bare", "loaded", "held", "size_bare", "size_loaded")
+        for name in ("bare", "loaded", "held", "size_bare", "size_loaded", "over_grids")
     )
     nominal = np.nanmedian(values[0], axis=0)
     least = np.array([_unit(v, p) for v, p in zip(nominal, places, strict=True)])
@@ -169,6 +170,7 @@ def _summed(faults, places, solved, early) -> Prepared:
     source = _source(bare, loaded, held)
     drift = np.where(at_grids > 0, GRID_DRIFT / units, 0.0)
     scatter = add_model_doubt(scatter, mean, source, places, drift)
+    scatter = add_tails(scatter, over_grids, source, slope(np.sinh(mean) * units, units))
     steps = spans(faults, size_row, size_mean)
     late = np.array([0.0, *(LATE.get(fault.code, 0.0) for fault in faults)])
     split = np.array([False, *(fault.code is FaultCode.CAPACITOR_REVERSED for fault in faults)])

@@ -33,10 +33,11 @@ MOST_SWAPS = 80
 # What comes in all sizes has a middle and how many decades it may be off it (common practice).
 BRIDGED = 0.5  # Ω of a short, a bridge of solder or a stray lead: the same for all, so that no choice rests on it
 GUEST = 30.0  # Ω of half a heater, warm
-# Ω across a leaky capacitor, up to what just moves a grid with a leak of a megohm; across an electrolytic that leaks;
+# Ω across a leaky capacitor, from an insulation nearly gone up to what just moves a grid with a leak of a megohm;
+# across an electrolytic that leaks;
 # across one for few volts, as at a cathode; across one that is the wrong way round, which an ohmmeter's few tenths of
 # a volt hardly find.
-LEAK, LEAK_ELECTROLYTIC, LEAK_FEW_VOLTS, REVERSED = 1.2e7, 1.5e4, 1e3, 1e4
+LEAK, LEAK_ELECTROLYTIC, LEAK_FEW_VOLTS, REVERSED = 5e6, 1.5e4, 1e3, 1e4
 GAS = 2e7  # Ω from anode to grid: a microampere or a few, or a hundred (common practice)
 WEAK = 0.35  # of its strength, what is left of a weak valve
 IONS = 1e11  # Ω from anode to grid of a good valve: a nanoampere or a few (common practice)
@@ -45,7 +46,7 @@ ADRIFT = tuple(ohms / NOWHERE for ohms in (1e8, 1e9, 1e10, 3e10, 1e11, 1e12))
 FEW_VOLTS = 100.0  # rating up to which an electrolytic counts as one for few volts
 # Of the listed: neighbours in the E12 series (IEC 60063), of which the wrong one is picked most often, and further off.
 VALUES = (0.05, 0.15, 0.3, 0.46, 0.56, 0.68, 0.82, 1.2, 1.5, 1.8, 2.2, 3.3, 6.0, 20.0)
-SIZES = {"leaky": 1.8, "electrolytic": 1.3, "few volts": 1.6, "reversed": 2.4, "weak": 0.2, "gassy": 1.6}
+SIZES = {"leaky": 2.2, "electrolytic": 1.3, "few volts": 1.6, "reversed": 2.4, "weak": 0.2, "gassy": 1.6}
 
 
 PIN_SIZES = tuple(ohms / JOINT for ohms in (100.0, 1e3, 1e4, 1e5, 1e6))  # of a cold joint at a socket pin

@@ -7,6 +7,7 @@ import numpy as np
 from checks.circuit.prediction.probes import LEAST_AC, is_on, why_unpredicted
 from checks.diagnosis.amplification import current_spreads
 from checks.diagnosis.codes import Parasitic
+from checks.diagnosis.cut_off import volts_over_grids
 from checks.diagnosis.model_doubt import grid_volts
 from checks.diagnosis.moments import like_healthy
 from checks.diagnosis.parasitics import on_anodes, on_ends, on_tags
@@ -36,7 +37,8 @@ JOINED = {Parasitic.JOINT: on_tags, Parasitic.END: on_ends, Parasitic.ANODE: on_
 class Solved:
     """Readings under one condition: `values` (F + 1, samples, places), `bare` and `loaded` (F + 1, places) of nominal
     parts, and the same of each size (K, places). `held` (F + 1, places) are the Ω that hold a point, where they are
-    known. `reasons`: row -> why there is no figure, of the rows that have none somewhere."""
+    known; `over_grids` are as in cut_off.py. `reasons`: row -> why there is no figure, of the rows that have none
+    somewhere."""
 
     places: list
     values: np.ndarray
@@ -47,6 +49,7 @@ class Solved:
     size_bare: np.ndarray
     size_loaded: np.ndarray
     grid_volts: np.ndarray
+    over_grids: np.ndarray
     turned_on: dict = field(default_factory=dict)  # diode -> (places,): does an ohmmeter bias it forward?
     current_spreads: dict = field(default_factory=dict)  # (valve, section) -> see amplification.py
     reasons: dict = field(default_factory=dict)
@@ -65,6 +68,7 @@ class Solved:
             size_bare,
             size_loaded,
             self.grid_volts[numbers],
+            self.over_grids[:, numbers],
             {ref: forward[numbers] for ref, forward in self.turned_on.items()},
             self.current_spreads,
             self.reasons,
@@ -97,6 +101,8 @@ def solve_condition(parts, condition, requested, faults, samples, seed, metered=
     for n, fault in enumerate(faults):
         _without_ac(solved, bench.net, n + 1, fault)
         _with_half_ac(solved, bench.net, n + 1, fault)
+    if metered:
+        solved.over_grids = volts_over_grids(parts, bench.net, places, solved.loaded)
     # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
     least = [
         p.probe.measure != "ac volts" or np.nanmedian(solved.values[0, :, n]) >= _least(condition)
@@ -157,6 +163,7 @@ def _empty(places, faults, samples) -> Solved:
         nothing(len(size_row)),
         nothing(len(size_row)),
         np.zeros(count),
+        nothing(rows),
     )
 
 
