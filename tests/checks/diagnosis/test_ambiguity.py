@@ -112,3 +112,14 @@ def test_a_rectifier_that_blows_the_fuse_is_told_with_the_fuse_however_seldom():
 def test_a_rectifier_whose_resistances_speak_against_it_is_not_told_with_the_fuse():
     each, logs = np.array([0.99, 0.01]), np.array([9.0, 9.0 - LEAST_DIFFERENCE - 0.1])
     assert join_ambiguous(kit(FUSE, TURNED), [[0], [1]], each, logs, 0.0) == [[0], [1]]
+
+
+def test_two_parts_in_each_others_place_are_found_at_either():
+    """Whoever looks at R1 sees that R5's value is in its place: that is nowhere else to look."""
+    swapped = fault("R5 and R1 swapped", "R5", "R1", code=FaultCode.CHANGED_PLACES)
+    each, logs = np.array([0.35, 0.25, 0.2, 0.1, 0.1]), np.full(5, 9.0)
+    parts = kit(R1, R2, R3, R4, swapped)
+    assert join_ambiguous(parts, [*APART, [4]], each, logs, 0.0) == [[0, 1, 2, 3, 4]]
+    assert Group((R1, swapped, R2), 1.0).places == ((R1, swapped), (R2,))
+    elsewhere = fault("R5 and R6 swapped", "R5", "R6", code=FaultCode.CHANGED_PLACES)
+    assert len(join_ambiguous(kit(R1, R2, R3, R4, elsewhere), [*APART, [4]], each, logs, 0.0)) == 2

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from checks.diagnosis import Observation, fault_list, prepare, rank
 from checks.diagnosis.ambiguity import STRAYS
+from checks.diagnosis.parasitics import NOWHERE
 from checks.diagnosis.reading_scale import linear_about_nothing, slope, to_scale
 from tests.checks.diagnosis.test_faults import PARTS, STAGES
 
@@ -101,3 +102,11 @@ def test_about_nothing_the_scale_counts_volts(deviation, share, away, way):
 @given(st.floats(0.5, 500.0), st.floats(0.0, 0.25))
 def test_scatter_that_is_a_share_of_a_reading_leaves_its_scale(nominal, share):
     assert linear_about_nothing(0.1, nominal, share * nominal) == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize("ohms", [30e3, 100e3])
+def test_a_coupling_capacitor_nearly_shorted_is_of_its_list_of_leaks(ohms):
+    """Old paper capacitors are found at tens of kilohms as well as at megohms (common practice)."""
+    leak = next(f for f in fault_list(PARTS) if f.key == f"{COUPLING} leaky")
+    found = np.array([sizes[0] for sizes in leak.at_sizes()]) * NOWHERE
+    assert np.abs(np.log10(found / ohms)).min() < 0.3
