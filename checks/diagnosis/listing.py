@@ -46,7 +46,7 @@ ADRIFT = tuple(ohms / NOWHERE for ohms in (1e8, 1e9, 1e10, 3e10, 1e11, 1e12))
 FEW_VOLTS = 100.0  # rating up to which an electrolytic counts as one for few volts
 # Of the listed: neighbours in the E12 series (IEC 60063), of which the wrong one is picked most often, and further off.
 VALUES = (0.05, 0.15, 0.3, 0.46, 0.56, 0.68, 0.82, 1.2, 1.5, 1.8, 2.2, 3.3, 6.0, 20.0)
-SIZES = {"leaky": 2.2, "electrolytic": 1.3, "few volts": 1.6, "reversed": 2.4, "weak": 0.2, "gassy": 1.6}
+SIZES = {"leaky": 2.25, "electrolytic": 1.3, "few volts": 1.6, "reversed": 2.4, "weak": 0.2, "gassy": 1.6}
 
 
 PIN_SIZES = tuple(ohms / JOINT for ohms in (100.0, 1e3, 1e4, 1e5, 1e6))  # of a cold joint at a socket pin
