@@ -101,6 +101,9 @@ def pytest_configure(config):
     config.addinivalue_line(
         "markers", "slow: a simulation or a walk over the whole site; CI runs them, `pytest` alone does not"
     )
+    config.addinivalue_line(
+        "markers", "lengthy: takes a fifth of a second or, in a browser, several; CI runs them, `pytest` alone does not"
+    )
     config.addinivalue_line("markers", "endurance: many minutes of cuts and restarts, run by hand on a quiet machine")
     if STORE and is_sqlite():
         worker = os.environ.get("PYTEST_XDIST_WORKER", "alone")

@@ -20,6 +20,7 @@ from tests.settings import NEVER_COMMITS, quick
 pytestmark = pytest.mark.django_db
 METHODS = ("get", "head", "post", "put", "patch", "delete", "options")
 WAYS = [(method, False) for method in METHODS] + [("get", True), ("post", True)]  # (method, by htmx?)
+PLAINLY = [("get", False), ("post", False)]
 KNOWN = {401, 403, 404, 405}  # refusals
 HANDLER = ClientHandler(enforce_csrf_checks=False)  # with the site's middleware, loaded once for all calls
 SIGNS_IN = ("django_session", "axes_", "accounts_callcount")  # tables that a refused call may write to: it is counted
@@ -192,12 +193,15 @@ def test_a_file_is_kept_by_nobody_however_it_is_asked_for(name, cast):
         assert stranger.get(url, headers={"If-None-Match": tag}).status_code in (403, 404)
 
 
+@pytest.mark.parametrize(
+    "ways", [pytest.param(PLAINLY, id="plainly"), pytest.param(WAYS, id="in-every-way", marks=pytest.mark.lengthy)]
+)
 @pytest.mark.parametrize("name", CALLED)
-def test_every_view_refuses_all_others(name, cast):
+def test_every_view_refuses_all_others(name, ways, cast):
     call, url = CALLS[name], address(name, cast)
     for role in sorted(set(cast.roles) - HAVE[call.whose]):
         client, writes = signed_in(cast, cast.roles[role]), Writes()
-        for method, htmx in WAYS:
+        for method, htmx in ways:
             with connection.execute_wrapper(writes):
                 answer = ask(client, url, method, htmx)
             where = (role, method, htmx, answer.status_code)

@@ -6,15 +6,19 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parent.parent
 
 
+@pytest.mark.lengthy
 def test_import_contracts_are_kept():
     script = Path(sys.executable).parent / "lint-imports"
     done = subprocess.run([script, "--no-cache"], cwd=ROOT, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout
 
 
+@pytest.mark.lengthy
 def test_an_import_of_django_in_checks_would_be_seen():
     """The contract names what it forbids, so that a rename cannot empty it."""
     text = (ROOT / "pyproject.toml").read_text()

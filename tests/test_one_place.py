@@ -43,12 +43,14 @@ def outside(found: set[str], homes: set[str]) -> set[str]:
     return {place for place in found if place.partition(":")[0] not in homes}
 
 
+@pytest.mark.lengthy
 def test_an_outcome_is_written_out_where_outcomes_live_and_nowhere_else():
     written = places(lambda text: text in OUTCOMES)
     assert {place.partition(":")[0] for place in written} >= HOMES_OF_OUTCOMES
     assert not outside(written, HOMES_OF_OUTCOMES | OTHER_WORDS)
 
 
+@pytest.mark.lengthy
 def test_a_table_by_outcome_has_one_home():
     """Symbol, class and label of an outcome: a second dict of all four would be a second place."""
     tables = {
@@ -60,6 +62,7 @@ def test_a_table_by_outcome_has_one_home():
     assert len(tables) == 1 and not outside(tables, HOMES_OF_OUTCOMES)
 
 
+@pytest.mark.lengthy
 def test_a_family_of_quantities_is_named_in_the_table_of_quantities():
     """A tuple of two or more volts, or of two or more ohms, lists a family by hand: a new quantity would miss it."""
 
@@ -85,6 +88,7 @@ def test_a_rule_that_was_once_written_twice_is_written_once(kind):
     assert len(homes) == 1
 
 
+@pytest.mark.lengthy
 def test_no_module_reads_english_of_its_own():
     """Texts that a reader sees are made last: what is asked is the code. A text of two words or more that is looked
     for in another would be such a question."""

@@ -122,6 +122,7 @@ def counted(client, address) -> int:
     return len(queries)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("page", PINNED)
 def test_a_page_takes_its_queries_and_no_more_with_more_rows(page, client):
     who, name = page.split(": ")

@@ -73,6 +73,7 @@ def test_the_compiled_catalogue_is_the_one_that_is_read(catalogue):
     assert read == written
 
 
+@pytest.mark.lengthy
 @pytest.mark.skipif(not shutil.which("xgettext"), reason="gettext's tools are not installed (CI has them)")
 def test_the_catalogue_has_every_text_of_the_code(catalogue, tmp_path):
     copy = tmp_path / "tree"

@@ -60,6 +60,7 @@ def call(name, mine, at, fields):
     return answer.status_code, writes.found
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", GUARDED)
 def test_an_address_that_mixes_ones_own_rows_with_anothers_leads_nowhere(name, casts):
     mine, theirs = casts

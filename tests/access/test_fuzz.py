@@ -218,6 +218,7 @@ def test_three_thousand_awkward_requests_ten_times_over(cast, seed):
     assert not fuzzer.failed, fuzzer.failed
 
 
+@pytest.mark.lengthy
 def test_the_fuzzer_notices_a_server_error(cast, monkeypatch):
     monkeypatch.setattr("builds.bench.views.unpacking.groups_of", lambda *_: 1 / 0)
     monkeypatch.setattr("tests.access.test_fuzz.CALLED", ["bench:parts"])

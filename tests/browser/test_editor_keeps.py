@@ -43,6 +43,7 @@ def page(browser, live_server, draft):
     return result
 
 
+@pytest.mark.lengthy
 def test_typed_text_comes_back_and_overwrites_nobody(page, live_server, draft):
     step = draft.stages.get().steps.first()
     base = f"{live_server.url}/kits/{draft.kit.key}/{draft.letter}/"
@@ -83,6 +84,7 @@ def test_an_arrow_drawn_with_the_mouse_is_a_row_that_is_saved(page, live_server,
     assert mark["to"] == pytest.approx([0.5, 0.5], abs=0.01)
 
 
+@pytest.mark.lengthy
 def test_only_what_arrived_is_forgotten(page, live_server, draft):
     """What was saved is not offered to the next row; what was lost on its way is, whatever was opened since."""
     base = f"{live_server.url}/kits/{draft.kit.key}/{draft.letter}/"

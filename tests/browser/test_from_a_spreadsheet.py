@@ -18,6 +18,7 @@ def cleared_though_frozen(transactional_db, live_server):
     clear_though_frozen()
 
 
+@pytest.mark.lengthy
 def test_a_kit_goes_from_a_spreadsheet_and_a_document_to_an_issued_revision(browser, live_server, tmp_path):
     Person.objects.create_person("The designer", PASSWORD, may_design=True)
     page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()

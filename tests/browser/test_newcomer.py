@@ -129,6 +129,7 @@ def invited(designer) -> tuple[Build, str]:
     return build, reverse("accounts:invitation", args=[token])
 
 
+@pytest.mark.lengthy
 def test_a_newcomer_is_led_from_the_invitation_to_sign_off(browser, live_server, photo):  # noqa: F811
     build, link = invited(factories.make_designer())
     page = browser.new_context(viewport=SCREEN).new_page()

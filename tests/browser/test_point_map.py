@@ -30,6 +30,7 @@ def signed_in(browser, base, person, size):
     return page
 
 
+@pytest.mark.lengthy
 def test_a_click_on_a_picture_shows_the_builder_where_and_how_many_volts(browser, live_server):
     draft = factories.make_revision(issued=False, stages=2, checks=1)
     draft.stages.filter(power="on").update(cautions=["lethal-voltage"])

@@ -49,6 +49,7 @@ def hum():
     return 1e-3 * np.sin(2 * np.pi * 100 * time) + 1e-6 * np.random.default_rng(1).standard_normal(len(time))
 
 
+@pytest.mark.lengthy
 def test_a_builder_sends_a_recording_and_reads_the_verdict(page, live_server, build, tmp_path):
     sign_in(page, live_server.url, build.builder)
     page.goto(live_server.url + reverse("bench:recordings", args=[build.pk, "sign-off"]))
@@ -72,6 +73,7 @@ def test_a_builder_sends_a_recording_and_reads_the_verdict(page, live_server, bu
     assert Reading.objects.filter(check_row__key__in=("thd", "volts")).count() == 2
 
 
+@pytest.mark.lengthy
 def test_a_designer_goes_from_a_folder_of_recordings_to_the_printed_sheet(page, live_server, build, tmp_path):
     sweep = 0.3 * make_signal(SignalPlan(Signal.SWEEP, hertz=(8.0, 22_000.0), seconds=2.0))
     files = [

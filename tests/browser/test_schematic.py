@@ -26,6 +26,7 @@ def draft():
     return made
 
 
+@pytest.mark.lengthy
 def test_the_drawing_follows_the_wiring_table_and_is_read_on_a_phone(browser, live_server, draft):
     base, designer = live_server.url, draft.kit.designers.get()
     page = signed_in(browser, base, designer, {"width": 1280, "height": 900})

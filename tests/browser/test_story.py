@@ -16,7 +16,7 @@ from builds.guides.demo.files import demo_zip
 from tests.clearing import clear_though_frozen
 from tests.factories import PASSWORD
 
-pytestmark = [pytest.mark.browser, pytest.mark.concurrent, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.concurrent, pytest.mark.django_db(transaction=True), pytest.mark.lengthy]
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text()
 READY = "html[data-outbox=ready]"  # a tap before the page is ready is sent another way
 RESTS = READY + ":not(:has(#offline-bar[data-count]:not([data-count='0'])))"  # and everything is sent

@@ -82,6 +82,7 @@ def first_reading(page, browser, base: str, revision: Revision, volts: str) -> B
     raise AssertionError("no stage has a check")
 
 
+@pytest.mark.lengthy
 def test_an_american_kit_is_issued_without_an_objection(designer, browser, live_server, tmp_path):  # noqa: F811
     hand = Counted(designer)
     draft = write_guide(hand, live_server.url, "Porch light", american_kit.write(tmp_path), AMERICAN_BLOCKS)

@@ -57,6 +57,7 @@ def type_reading(phone, typed, unit=""):
     phone.click(".save")
 
 
+@pytest.mark.lengthy
 def test_valves_go_in_only_after_a_made_safe_reading(phone, live_server):
     revision = factories.make_revision(stages=2, checks=1, steps=2, gate=False, issued=False)
     powered = revision.stages.get(key="stage-2")
@@ -152,6 +153,7 @@ def test_a_reading_refused_meanwhile_is_shown_and_not_lost(phone, live_server):
     assert not Reading.objects.exists() and phone.locator("#main").count() == 1
 
 
+@pytest.mark.lengthy
 def test_two_tabs_on_one_check_keep_both_attempts(phone, live_server):
     """What is typed in the second tab while the first is sent stays there and is another attempt: none is lost."""
     build = open_build(factories.make_revision(stages=1, checks=1, steps=0))

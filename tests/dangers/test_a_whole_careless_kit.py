@@ -319,6 +319,7 @@ def fits_valves(bench) -> bool:
     return Tick.objects.filter(build=bench[1], step__key="fit").exists()
 
 
+@pytest.mark.lengthy
 def test_no_careless_entry_of_a_whole_build_passes_or_goes_past_a_stop(bench):
     post(bench, "cautions", "first", read="on", mains="230")
     live = Check.objects.select_related("stage").get(stage__revision=bench[1].revision, key="bplus")
@@ -343,6 +344,7 @@ def through_valves(bench) -> list[str]:
     return through(bench, "valves")
 
 
+@pytest.mark.lengthy
 def test_after_a_stop_nothing_is_taken_before_the_kit_is_made_safe(bench):
     rows = {c.key: c for c in Check.objects.filter(stage__revision=bench[1].revision).select_related("stage")}
     for key in ("earth", "bleeder", "mains"):

@@ -225,6 +225,7 @@ def serious(revision) -> set[str]:
     return {o.code for o in objections_to(revision) if o.level is not Level.SHOWN}
 
 
+@pytest.mark.lengthy
 def test_a_careful_guide_has_nothing_serious_against_it(client, designer):
     _answer, revision = imported(client)
     assert serious(revision) == set()
@@ -237,6 +238,7 @@ def test_a_dangerous_guide_is_refused_at_the_import_page(client, designer, chang
     assert answer.context["problems"]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("change", "code"), OBJECTED.values(), ids=OBJECTED)
 def test_a_dangerous_guide_is_not_issued_without_a_written_reason(client, designer, change, code):
     answer, revision = imported(client, change)

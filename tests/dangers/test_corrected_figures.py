@@ -178,6 +178,7 @@ def test_figures_for_something_that_is_not_a_check_are_refused(desk, build):
     assert desk.post(address("errata", build), data).status_code == 422
 
 
+@pytest.mark.lengthy
 def test_every_page_and_paper_says_the_corrected_figures_and_that_they_were_corrected(desk, phone, build):
     MadeSafe.objects.create(build=build, typed="1.0", volts=1.0, is_safe=True)
     publish(desk, build, **NARROW)
@@ -254,6 +255,7 @@ def words_to(person):
     return [*Notification.objects.filter(person=person).values_list("words", flat=True)]
 
 
+@pytest.mark.lengthy
 def test_whoever_signed_off_a_reading_out_of_the_corrected_band_is_told_and_so_is_the_designer(desk, phone, build):
     read(build, "300 V", "check-2-1")
     read(build, "300 V", "check-2-2")

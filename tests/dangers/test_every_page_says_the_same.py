@@ -88,6 +88,7 @@ def words(answer) -> str:
     return " ".join(text.split())
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("typed", "outcome"), [("13.07", "switch off"), ("9.87", "out of band"), ("8.19", "in band")])
 def test_a_current_read_across_a_resistor_is_volts_on_every_page_and_paper(build, typed, outcome):
     """13.07 V over 180 Ω are 72.6 mA (Ohm's law); "13.07" alone, beside limits in milliamps, would pass for 13 mA."""
@@ -118,6 +119,7 @@ def test_the_json_of_a_current_keeps_what_was_typed_and_gives_the_current_in_amp
     assert row["outcome"] == "switch off" and row["at_guide_mains"] == pytest.approx(13.07 / 180, rel=1e-3)
 
 
+@pytest.mark.lengthy
 def test_no_paper_shows_a_stop_as_conceded(build):
     """The concession was given for a later reading that is out; the stop before it stays what it was."""
     read(build, "8.19")

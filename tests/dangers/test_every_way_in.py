@@ -351,6 +351,7 @@ def cells_of(key):
     return every if WHOLE else every[start::FEW][:3] + [(key, typed, buttons[-1]) for typed in SOME[start % 4 :: 4]]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("key", FIGURES)
 def test_an_entry_has_the_same_outcome_whichever_way_it_is_put_in(bench, key):
     differ = []

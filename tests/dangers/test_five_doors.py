@@ -50,6 +50,7 @@ def at_the_phone(page, bench, table) -> list[str]:
     return on_the_phone(page, [(row["check"], row["typed"], row["button"]) for row in table], rules)
 
 
+@pytest.mark.lengthy
 def test_an_entry_has_one_verdict_at_all_five_doors(page, live_server, bench):
     page.goto(live_server.url + "/safety/")
     table, wrong, unread = rows(), [], 0

@@ -44,6 +44,7 @@ def refused(raw: bytes) -> int:
         tracemalloc.stop()
 
 
+@pytest.mark.lengthy
 def test_a_zip_of_huge_pictures_is_refused_without_decoding_them():
     raw = zipped({f"p{n}.png": png(4800) for n in range(20)})
     assert len(raw) < 200_000
@@ -58,6 +59,7 @@ def stating(size: int, raw: bytes) -> bytes:
     return bytes(changed)
 
 
+@pytest.mark.lengthy
 def test_a_file_that_holds_far_more_than_the_zip_states_is_unpacked_no_further():
     raw = stating(1000, zipped({"a.png": bytes(80_000_000)}))
     assert len(raw) < 200_000
@@ -79,6 +81,7 @@ def test_zips_within_a_zip_are_never_opened():
     assert refused(inner) < 5_000_000
 
 
+@pytest.mark.lengthy
 def test_a_zip_with_bytes_changed_anywhere_is_read_or_refused_in_words():
     raw, random, refusals = zipped({"a.png": png(20)}), Random(5), 0
     for _n in range(3000):

@@ -208,6 +208,7 @@ def _past(limits: Limits, shown: Meaning, true: Meaning) -> bool:
     return limits.is_past_stop(shown.value) or limits.is_past_stop(true.value)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", TRIALS)
 def test_no_entry_passes_that_an_engineer_would_call_out_and_no_stop_stays_silent(bench, name):
     build, checks = bench

@@ -58,6 +58,7 @@ def test_the_table_is_complete():
     assert not any("p" in cell and {"o", "s"} & set(cell) for row in rows() for cell in row[1:])
 
 
+@pytest.mark.lengthy
 def test_every_entry_has_an_outcome_that_an_engineer_accepts(bench):
     build, checks = bench
     assert set(LETTERS.values()) == table.OUTCOMES

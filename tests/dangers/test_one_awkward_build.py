@@ -104,6 +104,7 @@ def test_the_table_and_the_program_say_the_same_of_each_reading(build):
     assert sorted((row["typed"], row["outcome"]) for row in items) == expected
 
 
+@pytest.mark.lengthy
 def test_the_summary_and_the_dashboard_count_what_stands_and_no_more(build):
     """What was mended is no deviation that stands; the one that is out is in both."""
     designer, kit = build.revision.kit.designers.get(), [build.revision.kit.key, build.revision.letter]

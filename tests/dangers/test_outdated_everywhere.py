@@ -87,6 +87,7 @@ def places(build):
     return [(name, build.builder) for name in BENCH] + [(name, designer) for name in DESK]
 
 
+@pytest.mark.lengthy
 def test_every_place_that_says_where_the_check_stands_says_that_the_valve_was_changed(build):
     assert not any(SAID in text_of(build, name, person) for name, person in places(build) if name != "review:deviation")
     change_the_valve(build)
@@ -116,6 +117,7 @@ def test_exports_and_programs_are_told(build):
         assert {row["typed"]: row["outdated"] for row in got} == {t: t == TYPED for t in READINGS.values()}
 
 
+@pytest.mark.lengthy
 def test_a_new_reading_is_outdated_no_longer(build):
     change_the_valve(build)
     acknowledge(open_sitting(build), build.revision.stages.get(key="stage-2"), 230.0)

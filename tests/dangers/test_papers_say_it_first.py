@@ -41,6 +41,7 @@ def papers(client, build):
         yield name, " ".join(" ".join(page.extract_text() for page in pages).split())
 
 
+@pytest.mark.lengthy
 def test_no_paper_of_a_stopped_kit_begins_without_the_order_to_keep_it_off(client, build):
     assert not any(ORDER in said or KEEP in said for _paper, said in papers(client, build))
     read(build, "check-2-1", "450 V")
@@ -51,6 +52,7 @@ def test_no_paper_of_a_stopped_kit_begins_without_the_order_to_keep_it_off(clien
         assert KEEP in said, paper
 
 
+@pytest.mark.lengthy
 def test_a_sheet_of_work_inside_the_kit_says_that_it_had_power(client, build):
     words = "The kit has had power since it was last made safe."
     said = dict(papers(client, build))
@@ -59,6 +61,7 @@ def test_a_sheet_of_work_inside_the_kit_says_that_it_had_power(client, build):
     assert not any(words in text for text in dict(papers(client, build)).values())
 
 
+@pytest.mark.lengthy
 def test_a_sheet_carries_the_corrections_of_its_stage(client, build):
     stages = {stage.key: stage for stage in build.revision.stages.all()}
     check = Check.objects.get(stage__revision=build.revision, key="check-2-1")

@@ -37,6 +37,7 @@ def back_bias(volts, winding, ohms, loads, farads):
     return [sum(column) / len(kept) for column in zip(*kept, strict=True)]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("ohms", ["47", "150", "680"])
 def test_back_bias_with_the_reservoir_at_the_windings_centre(ohms):
     rows = [
@@ -70,6 +71,7 @@ def doubled(volts, winding, ohms, load, farads):
     return [mean * load, -mean * ohms]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("ohms", ["1", "10", "100"])
 def test_a_doubler_whose_current_is_measured_in_its_return(ohms):
     rows = [

@@ -57,11 +57,13 @@ def test_no_cell_lets_a_pass_share_with_out_or_stop():
     assert [cell for cell in TYPED + PRESSED if "pass" in cell.wanted and {"out", "stop"} & set(cell.wanted)] == []
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("check", table.CHECKS)
 def test_an_entry_typed_without_pressing_a_button(bench, check):
     assert failing([cell for cell in TYPED if cell.check == check], below_http(bench)) == []
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("check", table.CHECKS)
 def test_an_entry_posted_without_any_unit(bench, check):
     build, checks = bench
@@ -74,6 +76,7 @@ def test_an_entry_typed_with_a_button_pressed(bench, check):
     assert failing([cell for cell in PRESSED if cell.check == check], below_http(bench)) == []
 
 
+@pytest.mark.lengthy
 def test_a_post_says_the_same_as_the_functions_below_it(bench, phone):
     build, checks = bench
     for cell in TYPED[::EVERY] + PRESSED[::4]:

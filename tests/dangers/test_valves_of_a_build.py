@@ -144,6 +144,7 @@ def test_a_guides_own_valve_changes_nothing(build):
         assert build.own_valves == {} and band_at_line(build, check_of(build, "cathode"), None) == before
 
 
+@pytest.mark.lengthy
 def test_a_reading_is_judged_by_the_figures_of_the_type_fitted(build):
     guides = band_for(check_of(build, "cathode"))
     build = fitted(build, "ECC81")
@@ -154,6 +155,7 @@ def test_a_reading_is_judged_by_the_figures_of_the_type_fitted(build):
     assert outcome(build, "cathode", f"{own.expected:.2f} V") == Outcome.IN_BAND
 
 
+@pytest.mark.lengthy
 def test_a_designers_own_figure_is_moved_and_keeps_its_width(build):
     check = check_of(build, "typed")
     guides = band_for(check)
@@ -167,6 +169,7 @@ def test_a_designers_own_figure_is_moved_and_keeps_its_width(build):
     assert context.guide_band.stop_above == guides.stop_above
 
 
+@pytest.mark.lengthy
 def test_nothing_passes_while_the_figures_are_being_worked_out_and_a_stop_still_stops(build):
     check = check_of(build, "cathode")
     good = f"{band_for(check).expected:.2f} V"
@@ -185,6 +188,7 @@ def test_nothing_passes_while_the_figures_are_being_worked_out_and_a_stop_still_
     assert "i" not in codes and "x" in codes  # nor on a phone without a connection
 
 
+@pytest.mark.lengthy
 def test_a_check_that_the_circuit_cannot_tell_with_these_valves_is_not_judged(build):
     build = fitted(build, "ECC81")
     stored_ = build.valve_figures
@@ -196,6 +200,7 @@ def test_a_check_that_the_circuit_cannot_tell_with_these_valves_is_not_judged(bu
             outcome(build, key, "160 V")
 
 
+@pytest.mark.lengthy
 def test_tested_valves_move_the_figure_and_narrow_the_band(build):
     guides = band_for(check_of(build, "cathode"))
     build = measured(build, 0.75)
@@ -207,6 +212,7 @@ def test_tested_valves_move_the_figure_and_narrow_the_band(build):
     assert outcome(build, "cathode", f"{guides.high * 0.99:.2f} V") == Outcome.OUT_OF_BAND  # the guide's would take it
 
 
+@pytest.mark.lengthy
 def test_a_swapped_valve_takes_its_test_figures_with_it(build):
     build = measured(build, 0.75)
     build = fitted(build)
@@ -218,6 +224,7 @@ def test_a_swapped_valve_takes_its_test_figures_with_it(build):
     assert "tested" in build.own_valves["V1"]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("marks", [{"make": "Northlight"}, {"code": "32"}, {"type_": "ECC81"}])
 def test_figures_of_a_valve_with_other_marks_are_not_used(build, marks):
     build = measured(build, 0.75)
@@ -225,6 +232,7 @@ def test_figures_of_a_valve_with_other_marks_are_not_used(build, marks):
     assert "tested" not in build.own_valves.get("V1", {})
 
 
+@pytest.mark.lengthy
 def test_a_test_that_is_taken_back_holds_no_more(build, client):
     build = measured(build, 0.75)
     client.force_login(build.revision.kit.designers.get(), backend=BACKEND)
@@ -234,6 +242,7 @@ def test_a_test_that_is_taken_back_holds_no_more(build, client):
     assert build.own_valves == {} and build.valve_tests.count() == 4
 
 
+@pytest.mark.lengthy
 def test_builds_are_compared_as_if_they_had_the_guides_valves(build):
     guides = band_for(check_of(build, "cathode"))
     build = fitted(build, "ECC81")
@@ -243,6 +252,7 @@ def test_builds_are_compared_as_if_they_had_the_guides_valves(build):
     assert (reading.low, reading.high) == (context.band.low, context.band.high)
 
 
+@pytest.mark.lengthy
 def test_the_rating_of_the_type_fitted_sets_the_stop(build):
     build = fitted(build, "ECC81")
     assert guide_of(build).parts["V1"].detail["type"] == "ECC81"
@@ -250,6 +260,7 @@ def test_the_rating_of_the_type_fitted_sets_the_stop(build):
     assert load_guide(build.revision).parts["V1"].detail["type"] == "ECC82"
 
 
+@pytest.mark.lengthy
 def test_the_worksheet_has_the_figures_of_the_valves_in_it(build):
     build = fitted(build, "ECC81")
     own = context_of(build, check_of(build, "typed"), None)
@@ -260,6 +271,7 @@ def test_the_worksheet_has_the_figures_of_the_valves_in_it(build):
     assert f"{own.band.expected:.0f}" in texts["typed"][0]
 
 
+@pytest.mark.lengthy
 def test_the_builder_is_asked_which_permitted_type_it_is(build, client):
     client.force_login(build.builder, backend=BACKEND)
     address = reverse("bench:valves", args=[build.pk])
@@ -287,6 +299,7 @@ def designers_post(client, build, **fields):
     return client.post(reverse("review:build-valves", args=[build.pk]), row | fields)
 
 
+@pytest.mark.lengthy
 def test_a_designer_enters_test_figures_once(build, client):
     key = uuid4()
     for _ in range(2):
@@ -297,6 +310,7 @@ def test_a_designer_enters_test_figures_once(build, client):
     assert build.own_valves["V1"]["tested"]["a"]["anode_amps"] == pytest.approx(9e-3)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     "wrong",
     [
@@ -357,6 +371,7 @@ def edge_of_the_guides(build) -> str:
     return f"{band.high - 0.2 * (band.high - band.low):.3f} V"
 
 
+@pytest.mark.lengthy
 def test_a_pass_does_not_outlive_a_band_that_test_figures_narrow_past_it(build, client):
     cathode = check_of(build, "cathode")
     first = take_reading(build, cathode, edge_of_the_guides(build), by=build.builder)
@@ -371,6 +386,7 @@ def test_a_pass_does_not_outlive_a_band_that_test_figures_narrow_past_it(build, 
     assert page["check_state"].is_outdated and page["shows_form"]
 
 
+@pytest.mark.lengthy
 def test_a_pass_that_the_new_figures_let_through_stays(build):
     own = measured(build, 0.9)
     value = context_of(own, check_of(own, "cathode"), None).guide_band.expected
@@ -380,6 +396,7 @@ def test_a_pass_that_the_new_figures_let_through_stays(build):
     assert passed(measured(build, 0.9)) == {"cathode"}
 
 
+@pytest.mark.lengthy
 def test_a_reading_before_the_test_confirms_none_after_it(build):
     take_reading(build, check_of(build, "cathode"), edge_of_the_guides(build), by=build.builder)
     build = measured(build, 0.9)
@@ -392,11 +409,13 @@ def test_a_reading_before_the_test_confirms_none_after_it(build):
     assert passed(build) == {"cathode"}
 
 
+@pytest.mark.lengthy
 def test_another_type_noted_later_asks_for_what_its_figures_would_not_pass(build):
     take_reading(build, check_of(build, "cathode"), edge_of_the_guides(build), by=build.builder)
     assert passed(fitted(build, "ECC81")) == set()
 
 
+@pytest.mark.lengthy
 def test_a_signed_off_build_keeps_what_it_was_signed_off_with(build):
     take_reading(build, check_of(build, "cathode"), edge_of_the_guides(build), by=build.builder)
     Build.objects.filter(pk=build.pk).update(finished_at="2026-01-05T10:00Z")

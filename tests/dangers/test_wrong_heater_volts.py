@@ -37,6 +37,7 @@ def heater_check(figures):
     return careless.more("ac volts", "h.a", "chassis", figures)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     "change",
     [
@@ -52,11 +53,13 @@ def test_a_heater_far_off_its_rating_holds_the_issue_up_and_is_named_at_import(c
     assert "6.3" in client.get(answer["Location"]).content.decode()
 
 
+@pytest.mark.lengthy
 def test_the_right_winding_holds_nothing_up(client, designer):
     _answer, revision = imported(client)
     assert held(revision) == []
 
 
+@pytest.mark.lengthy
 def test_a_heater_is_judged_at_full_mains_where_every_stage_is_fed_with_less(client, designer):
     text = careless.KIT.replace('power = "on"\n', 'power = "on"\nsupply = { volts = "115 V" }\n')
     text = text.replace(HEATER, 'volts = "12.6 V"\namps = "2 A"')
@@ -66,6 +69,7 @@ def test_a_heater_is_judged_at_full_mains_where_every_stage_is_fed_with_less(cli
     assert any("12." in phrase and "V1" in phrase for phrase in held(revision))
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("figures", "code"),
     [

@@ -298,6 +298,7 @@ lines = st.builds(
 )
 
 
+@pytest.mark.lengthy
 @given(
     bands, meters, figures, st.integers(0, 4), st.sampled_from([0.0, 1e4, 4.7e5]), lines, st.sampled_from([0.0, 1.0])
 )

@@ -13,7 +13,7 @@ from tests.browser.test_traps import issue
 from tests.offline.test_corrections import publish
 from tests.offline.test_dangers import at_the_bench, picture, sign_in_again  # noqa: F401
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True), pytest.mark.lengthy]
 FIRST = "stages/stage-1/checks/check-1-1/"
 
 

@@ -55,6 +55,7 @@ def test_a_confirmation_of_another_build_says_nothing_of_this_one(send):  # noqa
     assert not build.statuses.get().passed
 
 
+@pytest.mark.lengthy
 def test_two_readings_too_close_to_call_confirm_nothing_across_a_correction(send):  # noqa: F811
     build = make_bench()
     erratum = publish(build, "check-1-1", ago=900)

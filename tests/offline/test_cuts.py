@@ -72,6 +72,7 @@ def _where(live_server):
     return "127.0.0.1", address.port
 
 
+@pytest.mark.lengthy
 def test_a_line_cut_at_every_moment_loses_and_doubles_nothing(browser, live_server, picture):
     builder, _line = play(browser, live_server, picture, int(os.environ.get("CUTS", "25")), seed=1)
     assert len(builder.made) > 5

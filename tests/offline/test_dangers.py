@@ -60,6 +60,7 @@ def sign_in_again(phone, build):
     phone.until(READY)
 
 
+@pytest.mark.lengthy
 def test_a_stop_without_a_connection_takes_the_page_over_and_stays(at_the_bench):
     build, phone = at_the_bench(live=True)
     phone.open(build, "stages/stage-2/checks/check-2-1/")
@@ -92,6 +93,7 @@ def test_a_stop_without_a_connection_takes_the_page_over_and_stays(at_the_bench)
     assert reading.at < safe.at  # dated in the order in which they were made
 
 
+@pytest.mark.lengthy
 def test_hands_stay_out_while_a_live_reading_is_not_sent_yet(at_the_bench):
     build, phone = at_the_bench(live=True, checks=1)
     phone.open(build, "stages/stage-2/checks/check-2-1/")
@@ -121,6 +123,7 @@ def make_safe_on_the_phone(phone, build, typed="3"):
     expect(phone.page.locator(".verdict.kept")).to_contain_text("Safe to touch")
 
 
+@pytest.mark.lengthy
 def test_switching_on_again_without_a_connection_shuts_hands_out_again(at_the_bench):
     build, phone = at_the_bench(live=True)
     phone.cut()
@@ -140,6 +143,7 @@ def test_switching_on_again_without_a_connection_shuts_hands_out_again(at_the_be
     assert safe.at < again.at < reading.at and power_of(build).needs_made_safe
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("typed", ["344", "455"])
 def test_a_phone_alone_never_switches_on_after_a_live_reading_that_is_off(typed, at_the_bench):
     build, phone = at_the_bench(live=True)
@@ -154,6 +158,7 @@ def test_a_phone_alone_never_switches_on_after_a_live_reading_that_is_off(typed,
     assert phone.page.locator(".switch-on, .save:visible").count() == 0
 
 
+@pytest.mark.lengthy
 def test_a_reading_the_phone_cannot_judge_never_passes(at_the_bench):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -166,6 +171,7 @@ def test_a_reading_the_phone_cannot_judge_never_passes(at_the_bench):
     assert box.locator("text=in band").count() == 0 and box.locator("a.button").count() == 0
 
 
+@pytest.mark.lengthy
 def test_what_the_site_would_ask_about_the_phone_asks_about(at_the_bench):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -177,6 +183,7 @@ def test_what_the_site_would_ask_about_the_phone_asks_about(at_the_bench):
     assert phone.kept() == []
 
 
+@pytest.mark.lengthy
 def test_a_snag_with_a_photo_is_kept_through_a_closed_tab(at_the_bench, picture):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/snags/new/?about=check:check-1-1&kind=reading")
@@ -210,6 +217,7 @@ def test_a_photo_of_a_stage_is_kept_and_sent_once(at_the_bench, picture):
     assert Photo.objects.count() == 1
 
 
+@pytest.mark.lengthy
 def test_an_ended_session_loses_nothing(at_the_bench):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -224,6 +232,7 @@ def test_an_ended_session_loses_nothing(at_the_bench):
     assert [r.typed for r in Reading.objects.all()] == ["311"]
 
 
+@pytest.mark.lengthy
 def test_what_was_typed_and_not_saved_comes_back_after_signing_in(at_the_bench):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -236,6 +245,7 @@ def test_what_was_typed_and_not_saved_comes_back_after_signing_in(at_the_bench):
     expect(phone.page.locator(".draft-note")).to_be_visible()
 
 
+@pytest.mark.lengthy
 def test_an_old_token_is_replaced_by_a_fresh_one(at_the_bench):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -246,6 +256,7 @@ def test_an_old_token_is_replaced_by_a_fresh_one(at_the_bench):
     assert Reading.objects.count() == 1 and phone.kept() == []
 
 
+@pytest.mark.lengthy
 def test_a_site_that_cannot_save_is_said_and_the_entry_kept(at_the_bench, monkeypatch):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -264,6 +275,7 @@ def test_a_site_that_cannot_save_is_said_and_the_entry_kept(at_the_bench, monkey
     assert Reading.objects.count() == 1
 
 
+@pytest.mark.lengthy
 def test_a_phone_without_room_says_so_and_leaves_the_field(at_the_bench):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -281,6 +293,7 @@ def test_a_phone_without_room_says_so_and_leaves_the_field(at_the_bench):
     assert Reading.objects.count() == 1
 
 
+@pytest.mark.lengthy
 def test_ending_the_session_with_something_typed_asks_first(at_the_bench):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -295,6 +308,7 @@ def test_ending_the_session_with_something_typed_asks_first(at_the_bench):
     assert build.sittings.filter(ended_at=None).exists()
 
 
+@pytest.mark.lengthy
 def test_another_person_on_the_same_phone_sees_nothing_of_the_first(at_the_bench):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -318,6 +332,7 @@ def test_another_person_on_the_same_phone_sees_nothing_of_the_first(at_the_bench
     expect(phone.page.locator("h1")).to_have_text("Not sent yet")  # no copy of the first one's build
 
 
+@pytest.mark.lengthy
 def test_a_wait_goes_on_while_the_page_is_left_and_begins_anew_after_power(at_the_bench, monkeypatch):
     slow = Discharge(400.0, ("R1",), ("C1",))
     monkeypatch.setattr("builds.bench.views.safe.discharge_of", lambda revision, volts: slow)
@@ -334,6 +349,7 @@ def test_a_wait_goes_on_while_the_page_is_left_and_begins_anew_after_power(at_th
     assert phone.page.locator(".countdown output").inner_text() == ""
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("path", ["make-safe/", "stop/"])
 def test_the_wait_before_hands_go_in_counts_down_without_a_connection(at_the_bench, monkeypatch, path):
     slow = Discharge(400.0, ("R1",), ("C1",))
@@ -393,6 +409,7 @@ def test_no_age_dates_an_entry_in_the_future_or_beyond_the_most(rf, age):
     assert arrival.key is None
 
 
+@pytest.mark.lengthy
 def test_a_live_reading_that_is_out_leads_to_making_safe_and_asks_for_no_other(at_the_bench):
     """The phone cannot tell an overload from a slip: a supply pulled down is not measured again with the power on."""
     build, phone = at_the_bench(live=True)
@@ -407,6 +424,7 @@ def test_a_live_reading_that_is_out_leads_to_making_safe_and_asks_for_no_other(a
     expect(phone.page.locator("input.reading")).to_be_focused()  # a slip of the fingers is put right here
 
 
+@pytest.mark.lengthy
 def test_what_the_phone_called_right_and_the_site_stops_takes_over_whichever_page_is_open(at_the_bench, monkeypatch):
     """As after a valve of a type with a lower rating was noted on another device meanwhile."""
     build, phone = at_the_bench(live=True, checks=1)

@@ -10,7 +10,7 @@ from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.offline.bench import accessible
 from tests.offline.test_dangers import at_the_bench  # noqa: F401
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True), pytest.mark.lengthy]
 
 
 def type_row(phone, key, typed):

@@ -140,6 +140,7 @@ def near_a_change(rules, rng) -> list[str]:
     return typed
 
 
+@pytest.mark.lengthy
 def test_every_entry_of_the_table_is_judged_alike(phone):
     build, checks = make_bench()
     rules = {key: rules_for(context_of(build, row, None)) for key, row in checks.items()}
@@ -161,6 +162,7 @@ def test_every_entry_of_the_table_is_judged_alike(phone):
     assert len(passes) > 200  # it does judge
 
 
+@pytest.mark.lengthy
 def test_the_demo_guides_checks_are_judged_alike_with_every_meter(phone):
     revision = store_guide(read_guide(demo_zip()), factories.make_designer())
     builder, rng, wrong = factories.make_builder(), random.Random(7), []

@@ -65,6 +65,7 @@ def read_online(phone, build, key, typed):
     phone.page.locator("#verdict .chip").first.wait_for()
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("script", [DENIED, SILENT], ids=["denied", "silent"])
 def test_a_build_is_worked_on_where_the_browser_keeps_nothing(script, denied_bench, tmp_path):
     build, phone = denied_bench(script, live=True)
@@ -93,6 +94,7 @@ def test_a_build_is_worked_on_where_the_browser_keeps_nothing(script, denied_ben
     assert (Tick.objects.count(), Snag.objects.count(), Photo.objects.count(), MadeSafe.objects.count()) == (1, 1, 1, 1)
 
 
+@pytest.mark.lengthy
 def test_a_reading_that_can_be_neither_sent_nor_kept_stays_in_its_field(denied_bench):
     build, phone = denied_bench(DENIED)
     page = phone.page
@@ -114,6 +116,7 @@ FULL = "() => { IDBObjectStore.prototype.add = () => { throw new DOMException('f
 NOTES_FULL = "() => { IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError'); }; }"
 
 
+@pytest.mark.lengthy
 def test_a_phone_without_room_to_note_what_was_sent_sends_on(denied_bench):
     build, phone = denied_bench("")
     phone.ready(build)
@@ -130,6 +133,7 @@ def test_a_phone_without_room_to_note_what_was_sent_sends_on(denied_bench):
     assert [r.typed for r in Reading.objects.order_by("pk")] == ["311", "305"]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("script", [DENIED, ""], ids=["denied", "full"])
 def test_a_stop_that_can_be_neither_sent_nor_kept_takes_the_page_over(script, denied_bench):
     build, phone = denied_bench(script, live=True)
@@ -156,6 +160,7 @@ def test_a_stop_is_shown_where_the_line_failed_while_the_words_of_the_scripts_ca
     expect(phone.page.locator(".stop-why")).to_contain_text("455")
 
 
+@pytest.mark.lengthy
 def test_a_database_that_the_phone_shut_is_opened_again(denied_bench):
     build, phone = denied_bench(SHUT)
     phone.ready(build)
@@ -179,6 +184,7 @@ PLAIN_HTTP = """
 """
 
 
+@pytest.mark.lengthy
 def test_over_plain_http_an_open_page_judges_and_keeps_a_reading_until_the_line_is_back(denied_bench):
     build, phone = denied_bench(PLAIN_HTTP)
     notebook_came(phone, build)

@@ -51,6 +51,7 @@ def comes(phone, held):
     raise AssertionError("it was never asked for")
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("moment", ["before the scripts are here", "before the page knows that it is old"])
 def test_a_form_sent_before_an_old_page_renews_itself_is_not_swallowed(bench, moment):
     """Another tab brings news while this page comes; the tap on "End session" is on its way at that moment."""
@@ -69,6 +70,7 @@ def test_a_form_sent_before_an_old_page_renews_itself_is_not_swallowed(bench, mo
     assert not build.sittings.filter(ended_at=None).exists()
 
 
+@pytest.mark.lengthy
 def test_a_form_sent_while_the_page_renews_itself_comes_first(bench):
     build, phone = bench
     pages = hold(phone, f"**/builds/{build.pk}/", "GET")

@@ -49,6 +49,7 @@ def test_an_entry_is_as_old_as_the_clock_of_the_site_shows(browser, live_server)
     phone.context.close()
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("set_by", [DAY, -DAY])
 def test_a_clock_set_without_a_connection_dates_no_reading_wrongly(browser, live_server, set_by):
     build = make_bench()

@@ -65,6 +65,7 @@ def comes_back(phone):
     phone.until(READY)
 
 
+@pytest.mark.lengthy
 def test_a_form_without_a_connection_stays_as_it_was_typed(at_the_bench):
     build, phone, _cuts = at_the_bench()
     write(phone, build)
@@ -78,6 +79,7 @@ def test_a_form_without_a_connection_stays_as_it_was_typed(at_the_bench):
     sent(phone)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("trouble", ["cut before", "answer lost", "broken", "refused"])
 def test_what_a_form_sent_without_an_answer_comes_back_and_is_added_once(at_the_bench, monkeypatch, trouble):
     build, phone, cuts = at_the_bench()
@@ -99,6 +101,7 @@ def test_what_a_form_sent_without_an_answer_comes_back_and_is_added_once(at_the_
     sent(phone)
 
 
+@pytest.mark.lengthy
 def test_a_session_that_ended_gives_a_form_back_after_signing_in(at_the_bench):
     build, phone, _cuts = at_the_bench()
     write(phone, build)
@@ -113,6 +116,7 @@ def test_a_session_that_ended_gives_a_form_back_after_signing_in(at_the_bench):
     assert not Message.objects.exists()
 
 
+@pytest.mark.lengthy
 def test_chosen_boxes_stay_while_something_else_is_sent(at_the_bench):
     build, phone, _cuts = at_the_bench(fast_track=True)
     phone.open(build, "stages/stage-1/grid/")

@@ -59,6 +59,7 @@ def test_a_reading_saved_before_the_scripts_are_here_waits_for_them(bench):
     assert saved() == ["311"] and not cuts
 
 
+@pytest.mark.lengthy
 def test_a_reading_whose_scripts_come_late_goes_without_them_and_is_the_same_when_saved_again(bench):
     build, phone, cuts = bench()
     scripts = hold(phone, SCRIPTS, "GET")
@@ -87,6 +88,7 @@ def test_a_reading_that_cannot_be_kept_is_the_same_when_saved_again(bench, scrip
     assert saved() == ["311"]
 
 
+@pytest.mark.lengthy
 def test_another_reading_in_the_place_of_one_that_could_not_be_kept_is_added(bench):
     build, phone, cuts = bench(DENIED)
     phone.open(build, PATH)
@@ -100,6 +102,7 @@ def test_another_reading_in_the_place_of_one_that_could_not_be_kept_is_added(ben
     assert saved() == ["251", "311"]
 
 
+@pytest.mark.lengthy
 def test_what_was_kept_as_the_page_went_is_no_draft_any_more(bench):
     build, phone, _cuts = bench()
     phone.read(build, "check-1-1", "251")
@@ -114,6 +117,7 @@ def test_what_was_kept_as_the_page_went_is_no_draft_any_more(bench):
     assert saved() == ["251", "311"] and phone.page.input_value(FIELD) == ""
 
 
+@pytest.mark.lengthy
 def test_a_page_to_measure_again_that_reloads_as_its_reading_is_kept_shows_the_reading(bench):
     build, phone, _cuts = bench()
     phone.read(build, "check-1-1", "251")
@@ -129,6 +133,7 @@ def test_a_page_to_measure_again_that_reloads_as_its_reading_is_kept_shows_the_r
     assert "measure" not in phone.page.url and saved() == ["251", "311"]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("typed", ["311", "455"])
 def test_a_build_that_was_handed_over_meanwhile_says_so_and_a_stop_is_a_stop(bench, typed):
     build, phone, _cuts = bench()

@@ -12,6 +12,7 @@ PRESS = "document.querySelector('form[data-asks=sign-out]').requestSubmit()"
 AT_HAND = "caches.keys().then((all) => all.filter((name) => name.startsWith('copy-')).length)"
 
 
+@pytest.mark.lengthy
 def test_a_sign_out_that_cannot_be_sent_takes_no_guide_away(at_the_bench):  # noqa: F811
     build, phone = at_the_bench(live=True)
     page = phone.page

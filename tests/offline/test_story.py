@@ -24,6 +24,7 @@ def bench(browser, live_server):
     phone.context.close()
 
 
+@pytest.mark.lengthy
 def test_a_reading_made_without_a_connection_is_judged_kept_and_sent(bench):
     build, phone = bench
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -43,6 +44,7 @@ def test_a_reading_made_without_a_connection_is_judged_kept_and_sent(bench):
     assert [r.typed for r in Reading.objects.all()] == ["311"]
 
 
+@pytest.mark.lengthy
 def test_a_tick_made_without_a_connection_is_kept_and_sent(bench):
     build, phone = bench
     phone.open(build, "stages/stage-1/")
@@ -57,6 +59,7 @@ def test_a_tick_made_without_a_connection_is_kept_and_sent(bench):
     assert Tick.objects.count() == 1
 
 
+@pytest.mark.lengthy
 def test_a_site_that_dies_before_its_copy_came_leaves_no_older_tick(bench):
     build, phone = bench
     phone.open(build, "stages/stage-1/")
@@ -78,6 +81,7 @@ def test_a_site_that_dies_before_its_copy_came_leaves_no_older_tick(bench):
     assert not Tick.objects.exists()
 
 
+@pytest.mark.lengthy
 def test_a_tick_taken_back_shows_on_every_page_before_it_is_sent(bench):
     build, phone = bench
     Build.objects.update(fast_track=True)
@@ -105,6 +109,7 @@ def test_a_tick_taken_back_shows_on_every_page_before_it_is_sent(bench):
     assert [tick.step.key for tick in Tick.objects.all()] == ["step-1-2"]
 
 
+@pytest.mark.lengthy
 def test_a_verdict_that_is_cut_off_on_its_way_is_shown_and_no_empty_field(bench):
     build, phone = bench
     page, address = phone.page, "stages/stage-1/checks/check-1-1/"
@@ -125,6 +130,7 @@ def test_a_verdict_that_is_cut_off_on_its_way_is_shown_and_no_empty_field(bench)
     assert [r.typed for r in Reading.objects.order_by("pk")] == ["311", "305"]
 
 
+@pytest.mark.lengthy
 def test_a_page_made_before_an_entry_came_in_shows_the_entry(browser, live_server):
     build = make_bench()
     phone = Phone(browser, live_server.url, build.builder, service_workers="block")
@@ -150,6 +156,7 @@ def test_a_page_made_before_an_entry_came_in_shows_the_entry(browser, live_serve
     phone.context.close()
 
 
+@pytest.mark.lengthy
 def test_the_whole_guide_is_readable_without_a_connection(bench):
     build, phone = bench
     for page in ("map", "parts"):
@@ -178,6 +185,7 @@ def test_the_whole_guide_is_readable_without_a_connection(bench):
     assert phone.page.locator(".save:visible").count() == 0  # its cautions are not read yet: to read only
 
 
+@pytest.mark.lengthy
 def test_the_list_of_what_is_not_sent_opens_deletes_and_is_empty_at_last(bench):
     build, phone = bench
     phone.open(build, "stages/stage-1/checks/check-1-1/")
@@ -230,6 +238,7 @@ def test_a_slow_page_that_the_phone_has_no_copy_of_is_waited_for(browser, live_s
         phone.context.close()
 
 
+@pytest.mark.lengthy
 def test_a_script_that_is_cut_off_on_its_way_leaves_no_copy_empty(browser, live_server):
     build, where = make_bench(), urlparse(live_server.url)
     with bad_line("127.0.0.1", where.port) as line:

@@ -34,6 +34,7 @@ class Finger:
         self.floor = int(answer["Entry-At"])
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 @pytest.mark.parametrize("wishes", [("yes", "no"), ("yes", "no", "yes"), ("yes", "no", "yes", "no")])
 @pytest.mark.parametrize("apart", [0, 1, 2])  # ms that the phone's clock says lie between two

@@ -72,6 +72,7 @@ def test_a_tick_set_later_is_not_taken_back_by_an_older_wish(send, order):
     assert Tick.objects.count() == 1
 
 
+@pytest.mark.lengthy
 @ORDERS
 def test_snags_and_photos_of_two_phones_both_stay(send, order):
     def picture():

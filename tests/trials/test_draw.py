@@ -30,11 +30,13 @@ def named(family: str, ref: str, text: str = ""):
     return choose
 
 
+@pytest.mark.lengthy
 def test_the_same_number_draws_the_same_build_and_another_does_not():
     assert one(5) == one(5)
     assert one(5)["readings"] != one(6)["readings"]
 
 
+@pytest.mark.lengthy
 def test_a_healthy_build_comes_to_the_end():
     build = one(5)
     assert not build["off"] and not build["stop"]
@@ -49,6 +51,7 @@ def test_a_reading_off_ends_the_build_with_its_stage():
     assert dict(build["readings"])["pre-power/o-v1-8"] == pytest.approx(8200, rel=0.05)
 
 
+@pytest.mark.lengthy
 def test_a_reading_past_its_stop_limit_ends_the_build_at_once():
     build = one(5, named("tap", "T1", "115"))
     assert build["stop"] and build["off"] == build["readings"][-1][0] == "first-power/p-heater"
@@ -60,6 +63,7 @@ def test_probes_in_each_others_place_show_minus():
     assert (kind, refs) == ("slip", []) and dict(build["readings"])[place] < 0 and build["off"] == place
 
 
+@pytest.mark.lengthy
 def test_what_breaks_down_under_voltage_measures_well_before():
     guide = load(KIT)
     circuit = circuit_of(guide)
@@ -73,6 +77,7 @@ def test_an_unknown_family_is_refused():
         draw.of_family("sabotage", np.random.default_rng(1))(circuit_of(load(KIT)))
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("kit", KITS)
 def test_every_fault_changes_the_circuit_and_names_parts_it_has(kit):
     circuit = circuit_of(load(kit))
@@ -120,6 +125,7 @@ def test_scatter_stays_within_tolerance_and_shares_a_batch():
     assert all(0.7 <= s <= 1.3 for c in drawn for s in c.parts["V1"].is_["strength"])
 
 
+@pytest.mark.lengthy
 def test_sections_of_a_valve_are_alike_and_valves_are_not():
     guide, pairs, others = load(KIT), [], []
     for n in range(300):
@@ -188,6 +194,7 @@ def test_the_kept_builds_are_enough_and_of_every_kind():
     assert len([b for b in off if b["kind"] == "healthy"]) < 0.1 * sum(b["kind"] == "healthy" for b in builds)
 
 
+@pytest.mark.lengthy
 def test_the_kept_builds_can_be_drawn_again():
     """The first builds of the file, from its own number: a change of the generator must draw the file anew."""
     import json

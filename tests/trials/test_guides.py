@@ -45,6 +45,7 @@ def test_figures_of_a_guide_are_those_of_its_prototype(kit):
             assert value == pytest.approx(figure(check["expected"]), rel=0.01), check["key"]
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 @pytest.mark.parametrize("kit", KITS)
 def test_a_kit_is_imported_and_issued(kit, monkeypatch):

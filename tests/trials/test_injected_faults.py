@@ -25,6 +25,7 @@ def bench():
     clear_though_frozen()
 
 
+@pytest.mark.lengthy
 def test_nothing_acknowledged_is_lost_or_doubled_whatever_fails(bench, monkeypatch):
     monkeypatch.setattr("builds.accounts.not_saved._send", lambda words: None)
     for name, times in KINDS.items():
@@ -44,6 +45,7 @@ def test_the_trial_notices_an_entry_that_was_acknowledged_and_is_not_there(bench
     assert bench.stored() == bench.made - 1 and not bench.is_sound()
 
 
+@pytest.mark.lengthy
 def test_the_trial_notices_a_log_that_lost_what_was_acknowledged(bench):
     """As a log would that is not on disk when a commit is said to be done."""
     bench.one(POWER, random.Random(1))

@@ -25,6 +25,7 @@ def test_the_same_number_draws_the_same_programme_and_another_does_not():
     assert one == same != other
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("builds", p.SIZES)
 def test_a_programme_has_120_checks_and_at_most_a_fifth_or_so_to_find(builds):
     counts = [p.draw_programme(np.random.default_rng(n), builds).count() for n in range(20)]

@@ -13,6 +13,7 @@ BEHIND_OF_THREE = 0.15  # nor is one of three builds a batch for its label, thou
 PROGRAMMES = 4
 
 
+@pytest.mark.lengthy
 def test_the_best_judge_knows_what_it_does_not_know():
     """Its probabilities are the shares that come true: of those given 60 % to 95 %, about as many as said."""
     rows = []

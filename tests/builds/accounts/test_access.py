@@ -18,6 +18,7 @@ def sign_in(client, person):
     return client
 
 
+@pytest.mark.lengthy
 def test_a_designer_without_the_flag_sees_the_kit_and_only_that(client, revision):
     """A person who may not make kits was added to the designers of one."""
     person = factories.make_designer(may_design=False)

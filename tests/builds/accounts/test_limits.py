@@ -86,6 +86,7 @@ def test_old_counts_are_pruned():
     assert limits.prune(timezone.now() + timedelta(days=1)) == 1
 
 
+@pytest.mark.lengthy
 def test_a_guesser_behind_the_same_address_does_not_shut_out_a_phone_that_was_seen(client, monkeypatch):
     """A club, a household or a mobile network is one address."""
     for kind in ("sign-in name", "sign-in address"):

@@ -107,6 +107,7 @@ def test_a_reading_in_band_has_no_advice(build):
     assert advice_after(build, "ht", "293 V") is None
 
 
+@pytest.mark.lengthy
 def test_the_check_page_says_it_before_the_verdict_and_contradicts_it_nowhere(build, client):
     advice_after(build, "ht", "205 V")
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
@@ -136,6 +137,7 @@ def first_words(page: str) -> str:
     return " ".join(re.sub("<[^>]*>|■", " ", match[1]).split()) if match else ""
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("key", "typed"), [("ht", "205 V"), ("mid", "30 V"), ("mid", "-146 V"), ("ht", "0.5")])
 def test_no_page_leads_on_before_the_power_is_off_while_a_reading_may_mean_an_overload(build, client, key, typed):
     """Whether to switch off stands first on the build's page, its stage and every check; the way on makes safe."""

@@ -70,6 +70,7 @@ def card(build, key):
     return render_to_string("bench/_causes.html", {"found": diagnose(build, row), "build": build, "check": row})
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("typed", ["331", "335", "360", "450", "199", "150", "20", "0.3", "-331", "OL", "2000"])
 def test_a_reading_past_its_stop_limit_is_never_a_slip_however_normal_the_others(build, typed):
     read(build, "mid", "146 V")
@@ -86,6 +87,7 @@ def test_a_reading_past_its_stop_limit_is_never_a_slip_however_normal_the_others
             assert not [text for text in FORBIDDEN if text in page]
 
 
+@pytest.mark.lengthy
 def test_the_same_reading_short_of_the_limit_may_still_be_a_slip(build):
     """The other side of the rule: without the limit these words are allowed, so the test above can fail."""
     read(build, "mid", "146 V")
@@ -110,6 +112,7 @@ def test_a_stop_on_one_check_forbids_live_readings_on_the_page_of_every_other(bu
     assert any(allowed_measurements(build, check(build, "ht"))(p) for p in live)
 
 
+@pytest.mark.lengthy
 def test_a_reading_that_may_mean_overload_forbids_live_readings_too(build):
     read(build, "mid", "30 V")
     live = [p for p in load_fault_dictionary(build.revision).places if p.power == "on"]
@@ -120,6 +123,7 @@ def test_a_reading_that_may_mean_overload_forbids_live_readings_too(build):
     assert any(allowed_measurements(build, check(build, "mid"))(p) for p in live)
 
 
+@pytest.mark.lengthy
 def test_beside_an_order_to_switch_off_the_page_of_another_check_has_no_field(build, client):
     row = check(build, "ht")
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
@@ -134,6 +138,7 @@ def test_beside_an_order_to_switch_off_the_page_of_another_check_has_no_field(bu
     assert 'name="typed"' in own  # a typing error is corrected there
 
 
+@pytest.mark.lengthy
 def test_the_designers_page_asks_for_no_live_reading_while_a_stop_stands(build):
     prepared = load_fault_dictionary(build.revision)
     read(build, "mid", "30 V")
@@ -143,6 +148,7 @@ def test_the_designers_page_asks_for_no_live_reading_while_a_stop_stands(build):
     assert row.suggestion is None or row.suggestion.place.power == "off"
 
 
+@pytest.mark.lengthy
 def test_a_hint_that_leads_to_a_live_reading_is_left_out_while_a_stop_stands(build, client):
     row, guide = check(build, "ht"), load_guide(build.revision)
     reading = read(build, "ht", "325 V")
@@ -159,6 +165,7 @@ def test_a_hint_that_leads_to_a_live_reading_is_left_out_while_a_stop_stands(bui
     assert "Look at R2." in verdict and "Measure next: " not in verdict and "again" not in verdict
 
 
+@pytest.mark.lengthy
 def test_the_stop_page_offers_causes_and_power_off_readings_only(build, client):
     read(build, "mid", "293 V")  # both are twice what they should be
     read(build, "ht", "586 V")
@@ -169,6 +176,7 @@ def test_the_stop_page_offers_causes_and_power_off_readings_only(build, client):
     assert not [text for text in FORBIDDEN if text in card_of_stop]
 
 
+@pytest.mark.lengthy
 def test_a_stop_that_no_known_fault_explains_names_none(build, client):
     """The half of a divider is right and its whole is not: no single fault does that."""
     read(build, "mid", "146 V")
@@ -178,6 +186,7 @@ def test_a_stop_that_no_known_fault_explains_names_none(build, client):
     assert "cause-list" not in page and "What to look for once it is safe" in page
 
 
+@pytest.mark.lengthy
 def test_what_is_left_of_the_probabilities_at_a_stop_adds_up_to_one(build):
     read(build, "mid", "146 V")
     read(build, "ht", "450 V")

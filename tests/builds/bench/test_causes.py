@@ -65,6 +65,7 @@ def read(build, key, typed):
     return take_reading(build, check(build, key), typed, by=build.builder, mains_volts=230.0)
 
 
+@pytest.mark.lengthy
 def test_the_cause_is_named_with_what_it_would_read_and_where_to_look(build, client):
     read(build, "ht", "293 V")
     read(build, "mid", "94 V")
@@ -79,6 +80,7 @@ def test_the_cause_is_named_with_what_it_would_read_and_where_to_look(build, cli
     assert "It can be wrong" in page
 
 
+@pytest.mark.lengthy
 def test_the_next_reading_is_one_with_the_power_off(build):
     read(build, "mid", "0.2 V")
     diagnosis = diagnose(build, check(build, "mid"))
@@ -86,6 +88,7 @@ def test_the_next_reading_is_one_with_the_power_off(build):
     assert diagnosis.suggestion.points_to
 
 
+@pytest.mark.lengthy
 def test_a_reading_in_band_asks_for_no_cause(build, client):
     read(build, "mid", "146 V")
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
@@ -100,6 +103,7 @@ def test_without_a_circuit_the_designers_hints_serve(client):
     assert diagnose(build, row) is None
 
 
+@pytest.mark.lengthy
 def test_own_faults_go_out_and_in_with_the_guide(build):
     again = read_guide(write_guide(build.revision).encode())
     assert again["fault"][0]["key"] == "bad-batch"
@@ -144,6 +148,7 @@ def test_a_usual_fault_takes_the_designers_words_and_weight(designer):
     assert refused.value.params["known"][:2] == ["open", "short"]
 
 
+@pytest.mark.lengthy
 def test_a_confirmed_cause_is_learned_from_and_can_be_taken_back(build, designer, client):
     read(build, "ht", "293 V")
     read(build, "mid", "94 V")
@@ -161,6 +166,7 @@ def test_a_confirmed_cause_is_learned_from_and_can_be_taken_back(build, designer
     assert ConfirmedFault.objects.filter(taken_back_at=None).count() == 0
 
 
+@pytest.mark.lengthy
 def test_far_paths_fill_no_list_of_root_causes_but_can_be_typed(build, designer, client):
     read(build, "ht", "293 V")
     read(build, "mid", "94 V")
@@ -175,6 +181,7 @@ def test_far_paths_fill_no_list_of_root_causes_but_can_be_typed(build, designer,
     assert ConfirmedFault.objects.get().fault == min(paths - told)
 
 
+@pytest.mark.lengthy
 def test_coverage_tells_what_to_add(build, designer, client):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     body = client.get(reverse("review:coverage", args=["divider", "A"])).content.decode()
@@ -182,6 +189,7 @@ def test_coverage_tells_what_to_add(build, designer, client):
     assert "detects" in body
 
 
+@pytest.mark.lengthy
 def test_of_a_guide_beyond_the_bound_the_designers_pages_say_what_is_left_out(designer, client, monkeypatch):
     monkeypatch.setattr(bounds, "MOST_NUMBERS", 300)
     revisions.issue(store_guide(read_guide(guide_with(OWN.replace("weight = 5", "weight = 4")).encode()), designer))
@@ -193,6 +201,7 @@ def test_of_a_guide_beyond_the_bound_the_designers_pages_say_what_is_left_out(de
             assert sentence in client.get(reverse(name, args=["divider", "A"])).content.decode()
 
 
+@pytest.mark.lengthy
 def test_of_a_guide_within_the_bound_nothing_is_said_to_be_left_out(build, designer, client):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     page = client.get(reverse("review:coverage", args=["divider", "A"]))
@@ -216,6 +225,7 @@ def at_bench(build, client):
     return client
 
 
+@pytest.mark.lengthy
 def test_an_extra_reading_is_taken_once_and_enters_the_ranking(build, at_bench):
     from builds.bench.diagnosis.observations import observations
 
@@ -229,6 +239,7 @@ def test_an_extra_reading_is_taken_once_and_enters_the_ranking(build, at_bench):
     assert place.name in {o.place for o in observations(build)}
 
 
+@pytest.mark.lengthy
 def test_an_extra_reading_that_cannot_be_read_keeps_the_form(build, at_bench):
     place = place_to_try(build)
     answer = at_bench.post(
@@ -239,18 +250,21 @@ def test_an_extra_reading_that_cannot_be_read_keeps_the_form(build, at_bench):
     assert not build.extra_readings.exists()
 
 
+@pytest.mark.lengthy
 def test_no_extra_reading_before_the_kit_is_made_safe(build, at_bench):
     read(build, "ht", "293 V")
     answer = at_bench.get(extra_address(build, place_to_try(build)))
     assert answer.status_code == 302 and "make-safe" in answer["Location"]
 
 
+@pytest.mark.lengthy
 def test_a_place_nobody_knows_is_not_found(build, at_bench):
     assert (
         at_bench.get(reverse("bench:extra", args=[build.pk, "power", "mid"]) + "?place=off nowhere").status_code == 404
     )
 
 
+@pytest.mark.lengthy
 def test_what_was_measured_before_a_repair_does_not_count(build):
     from builds.bench.readings import extras
 
@@ -262,6 +276,7 @@ def test_what_was_measured_before_a_repair_does_not_count(build):
     assert extras.extra_observations(build) == []
 
 
+@pytest.mark.lengthy
 def test_after_a_stop_nothing_is_asked_for_with_the_power_on(designer):
     text = guide_with().replace(
         'measure = "dc volts"\nred = "ht"\n', 'measure = "dc volts"\nred = "ht"\nstop_above = "400 V"\n', 1
@@ -278,6 +293,7 @@ def test_after_a_stop_nothing_is_asked_for_with_the_power_on(designer):
     assert off and any(allowed(place) for place in off)
 
 
+@pytest.mark.lengthy
 def test_before_the_kit_is_wired_no_part_of_it_is_asked_for(designer, client):
     text = guide_with().replace(
         "[[stage]]\n",
@@ -299,6 +315,7 @@ def test_before_the_kit_is_wired_no_part_of_it_is_asked_for(designer, client):
     assert allowed_measurements(build, check(build, "mid"))(extra)
 
 
+@pytest.mark.lengthy
 def test_nothing_behind_a_gate_is_asked_for(designer):
     text = (
         guide_with().replace('power = "on"', 'power = "on"\ngate = true', 1)
@@ -322,6 +339,7 @@ band = "10%"
     assert not allowed_measurements(build, check(build, "mid"))(later)
 
 
+@pytest.mark.lengthy
 def test_a_healthy_reading_against_a_wrong_figure_is_no_slip(designer, client):
     """The guide says 100 V where a good kit reads 146 V: the reading fits the parts list, and no other reading is
     spoken of."""
@@ -332,12 +350,14 @@ def test_a_healthy_reading_against_a_wrong_figure_is_no_slip(designer, client):
     assert [said.code for said in diagnosis.opinions()][:1] == [AdviceCode.FITS_GOOD_KIT]
 
 
+@pytest.mark.lengthy
 def test_a_part_measured_by_itself_has_no_card(build):
     row = check(build, "mid")
     row.key = "not-in-the-circuit"
     assert diagnose(build, row) is None
 
 
+@pytest.mark.lengthy
 def test_the_designer_sees_what_was_mended_and_says_what_it_was(build, designer, client):
     read(build, "ht", "293 V")
     read(build, "mid", "94 V")
@@ -352,6 +372,7 @@ def test_the_designer_sees_what_was_mended_and_says_what_it_was(build, designer,
     assert "Confirmed root cause:" in client.get(page).content.decode()
 
 
+@pytest.mark.lengthy
 def test_parts_are_looked_for_where_they_are_fitted_and_not_where_they_are_sorted(designer):
     steps = (
         '[[stage]]\nkey = "sort"\ntitle = "Sort"\n[[stage.step]]\nkey = "all"\ntext = "Sort."\n'
@@ -367,6 +388,7 @@ def test_parts_are_looked_for_where_they_are_fitted_and_not_where_they_are_sorte
     assert soldering_step(load_guide(revision), ("D1",)) is None
 
 
+@pytest.mark.lengthy
 def test_the_card_shows_the_guides_picture_of_where_a_part_is_fitted(build):
     read(build, "ht", "293 V")
     read(build, "mid", "94 V")
@@ -378,6 +400,7 @@ def test_the_card_shows_the_guides_picture_of_where_a_part_is_fitted(build):
     assert reverse("bench:picture", args=[build.pk, "board.png"]) in page and "#step-fit-r2" in page
 
 
+@pytest.mark.lengthy
 def test_a_valve_goes_in_after_the_last_stage_that_leaves_it_out(designer):
     stages = (
         '[[stage]]\nkey = "sort"\ntitle = "Sort"\n[[stage.step]]\nkey = "all"\ntext = "Sort."\nparts = ["R1"]\n'
@@ -391,6 +414,7 @@ def test_a_valve_goes_in_after_the_last_stage_that_leaves_it_out(designer):
     assert (stage.key, step) == ("power", None)
 
 
+@pytest.mark.lengthy
 def test_a_reading_taken_twice_is_hardly_a_slip(build):
     read(build, "ht", "293 V")
     read(build, "mid", "30 V")
@@ -417,6 +441,7 @@ at_most = "0.5R"
 """
 
 
+@pytest.mark.lengthy
 def test_a_reading_that_the_circuit_has_no_figure_for_is_called_neither_good_nor_unexplained(designer, client):
     """It was compared with nothing: no fault is ruled out, and no kit is called good but for it."""
     revision = revisions.issue(store_guide(read_guide(guide_with(BOND).encode()), designer))

@@ -10,7 +10,7 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import read_guide, store_guide
 from tests import factories
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.lengthy]
 
 
 @pytest.fixture

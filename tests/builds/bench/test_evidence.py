@@ -66,6 +66,7 @@ def read(build, key, typed, **more):
     return take_reading(build, row, typed, by=build.builder, mains_volts=230.0, **more)
 
 
+@pytest.mark.lengthy
 def test_a_confirmed_cause_is_given_only_to_the_checks_that_it_moves(build):
     read(build, "mid", "94 V")
     load_fault_dictionary(build.revision)
@@ -83,6 +84,7 @@ def test_a_cause_that_was_taken_back_is_given_to_no_check(build):
     assert ConfirmedCauses.of(build.revision).of_check(check(build.revision, "mid")) == {}
 
 
+@pytest.mark.lengthy
 def test_a_reading_corrected_as_a_typing_error_is_no_evidence(build):
     prepared = load_fault_dictionary(build.revision)
     read(build, "mid", "146 V")
@@ -93,6 +95,7 @@ def test_a_reading_corrected_as_a_typing_error_is_no_evidence(build):
     assert not [row for row in rows if row.causes]
 
 
+@pytest.mark.lengthy
 def test_a_reading_that_was_mended_is_evidence_with_what_was_measured_beside_it(build):
     prepared = load_fault_dictionary(build.revision)
     place = next(p for p in prepared.places if not p.check and p.power == "off")
@@ -105,6 +108,7 @@ def test_a_reading_that_was_mended_is_evidence_with_what_was_measured_beside_it(
     assert row.mended and row.causes
 
 
+@pytest.mark.lengthy
 def test_good_builds_make_the_centre_of_a_check_once_there_are_enough(revision):
     prepared = load_fault_dictionary(revision)
     builds = [factories.make_build(revision=revision) for _ in range(FEWEST)]
@@ -121,6 +125,7 @@ def test_a_reading_out_of_band_is_no_part_of_the_centre(revision):
     assert "power/ht" not in centres_of(revision, prepared)
 
 
+@pytest.mark.lengthy
 def test_the_builders_meter_is_the_one_predicted_through(build):
     assert meter_ohms_of(build) == (build.meter.as_spec().input_ohms if build.meter else METER_OHMS)
     build.meter = None
@@ -129,6 +134,7 @@ def test_the_builders_meter_is_the_one_predicted_through(build):
     assert ranking_of(build, load_fault_dictionary(build.revision)).clear < 0.5
 
 
+@pytest.mark.lengthy
 def test_the_fault_summary_ranks_through_the_builders_own_meter_as_the_bench_does(build):
     prepared = load_fault_dictionary(build.revision)
     spec = PRESETS["basic"][1].as_dict() | {"input_ohms": 2e5}

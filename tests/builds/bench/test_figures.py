@@ -136,6 +136,7 @@ def test_a_figure_that_is_worked_out_cannot_be_typed(client, build):
     assert page.context["worked_out"].missing[0].key == "full"
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("kind", "subtype"), [("WAV", "PCM_16"), ("WAV", "FLOAT"), ("FLAC", "PCM_24")])
 def test_one_recording_answers_every_check_of_its_signal(client, build, kind, subtype):
     answer = send(client, build, 1, sound(tone(), kind=kind, subtype=subtype), meter_volts="2.83")
@@ -147,6 +148,7 @@ def test_one_recording_answers_every_check_of_its_signal(client, build, kind, su
     assert outcome(build, "volts")[1].value == pytest.approx(2.83, rel=1e-3)
 
 
+@pytest.mark.lengthy
 def test_hum_is_read_in_volts_by_the_calibration_of_the_tone(client, build):
     send(client, build, 1, sound(tone()), meter_volts="2.83")
     full_scale = Recording.objects.get().scale
@@ -185,6 +187,7 @@ def swept(corner):
     return sound(played + 1e-5 * np.random.default_rng(int(corner)).standard_normal(len(played)))
 
 
+@pytest.mark.lengthy
 def test_hum_that_a_card_may_have_cut_waits_for_the_card_s_own_sweep(client, build):
     """2 mV at 100 Hz, where 3 mV may be: behind an input of 120 Hz they were 3.1 mV (1/√(1 + 1.2²) of it remains)."""
     send(client, build, 1, a_tone(1), meter_volts="2.83")
@@ -207,6 +210,7 @@ def test_hum_that_a_card_may_have_cut_waits_for_the_card_s_own_sweep(client, bui
 TRUE_SCALE = 2.83 / (0.4 / np.sqrt(2))  # volts of full scale: of a sine of 0.4, its RMS by its definition
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("typed", ["0.283", "283 mV", "28.3", "0.0283"])
 def test_a_meter_reading_ten_times_off_sets_no_scale_and_lets_no_hum_pass(client, build, typed):
     """20 mV of hum, where 3 mV may be: by a tenth of the volts it would read 2 mV and pass."""
@@ -219,6 +223,7 @@ def test_a_meter_reading_ten_times_off_sets_no_scale_and_lets_no_hum_pass(client
     assert "about ten times too high or too low" in page
 
 
+@pytest.mark.lengthy
 def test_a_meter_reading_ten_times_off_the_recordings_before_it_sets_no_scale(client, build):
     assert send(client, build, 1, a_tone(1), meter_volts="2.83").status_code == 302
     send(client, build, 1, sound(0.1 * tone() + 1e-5 * noises(len(tone()))[1]), meter_volts="2.83")
@@ -228,6 +233,7 @@ def test_a_meter_reading_ten_times_off_the_recordings_before_it_sets_no_scale(cl
     assert Recording.objects.order_by("pk").last().scale == pytest.approx(10 * 2.9 / 2.83 * TRUE_SCALE, rel=0.02)
 
 
+@pytest.mark.lengthy
 def test_an_output_that_is_a_tenth_is_believed_the_second_time(client, build):
     for seed in (1, 2):
         send(client, build, 1, a_tone(seed), meter_volts="0.28")
@@ -242,6 +248,7 @@ def test_an_output_that_is_only_weak_or_strong_sets_the_scale(client, build, typ
     assert Recording.objects.get().scale == pytest.approx(float(typed) / (0.4 / np.sqrt(2)), rel=1e-2)
 
 
+@pytest.mark.lengthy
 def test_the_recording_of_another_build_is_not_this_one_s(client, build):
     """One file sent for two builds passed both."""
     other = factories.make_build(revision=build.revision, builder=build.builder)
@@ -260,6 +267,7 @@ def test_the_recording_of_another_build_is_not_this_one_s(client, build):
 TWO_STAGES = GUIDE + GUIDE[GUIDE.index(b"[[stage]]") :].replace(b"sign-off", b"again")
 
 
+@pytest.mark.lengthy
 def test_one_recording_is_not_sent_for_two_stages_nor_cut_for_two_builds(client):
     """Of the same build too: the stage after a change would pass with the figures from before it."""
     revision = store_guide(read_guide(TWO_STAGES), factories.make_designer())
@@ -285,6 +293,7 @@ def test_one_recording_is_not_sent_for_two_stages_nor_cut_for_two_builds(client)
 STEREO = GUIDE.replace(b'recording = { signal = "tone" }', b'recording = { signal = "tone", channel = "right" }', 1)
 
 
+@pytest.mark.lengthy
 def test_swapped_channels_give_no_reading_and_the_marked_signal_is_offered(client):
     revision = store_guide(read_guide(STEREO), factories.make_designer())
     Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
@@ -307,6 +316,7 @@ def noises(count):
     return np.random.default_rng(4).standard_normal((2, count))
 
 
+@pytest.mark.lengthy
 def test_a_clipped_recording_gives_no_reading_and_says_so(client, build):
     send(client, build, 1, sound(np.clip(4 * tone(), -1, 1)), meter_volts="2.83")
     recording = Recording.objects.get()
@@ -383,6 +393,7 @@ def test_a_figure_that_no_meter_shows_has_no_box_on_the_worksheet(client, build)
     assert [line.check.key for line in stage.lines] == ["full"]
 
 
+@pytest.mark.lengthy
 def test_a_silence_that_a_worker_takes_up_first_waits_for_the_tone_that_calibrates_it(client, build, settings):
     settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
     send(client, build, 1, sound(tone()), meter_volts="2.83")
@@ -409,6 +420,7 @@ def shown(client, build, recording):
     return client.get(reverse("bench:recording", args=[build.pk, recording.pk]))
 
 
+@pytest.mark.lengthy
 def test_the_cards_own_noise_is_taken_away_as_power_where_that_leaves_a_figure(client, build):
     send(client, build, 1, sound(tone()), meter_volts="2.83")
     send(client, build, 2, noise(1e-3))
@@ -432,6 +444,7 @@ def test_a_noise_that_is_the_cards_own_is_called_its_floor(client, build):
     assert with_card(silence)[0][0]["noise_without_card"]["rms"]["is_floor"]
 
 
+@pytest.mark.lengthy
 def test_a_card_recorded_with_one_signal_only_is_not_called_known(client, build):
     """Of tone, silence and sweep, hum is judged by the last."""
     page = reverse("bench:recordings", args=[build.pk, "sign-off"])
@@ -465,6 +478,7 @@ def test_a_loop_back_that_clipped_counts_for_nothing(client, build):
     assert Recording.objects.get().state == "analysed" and not loopbacks_of(build)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("kind", "subtype"), [("WAV", "PCM_24"), ("FLAC", "PCM_16"), ("WAV", "FLOAT")])
 def test_a_broken_header_never_breaks_the_page(client, build, kind, subtype):
     whole = sound(tone()[:20_000], kind=kind, subtype=subtype).read()

@@ -21,6 +21,7 @@ def answers(client, parts=()) -> dict[str, tuple[int, str]]:
     return {page: (answer.status_code, answer.get("Content-Type", "")) for page, answer in named.items()}
 
 
+@pytest.mark.lengthy
 def test_a_phone_asks_for_no_page_that_is_missing_where_nothing_can_be_drawn(client):
     result = answers(client)
     assert result.pop("plain")[0] == 404  # a person who asks for it is told

@@ -87,6 +87,7 @@ def test_a_check_that_is_measured_otherwise_is_taken_again(build, designer, fiel
     assert "measured differently" in plan.again[0].why
 
 
+@pytest.mark.lengthy
 def test_a_changed_part_is_swapped_first_and_readings_it_bears_on_are_taken_again(build, designer, client):
     revision = later(build, designer, edit(Part, "R1", value="2k2"))
     plan = moving.plan_of(build, revision)
@@ -114,6 +115,7 @@ def test_no_move_with_charge_in_the_kit(build, designer):
     assert moving.obstacle(build, revision) == ""
 
 
+@pytest.mark.lengthy
 def test_no_move_back_to_a_draft_or_to_another_kit(build, designer):
     new = moving.move(offered(build, later(build, designer), designer))
     assert "only move to a later revision" in moving.obstacle(new, build.revision)
@@ -121,6 +123,7 @@ def test_no_move_back_to_a_draft_or_to_another_kit(build, designer):
     assert "own kit" in moving.obstacle(build, revisions.clone(build.revision))
 
 
+@pytest.mark.lengthy
 def test_the_builder_decides_and_a_double_tap_moves_once(build, designer, client):
     revision = later(build, designer, edit(Step, "step-1-2", text="Otherwise."))
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")

@@ -65,6 +65,7 @@ def test_snags_are_told_at_once_where_they_are_grave(client, cast, severity, at_
     assert Email.objects.exists() == at_once
 
 
+@pytest.mark.lengthy
 def test_an_answer_reaches_every_builder_whose_snag_was_merged_and_nobodys_words_travel(client, cast):
     designer, _other, one, two, revision = cast
     first = report(client, factories.make_build(revision=revision, builder=one), "SECRET OF ONE")
@@ -93,6 +94,7 @@ def test_an_answer_reaches_every_builder_whose_snag_was_merged_and_nobodys_words
     assert client.get(reverse("bench:snag", args=[first.build_id, first.pk])).status_code == 404
 
 
+@pytest.mark.lengthy
 def test_a_merged_snag_counts_once_and_can_be_taken_apart(client, cast):
     designer, _other, one, two, revision = cast
     first = report(client, factories.make_build(revision=revision, builder=one), "The same")
@@ -105,6 +107,7 @@ def test_a_merged_snag_counts_once_and_can_be_taken_apart(client, cast):
     assert set(Snag.objects.own()) == {first, second}
 
 
+@pytest.mark.lengthy
 def test_chains_do_not_arise_and_nonsense_is_refused(client, cast):
     designer, other, one, two, revision = cast
     snags = [

@@ -34,11 +34,13 @@ def keys(hits, kind):
     return {getattr(hit.row, "key", getattr(hit.row, "ref", "")) for hit in hits if hit.kind is kind}
 
 
+@pytest.mark.lengthy
 def test_a_part_is_found_by_its_reference_and_not_by_a_longer_one(guide):
     refs = keys(find(guide, "r1"), Kind.PART)
     assert refs == {"R1"} and "R10" in guide.parts
 
 
+@pytest.mark.lengthy
 def test_a_resistor_is_found_by_its_bands_in_their_order(guide):
     """IEC 60062: brown, green, red is 1.5 kilohm; the same bands backwards are another part."""
     assert keys(find(guide, "brown green red"), Kind.PART) >= {"R8", "R11"}
@@ -46,16 +48,19 @@ def test_a_resistor_is_found_by_its_bands_in_their_order(guide):
     assert ordered[0] == ("brown", "green", "red")  # parts with the bands in another order come after
 
 
+@pytest.mark.lengthy
 def test_a_value_is_found_however_it_is_written(guide):
     assert keys(find(guide, "1k5"), Kind.PART) == keys(find(guide, "1.5k"), Kind.PART) >= {"R8", "R11"}
     assert not keys(find(guide, "1m5"), Kind.PART) & {"R8", "R11"}
 
 
+@pytest.mark.lengthy
 def test_a_pin_leads_to_the_checks_that_probe_it(guide):
     result = keys(find(guide, "V2 pin 3"), Kind.CHECK)
     assert "v-v2-3" in result and "v-v2-2" not in result
 
 
+@pytest.mark.lengthy
 def test_a_search_finds_rows_that_hold_every_word(guide):
     assert find(guide, "solder") and not find(guide, "solder unicorn")
     assert find(guide, "") == [] and find(guide, "…") == []

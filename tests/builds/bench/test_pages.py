@@ -252,6 +252,7 @@ def test_more_photos_than_a_post_may_hold_are_refused(phone, build):
     assert not Photo.objects.exists()
 
 
+@pytest.mark.lengthy
 def test_photos_go_with_a_check_and_with_a_stage(phone, build):
     phone.post(at("add-check-photo", build, "stage-1", "check-1-1"), {"photo": picture(), "entry_key": str(uuid4())})
     phone.post(at("add-stage-photo", build, "stage-1"), {"photo": picture(), "entry_key": str(uuid4())})

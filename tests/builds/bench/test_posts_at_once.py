@@ -36,6 +36,7 @@ def test_a_reading_sent_four_times_at_once_is_one(build):
     assert Reading.objects.count() == 1 and set(answers) == {302}
 
 
+@pytest.mark.lengthy
 def test_other_content_under_the_same_key_is_asked_about_and_never_doubled(build):
     key = str(uuid4())
     answers = at_once(build.builder, [reading_of(build, typed, key) for typed in ("300", "301", "302", "303")])

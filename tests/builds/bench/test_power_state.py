@@ -285,6 +285,7 @@ def test_no_switching_on_without_cautions_nor_in_a_stage_without_power(mixed, ha
     assert not power(mixed).needs_made_safe
 
 
+@pytest.mark.lengthy
 def test_while_a_stop_stands_only_the_check_it_stands_on_is_read_live(mixed, hand):
     make_safe(hand, mixed)
     tick(hand, mixed, "step-2-1")
@@ -410,6 +411,7 @@ def test_the_demonstration_guides_end_with_earth_and_isolation_before_play(kit):
     assert max(order.index("final-earth"), order.index("final-isolation")) < order.index("play")
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("kit", ["five-watt", "line-preamp"])
 def test_the_demonstration_guides_mark_the_steps_that_fit_valves(kit):
     stages = read_guide(demo_zip(kit), "guide.zip")["stage"]

@@ -84,6 +84,7 @@ def _tracked(paragraph) -> None:
         paragraph._p.append(parse_xml(xml))
 
 
+@pytest.mark.lengthy
 def test_a_docx_with_all_its_ways_loses_nothing():
     outline = read_document(awkward_docx())
     plan = plan_of(outline, [], PLACES)
@@ -101,6 +102,7 @@ def test_a_docx_with_all_its_ways_loses_nothing():
     assert "**Heaters**" in said and "**Rails**" in said  # headings that no step follows
 
 
+@pytest.mark.lengthy
 def test_tabs_make_a_table_and_merged_cells_are_read_at_every_row_they_cover():
     first, second = plan_of(read_document(awkward_docx()), [], PLACES).stages
     assert [c.row["red"] for c in first.checks] == ["V1.6", "V1.7"]
@@ -333,6 +335,7 @@ def designer(client, db):
     return client
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("make", [awkward_docx, awkward_odt])
 def test_the_preview_of_an_awkward_document_tells_and_saves(designer, make):
     page = designer.post(designer.at, {"file": SimpleUploadedFile("guide.bin", make())})

@@ -117,6 +117,7 @@ def koren_12au7(grid: float, anode: float) -> float:
     return 2 * e1**exponent / kg1 if e1 > 0 else 0.0
 
 
+@pytest.mark.lengthy
 def test_a_self_biased_cathodyne_stands_where_an_independent_calculation_puts_it():
     """The grid is at the foot of R6, so below the cathode by what R6 drops: I = f(-I·R6, HT - I·(R4+R5+R6))."""
     first = NONE | {"valve": "V1", "load": "R2", "rk": "R3", "couple": "C3", "leak": "R20"}

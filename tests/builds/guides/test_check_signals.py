@@ -50,6 +50,7 @@ def draft():
     return store_guide(read_guide(guide()), factories.make_designer())
 
 
+@pytest.mark.lengthy
 def test_a_signal_comes_out_of_a_guide_as_it_went_in(draft):
     (check,) = read_guide(write_guide(draft).encode())["stage"][0]["check"]
     tone = {"into": "in.tip", "level": "1 mV", "frequency": "1 kHz"}
@@ -115,6 +116,7 @@ def test_only_ac_volts_with_the_power_on_are_read_under_a_signal():
         assert any("signal" in str(problem) for problem in refused.value.problems)
 
 
+@pytest.mark.lengthy
 def test_the_editor_takes_a_signal_and_refuses_half_of_one(client, draft):
     client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
     address = reverse(
@@ -144,6 +146,7 @@ def test_the_builder_is_told_what_to_connect(draft):
     assert "1 kHz" in first.figure and "8.2" in first.figure
 
 
+@pytest.mark.lengthy
 def test_the_designer_sees_gain_response_impedances_and_limits(client, draft):
     client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
     stored.figures_or_job(draft)

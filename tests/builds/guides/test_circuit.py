@@ -139,6 +139,7 @@ def test_words_do_not_change_the_hash(draft):
     assert key_of(content_of(draft, load_guide(draft))) == before
 
 
+@pytest.mark.lengthy
 def test_half_the_supply_stands_on_the_middle_and_both_halves_share_the_scatter(draft):
     figures = compute(content_of(draft, load_guide(draft)), samples=500)["checks"]
     ht, mid = figures["power/ht"], figures["power/mid"]
@@ -166,6 +167,7 @@ def test_no_part_is_called_safe_before_all_state_their_limits(desk, draft):
     assert "All parts are within their limits" in body and "no stated limit" not in body
 
 
+@pytest.mark.lengthy
 def test_the_band_holds_at_a_known_line_since_the_bench_brings_it_to_the_builders_own(draft):
     """Over the permitted range (IEC 60038: 230 V ± 10 %) readings scatter more; a band that held it too would count the
     line twice."""
@@ -184,6 +186,7 @@ def test_a_page_is_not_kept_waiting(desk, draft, settings):
         revisions.issue(draft)
 
 
+@pytest.mark.lengthy
 def test_issuing_too_early_asks_for_the_figures_and_shows_how_far_they_are(desk, draft, settings):
     settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
     body = desk.post(at("issue"), follow=True).content.decode()
@@ -209,6 +212,7 @@ def test_a_second_message_for_the_same_content_computes_nothing(draft, monkeypat
     assert stored.compute_figures(draft, 500) == stored.saved_figures(draft)
 
 
+@pytest.mark.lengthy
 def test_old_figures_go_but_never_those_a_revision_was_issued_with(draft, monkeypatch):
     stored.figures_or_job(draft)
     issued = revisions.issue(draft)
@@ -254,6 +258,7 @@ def test_the_database_itself_keeps_the_figures_of_an_issued_revision(draft):
         issued.figures.delete()
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("typed", "kept", "judged"),
     [("", None, 1.0), ("mains_exponent = 0\n", 0.0, 0.0), ("mains_exponent = 0.5\n", 0.5, 0.5)],
@@ -292,6 +297,7 @@ def take(desk, row, way):
     return desk.post(at("circuit-take", row.pk), {"as": way, "version": page["take_version"]}, follow=True)
 
 
+@pytest.mark.lengthy
 def test_the_editor_offers_the_models_figure_and_takes_it_either_way(desk, draft):
     stored.figures_or_job(draft)
     row = check(draft, "ht")
@@ -307,6 +313,7 @@ def test_the_editor_offers_the_models_figure_and_takes_it_either_way(desk, draft
     assert desk.post(at("circuit-take", row.pk), {"as": "guess"}).status_code == 404
 
 
+@pytest.mark.lengthy
 def test_a_check_may_take_what_the_prototype_read(desk, draft):
     stored.figures_or_job(draft)
     row = check(draft, "mid")
@@ -363,6 +370,7 @@ def test_a_circuit_with_troubles_is_refused_with_its_line_when_a_check_needs_it(
     assert "line 0" not in str(caught.value)
 
 
+@pytest.mark.lengthy
 def test_the_same_troubles_do_not_hold_up_a_guide_with_figures_of_its_own(designer, desk):
     text = GUIDE.replace('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]').replace(
         '"model"', '"165 V"\nband = "8%"'
@@ -372,6 +380,7 @@ def test_the_same_troubles_do_not_hold_up_a_guide_with_figures_of_its_own(design
     assert "R2: Nothing else joins node elsewhere." in desk.get(at("revision")).content.decode()
 
 
+@pytest.mark.lengthy
 def test_an_import_tells_the_circuits_troubles_with_their_lines(desk):
     text = GUIDE.replace('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]').replace(
         '"model"', '"165 V"\nband = "8%"'
@@ -425,6 +434,7 @@ def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no
     assert figures["power/mid"]["value"] == pytest.approx(6.48, abs=0.1)
 
 
+@pytest.mark.lengthy
 def test_the_editor_refuses_a_part_its_circuit_cannot_use_while_a_check_needs_it(desk, draft):
     part = Part.objects.get(revision=draft, ref="R1")
     form = posted('joins = ["ht"]', ref="R1", kind="resistor", value="100k", tolerance="5%", quantity=1)
@@ -522,6 +532,7 @@ def test_a_draft_shows_the_models_figure_where_a_check_is_left_to_it(desk, draft
     assert "model: 146 V" in desk.get(at("revision")).content.decode()
 
 
+@pytest.mark.lengthy
 def test_the_editors_queries_do_not_grow_with_the_guide(desk, draft, django_assert_num_queries):
     stored.figures_or_job(draft)
     row = check(draft, "ht")

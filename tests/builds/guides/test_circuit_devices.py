@@ -188,6 +188,7 @@ def figure_at(draft, check="power/mid"):
     return stored.compute_figures(draft, samples=FEW).detail["checks"][check]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("what", DEVICES)
 def test_each_device_comes_out_of_a_guide_as_it_went_in_and_gets_a_figure(designer, what):
     parts, low, high = DEVICES[what]

@@ -28,6 +28,7 @@ def line_of(text: str, phrase: str) -> int:
     return text[: text.index(phrase)].count("\n") + 1
 
 
+@pytest.mark.lengthy
 def test_the_demonstration_guide_comes_in_without_a_word():
     assert read_guide(GUIDE.encode())["kit"]["key"] == "line-preamp"
     assert circuit_warnings(GUIDE.encode()) == []
@@ -59,6 +60,7 @@ def test_an_unused_pin_of_a_socket_may_be_measured():
     assert read_guide(text.encode())
 
 
+@pytest.mark.lengthy
 def test_pins_unlike_the_published_ones_are_warned_of_and_hold_up_nothing():
     text = GUIDE.replace(
         'a.anode = "6", a.grid = "7", a.cathode = "8"', 'a.anode = "6", a.grid = "8", a.cathode = "7"', 1
@@ -126,6 +128,7 @@ def content(data: dict) -> dict:
     return {"mains": data["kit"]["mains"], "parts": data["part"], "stages": stages}
 
 
+@pytest.mark.lengthy
 def test_a_reading_without_a_dc_path_cannot_be_left_to_the_model():
     text = with_part(
         '[[part]]\nref = "C90"\nkind = "capacitor"\nvalue = "1u"\njoins = ["ht.first", "x"]\n'

@@ -53,6 +53,7 @@ def test_a_block_that_lacks_a_figure_places_nothing(designer, draft):
     assert answer.status_code == 422 and not draft.parts.get(ref="D1").detail.get("joins")
 
 
+@pytest.mark.lengthy
 def test_blocks_leave_nothing_unwired(designer, wired):
     assert designer.get(url(wired, "blocks")).context["unwired"] == []
 
@@ -65,6 +66,7 @@ def wiring_post(page, **changes):
     return fields
 
 
+@pytest.mark.lengthy
 def test_an_end_is_joined_to_another_end(designer, draft):
     page = designer.get(url(draft, "wiring")).context
     post = wiring_post(page, **{"R9.a": "V1.8", "R9.b": "gnd"})
@@ -80,6 +82,7 @@ def test_a_wrong_end_is_told_at_its_row_and_nothing_is_saved(designer, draft):
     assert [row.end.address for row in answer.context["rows"] if row.error and "V1" in row.error] == ["R9.a"]
 
 
+@pytest.mark.lengthy
 def test_an_end_that_was_wired_elsewhere_meanwhile_is_not_overwritten(designer, wired):
     page = designer.get(url(wired, "wiring")).context
     first, second = wiring_post(page, **{"R9.b": "one"}), wiring_post(page, **{"R9.b": "two"})
@@ -88,6 +91,7 @@ def test_an_end_that_was_wired_elsewhere_meanwhile_is_not_overwritten(designer, 
     assert answer.context["state"].moved and wired.parts.get(ref="R9").detail["joins"][1] == "one"
 
 
+@pytest.mark.lengthy
 def test_no_wire_puts_a_check_on_the_mains(designer, wired):
     stage = wired.stages.create(position=1, key="s", title="S")
     stage.checks.create(position=1, key="c", title="C", measure="resistance", red="in", expected="1M", band="9%")
@@ -114,6 +118,7 @@ def test_the_ends_of_a_wire_are_apart_as_people_put_them(designer, draft, wires)
     assert other == "chassis" and draft.parts.get(ref="V1").detail["joins"]["a"]["cathode"] == one
 
 
+@pytest.mark.lengthy
 def test_ticked_proposals_are_added_with_the_stages_they_need(designer, wired):
     page = designer.get(url(wired, "proposals")).context
     names = [line["p"].name for group in page["stages"] for line in group["lines"]]
@@ -125,6 +130,7 @@ def test_ticked_proposals_are_added_with_the_stages_they_need(designer, wired):
     assert sum(line["p"].is_there for group in again["stages"] for line in group["lines"]) == 5
 
 
+@pytest.mark.lengthy
 def test_proposals_of_a_circuit_that_was_edited_since_are_not_added_and_the_ticks_stay(designer, wired):
     page = designer.get(url(wired, "proposals")).context
     names = [line["p"].name for group in page["stages"] for line in group["lines"]]
@@ -138,12 +144,14 @@ def test_proposals_of_a_circuit_that_was_edited_since_are_not_added_and_the_tick
     assert again.status_code == 302 and wired.edits.filter(what="proposals").count() == 1
 
 
+@pytest.mark.lengthy
 def test_proposals_that_do_not_say_of_which_circuit_they_are_add_nothing(designer, wired):
     page = designer.get(url(wired, "proposals")).context
     names = [line["p"].name for group in page["stages"] for line in group["lines"]]
     assert designer.post(url(wired, "proposals"), {"add": names[:2]}).status_code == 422
 
 
+@pytest.mark.lengthy
 def test_proposals_are_added_though_a_stage_was_renamed_since(designer, wired):
     page = designer.get(url(wired, "proposals")).context
     names = [line["p"].name for group in page["stages"] for line in group["lines"]]
@@ -152,6 +160,7 @@ def test_proposals_are_added_though_a_stage_was_renamed_since(designer, wired):
     assert answer.status_code == 302
 
 
+@pytest.mark.lengthy
 def test_a_proposed_zero_is_shown_as_what_a_meter_shows_of_zero(designer, wired):
     """A grid that its leak ties to the chassis: leads and offsets read as tens of millivolts (common practice)."""
     page = designer.get(url(wired, "proposals")).context
@@ -161,6 +170,7 @@ def test_a_proposed_zero_is_shown_as_what_a_meter_shows_of_zero(designer, wired)
     assert all(line["high"] == line["p"].high for line in lines if line["p"].value > 1)
 
 
+@pytest.mark.lengthy
 def test_ticked_checks_under_a_tone_are_added_with_their_signals(designer, wired):
     """A kit without controls needs no stage of its own for them."""
     proposals = propose(as_tables(wired), with_signals=True)
@@ -193,6 +203,7 @@ def checks_post(draft, changes):
     return fields
 
 
+@pytest.mark.lengthy
 def test_the_grid_of_checks_changes_only_what_was_typed(designer, wired):
     add_all(designer, wired)
     before = as_tables(wired)
@@ -202,6 +213,7 @@ def test_the_grid_of_checks_changes_only_what_was_typed(designer, wired):
     assert wired.stages.first().checks.first().title == "Reservoir to chassis"
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("column", "cell"), [("red", "V1.77"), ("expected", "4x7"), ("stop_above", "ten"), ("red", "mains.live")]
 )
@@ -213,6 +225,7 @@ def test_a_wrong_cell_of_a_check_is_refused_at_its_place(designer, wired, column
     assert [*answer.context["state"].errors.values()][0]
 
 
+@pytest.mark.lengthy
 def test_two_tabs_on_one_check_show_both_texts(designer, wired):
     add_all(designer, wired)
     first, second = checks_post(wired, {0: {"title": "One"}}), checks_post(wired, {0: {"title": "Two"}})

@@ -56,6 +56,7 @@ def test_a_step_between_sets_the_control_for_what_follows():
     assert list(position_warnings([stage | {"order": ["half", "up", "c"]}], PARTS))
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", ["five-watt", "line-preamp"])
 def test_the_demonstration_guides_contradict_nothing(name):
     data = read_guide(demo_zip(name))

@@ -97,12 +97,14 @@ def test_what_is_no_control_or_no_share_is_refused_with_its_line(wrong, said):
     assert caught.value.problems[0].line == GUIDE[: GUIDE.index("settings =")].count("\n") + 1
 
 
+@pytest.mark.lengthy
 @given(st.dictionaries(st.from_regex(r"RV[0-9]{1,2}", fullmatch=True), st.integers(0, 100).map(lambda n: n / 100)))
 def test_what_the_editor_shows_is_read_back_as_it_was(settings):
     field = SettingsField()
     assert (field.clean(field.prepare_value(settings)) or {}) == settings
 
 
+@pytest.mark.lengthy
 def test_the_editor_saves_control_settings_and_refuses_wrong_ones(client, draft):
     client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
     page = reverse("guides:edit", args=["volume", "A", "stage", draft.stages.get().pk])

@@ -39,6 +39,7 @@ def hands(draft):
 STALE = [("part", "R9", "value", "2k2"), ("step", "fit", "text", "Fit R1 well."), ("check", "rail", "note", "Wait.")]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("kind", "name", "field", "text"), STALE)
 def test_a_row_edited_since_its_delete_page_was_opened_stays_and_both_texts_are_shown(
     draft, hands, kind, name, field, text
@@ -135,6 +136,7 @@ def test_a_figure_is_not_taken_over_another_designers(draft, hands):
     assert check.expected == "1 kΩ" and not draft.edits.exists()
 
 
+@pytest.mark.lengthy
 def test_a_figure_of_a_circuit_that_was_edited_since_is_not_taken(draft, hands):
     first, second = hands
     compute_figures(draft, 100)
@@ -152,6 +154,7 @@ def test_a_figure_of_a_circuit_that_was_edited_since_is_not_taken(draft, hands):
     assert taken.status_code == 302 and check.expected != expected
 
 
+@pytest.mark.lengthy
 def test_words_are_replaced_only_where_they_were_shown(draft, hands):
     first, second = hands
     text = {"find": "R1", "put": "the first"}
@@ -229,6 +232,7 @@ def test_a_picture_on_which_points_were_placed_since_is_not_deleted(draft, hands
     assert [m.level_tag for m in get_messages(answer.wsgi_request)] == ["warning"]
 
 
+@pytest.mark.lengthy
 def test_a_draft_that_was_edited_since_is_not_deleted_and_the_edits_are_listed(draft, hands):
     first, second = hands
     page = first.client.get(first.address("delete-draft")).context

@@ -340,6 +340,7 @@ def test_undo_restores_the_guide_before_each_edit(client, draft, name):
     assert exported(draft) == before and not draft.edits.exists()
 
 
+@pytest.mark.lengthy
 def test_many_edits_are_undone_one_by_one_to_the_first(client, draft):
     client.force_login(draft.kit.designers.get())
     hand, states = Hand(client, draft), []
@@ -351,6 +352,7 @@ def test_many_edits_are_undone_one_by_one_to_the_first(client, draft):
         assert exported(draft) == state
 
 
+@pytest.mark.lengthy
 def test_the_fiftieth_edit_is_undone_and_no_more_are_kept(client, draft):
     """Edits are kept up to the stated number, the oldest going first."""
     client.force_login(draft.kit.designers.get())

@@ -84,6 +84,7 @@ def demo_checks():
     return [(stage["key"], row["key"]) for stage in rows for row in stage.get("check", []) if SOURCES & row.keys()]
 
 
+@pytest.mark.lengthy
 def test_the_editor_keeps_every_figure_of_the_demonstration_as_the_file_says_it():
     """Saving a check once turned a signal of four seconds into one of ten, and forgot the loads' tolerance."""
     demo = store_guide(read_guide(demo_zip()), factories.make_designer())

@@ -57,6 +57,7 @@ def troubles(text):
     return [str(t) for t in caught.value.problems]
 
 
+@pytest.mark.lengthy
 def test_the_demo_guide_comes_out_as_it_went_in():
     data = read_guide(demo_zip())
     revision = store_guide(data, factories.make_designer())
@@ -258,6 +259,7 @@ def test_a_picture_is_checked_by_decoding_it():
         read_guide(zipped(guide__toml=SMALL, x__png=b"not a picture"))
 
 
+@pytest.mark.lengthy
 def test_a_bomb_is_refused_before_it_is_unpacked():
     with pytest.raises(GuideErrors, match="60 MB"):
         read_guide(zipped(guide__toml=SMALL, x__png=b"\0" * 61_000_000))
@@ -282,6 +284,7 @@ def test_a_letter_is_imported_once():
 WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=40).filter(str.strip)
 
 
+@pytest.mark.lengthy
 @settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     title=WORDS,
@@ -305,6 +308,7 @@ def test_any_guide_survives_the_round_trip(title, text, minutes, optional, expon
     assert normalise(read_guide(write_guide(revision).encode())) == normalise(read)
 
 
+@pytest.mark.lengthy
 def test_the_second_demo_guide_leaves_its_figures_to_the_circuit_and_round_trips(db):
     data = read_guide(demo_zip("line-preamp"))
     checks = [c for s in data["stage"] for c in s.get("check", [])]
@@ -359,6 +363,7 @@ def test_an_order_names_every_step_and_check_once(old, new, message):
     assert any(message in trouble for trouble in troubles(MIXED.replace(old, new)))
 
 
+@pytest.mark.lengthy
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_any_order_and_hands_in_marks_survive_the_round_trip_and_a_clone(drawn):

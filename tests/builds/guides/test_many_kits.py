@@ -24,6 +24,7 @@ def pages_of(client, address) -> list[str]:
         following = later[0]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", ["guides:kits", "review:programmes"])
 def test_every_kit_stands_once_on_the_pages_of_a_designer_with_many(client, name):
     designer, other = factories.make_designer(), factories.make_designer()

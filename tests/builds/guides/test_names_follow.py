@@ -121,6 +121,7 @@ def test_a_part_renamed_on_its_page_is_renamed_in_steps_and_stages(designer, dra
     assert as_tables(draft)["stage"][0]["step"][0]["parts"] == ["R7"]
 
 
+@pytest.mark.lengthy
 def test_hints_follow_a_check_under_another_short_name(designer, draft):
     check = draft.stages.get().checks.get(key="rail")
     edit = address(draft, "edit-inner", "cold", "check", check.pk)
@@ -157,6 +158,7 @@ def test_a_check_at_a_point_that_is_not_there_is_told_at_its_row(designer, draft
     assert reported.row == ("check", stranded.pk)
 
 
+@pytest.mark.lengthy
 def test_a_check_that_lost_its_point_is_marked_in_grid_and_form(designer, draft, stranded):
     lines = designer.get(address(draft, "checks-grid")).context["rows"]
     errors = {(line["was"], cell["name"]) for line in lines for cell in line["cells"] if cell["errors"]}

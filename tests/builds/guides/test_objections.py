@@ -114,6 +114,7 @@ def test_a_guide_that_nothing_stands_against_is_issued_without_a_reason():
     assert issue_reviewed(draft).issued_over is None
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("old", "new", "code"),
     [
@@ -175,6 +176,7 @@ def test_the_reason_is_frozen_with_the_revision_and_not_taken_to_the_next():
     assert clone(issued).issued_over is None
 
 
+@pytest.mark.lengthy
 def test_the_page_lists_the_objections_and_asks_for_the_reason(client):
     draft = draft_of(GUIDE.replace("gate = true", "gate = false"))
     client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
@@ -250,6 +252,7 @@ def test_a_stop_limit_on_a_negative_supply_lies_below():
     assert (band.stop_below, band.stop_above) == (-450, None)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("stop", ["9 ohm", "350 mA", "OL"])
 def test_a_stop_limit_that_cannot_be_read_breaks_no_page_and_lets_no_reading_pass(client, stop):
     """Rows written before the rules were strict."""
@@ -270,6 +273,7 @@ def test_a_stop_limit_that_cannot_be_read_breaks_no_page_and_lets_no_reading_pas
         assert client.get(reverse(name, args=[issued.kit.key, "A"])).status_code == 200, name
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", ["five-watt", "line-preamp"])
 def test_nothing_but_figures_stands_against_the_demonstration_guides(name):
     draft = store_guide(read_guide(demo_zip(name)), factories.make_designer())

@@ -162,6 +162,7 @@ def test_words_of_a_point_do_not_lead_a_check_of_it_to_the_mains(client, around)
     assert edit(client, around, "point", point, node="tap", words="the tag beside C2").status_code == 302
 
 
+@pytest.mark.lengthy
 def test_a_part_does_not_join_a_probed_node_to_the_mains(client, around):
     part = around.parts.get(ref="F1")
     data = {"ref": "F1", "kind": "fuse", "quantity": "1"}

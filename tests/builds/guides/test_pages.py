@@ -117,6 +117,7 @@ def confirmed(page, address):
     return page.post(address, {"version": page.get(address).context["version"]})
 
 
+@pytest.mark.lengthy
 def test_rows_are_added_edited_moved_and_deleted(page, draft):
     assert page.post(of("add", draft, kind="stage"), STAGE).status_code == 302
     stage = draft.stages.get(key="new")
@@ -301,6 +302,7 @@ def test_a_stage_is_brought_up_on_a_lamp_or_on_reduced_mains_not_both(page, draf
     assert refused.status_code == 422 and "supply_lamp" in refused.context["form"].errors
 
 
+@pytest.mark.lengthy
 def test_a_marker_is_two_fractions_of_the_picture(page, draft):
     check = Check.objects.get(stage__revision=draft, key="check-1-1")
     expected = {

@@ -84,6 +84,7 @@ def test_faults_come_back_as_they_were():
         field.clean([{"key": "x", "weight": "often"}])
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_a_valve_is_edited_without_a_word_of_the_files_language(client):
     draft = factories.make_revision(issued=False, stages=0)

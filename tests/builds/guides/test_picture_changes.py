@@ -313,6 +313,7 @@ def undo(client, draft):
     client.post(reverse("guides:undo", args=[draft.kit.key, draft.letter]), {"edit": draft.edits.first().pk})
 
 
+@pytest.mark.lengthy
 def test_added_and_replaced_pictures_are_undone_and_a_deleted_one_comes_back(draft, designer, client):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     mark(draft, designer)

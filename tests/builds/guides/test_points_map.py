@@ -81,6 +81,7 @@ def test_a_place_that_is_none_is_refused_and_nothing_is_placed(designer, draft, 
     assert not Point.objects.filter(revision=draft, picture="layout.png").exists()
 
 
+@pytest.mark.lengthy
 def test_a_picture_that_is_deleted_takes_its_places_with_it(designer, draft):
     node = a_node(draft)
     for name in ("layout.png", "schematic.png"):

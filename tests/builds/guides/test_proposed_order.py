@@ -121,6 +121,7 @@ def of(found, stage):
     return [p for p in found.proposals if p.stage == getattr(found.places, stage)]
 
 
+@pytest.mark.lengthy
 def test_before_power_the_earth_comes_first_then_the_supply_then_the_sockets(guitar):
     cold = of(guitar, "cold")
     assert cold[0].row["measure"] == "continuity" and cold[0].row["at_most"] == "0.5 Ω"
@@ -149,6 +150,7 @@ def test_the_current_of_a_power_valve_comes_before_its_electrodes(guitar):
     assert current < next(n for n, p in enumerate(full) if p.row["red"] == "V1.3")
 
 
+@pytest.mark.lengthy
 def test_a_bypassed_cathode_is_no_rail():
     proposals = proposed(cathode_biased())
     assert "v1.cathode" not in {p.row["red"] for p in proposals.proposals}

@@ -18,7 +18,7 @@ from tests import factories
 from tests.builds.guides.sent_form import sent_fields
 from tests.builds.guides.test_every_undo import GUIDE, png, zipped
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.lengthy]
 few = settings(max_examples=6, suppress_health_check=[HealthCheck.function_scoped_fixture])
 SHARE = st.integers(0, 10_000).map(lambda n: n / 10_000)
 PLACE = st.tuples(SHARE, SHARE)

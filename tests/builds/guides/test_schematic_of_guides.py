@@ -13,6 +13,7 @@ ROOT = Path(__file__).resolve().parents[3]
 GUIDES = sorted([*ROOT.glob("builds/guides/demo/*/guide.toml"), *ROOT.glob("tests/trials/guides/*.toml")])
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("path", GUIDES, ids=lambda path: path.parent.name + "/" + path.stem)
 def test_a_guide_is_drawn_as_its_parts_list_says(path):
     components = components_of(tomllib.loads(path.read_text(encoding="utf-8"))["part"])

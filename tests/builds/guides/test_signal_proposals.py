@@ -31,6 +31,7 @@ def proposed():
     return propose(tables(), with_signals=True)
 
 
+@pytest.mark.lengthy
 def test_a_tone_and_ripple_are_proposed_in_the_stage_that_has_the_controls_set(proposed):
     results = {p.row["red"] for p in signals_of(proposed)}
     assert "out.hot" in results and "ht.screen" in results and not proposed.added
@@ -49,11 +50,13 @@ def test_no_probe_of_a_tone_is_on_the_supply(proposed):
     assert {p.row["red"] for p in tones} == {"out.hot"}
 
 
+@pytest.mark.lengthy
 def test_a_check_that_the_guide_has_is_marked_so_and_a_direct_one_at_the_same_point_is_not_it():
     results = {p.row["key"]: p.is_there for p in signals_of(propose(tables(signals=True), with_signals=True))}
     assert results["ripple-ht-screen"] and results["tone-out-hot-40-hz"] and not results["tone-out-hot-400-hz"]
 
 
+@pytest.mark.lengthy
 def test_a_guide_without_such_a_stage_gets_one_with_its_controls_set():
     proposals = propose(tables("line-preamp"), with_signals=True)
     (stage,) = proposals.added
@@ -61,6 +64,7 @@ def test_a_guide_without_such_a_stage_gets_one_with_its_controls_set():
     assert {p.row["signal"].get("into") for p in signals_of(proposals)} == {"l.in", "r.in", None}
 
 
+@pytest.mark.lengthy
 def test_without_being_asked_for_no_signals_are_solved():
     assert not signals_of(propose(tables()))
 

@@ -177,11 +177,13 @@ def upload(designer, draft, raw=None, name="guide.docx"):
     return designer.post(url(draft, "text-import"), {"file": SimpleUploadedFile(name, raw or documents.as_docx())})
 
 
+@pytest.mark.lengthy
 def test_reading_a_document_saves_nothing(designer, draft):
     assert upload(designer, draft).context["preview"].steps == 8
     assert not draft.stages.exists() and not draft.pictures.exists()
 
 
+@pytest.mark.lengthy
 def test_what_was_shown_and_corrected_is_saved(designer, draft):
     page = upload(designer, draft)
     answer = save(designer, draft, page, **{"stage-0-title": "Count the parts", "stage-0-step-0": "Count."})
@@ -194,6 +196,7 @@ def test_what_was_shown_and_corrected_is_saved(designer, draft):
     assert draft.stages.get(title="Power with valves").cautions
 
 
+@pytest.mark.lengthy
 def test_reading_the_same_document_again_changes_nothing(designer, draft):
     save(designer, draft, upload(designer, draft))
     before = as_tables(draft)
@@ -203,6 +206,7 @@ def test_reading_the_same_document_again_changes_nothing(designer, draft):
     assert as_tables(draft) == before and draft.pictures.count() == 1
 
 
+@pytest.mark.lengthy
 def test_a_later_document_keeps_the_checks_that_the_draft_has(designer, draft):
     save(designer, draft, upload(designer, draft))
     draft.stages.first().checks.create(position=1, key="own", title="Own", measure="resistance", red="=here")
@@ -213,6 +217,7 @@ def test_a_later_document_keeps_the_checks_that_the_draft_has(designer, draft):
     assert [check.key for check in stage.checks.all()] == ["own"]
 
 
+@pytest.mark.lengthy
 def test_a_draft_that_was_edited_meanwhile_is_shown_again_before_it_is_changed(designer, draft):
     page = upload(designer, draft)
     draft.stages.create(position=1, key="other", title="Other")
@@ -220,6 +225,7 @@ def test_a_draft_that_was_edited_meanwhile_is_shown_again_before_it_is_changed(d
     assert answer.status_code == 422 and draft.stages.count() == 1
 
 
+@pytest.mark.lengthy
 def test_a_table_cannot_bring_a_probe_to_the_mains(designer, draft):
     stages = [("Look", ("See.",), (("Mains live terminal", "230 V AC", "260 V"),)), *documents.STAGES[2:]]
     page = upload(designer, draft, documents.as_docx(stages))
@@ -239,6 +245,7 @@ def guide(designer, draft):
     return draft
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("form", ["toml", "zip"])
 def test_an_exported_file_imports_again_under_its_own_name(designer, guide, form):
     raw = write_guide(guide).encode() if form == "toml" else write_zip(guide)
@@ -249,6 +256,7 @@ def test_an_exported_file_imports_again_under_its_own_name(designer, guide, form
     assert as_tables(guide) == before and guide.pictures.count() == 1
 
 
+@pytest.mark.lengthy
 def test_a_file_over_a_draft_shows_what_it_changes_before_it_does(designer, guide):
     raw = write_guide(guide).replace("Count", "Count").replace("Switch on.", "Switch it on.").encode()
     page = designer.post(reverse("guides:import"), {"guide": SimpleUploadedFile("guide.toml", raw)})
@@ -258,6 +266,7 @@ def test_a_file_over_a_draft_shows_what_it_changes_before_it_does(designer, guid
     assert "Switch it on." in write_guide(guide)
 
 
+@pytest.mark.lengthy
 def test_a_file_is_not_put_over_a_draft_edited_since(designer, guide):
     raw = write_guide(guide).replace("Switch on.", "Switch it on.").encode()
     page = designer.post(reverse("guides:import"), {"guide": SimpleUploadedFile("guide.toml", raw)})

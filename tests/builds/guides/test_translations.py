@@ -157,6 +157,7 @@ def test_the_builder_reads_the_guide_in_their_language(client, draft):
         assert title in client.get(address, follow=True).content.decode()
 
 
+@pytest.mark.lengthy
 @settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_any_translation_survives_the_round_trip(drawn):
@@ -181,6 +182,7 @@ def test_every_table_of_a_guide_that_holds_texts_may_be_translated():
     assert set(TEXTS) == {"kit", "picture", "point", "part", "fault", "stage", "step", "check"}
 
 
+@pytest.mark.lengthy
 def test_the_demonstration_preamplifier_is_wholly_german_for_a_german_builder():
     data = read_guide(demo_zip("line-preamp"))
     sources, german = texts_of(data), {tuple(path): text for path, text, _of in data["translations"]["de"]}

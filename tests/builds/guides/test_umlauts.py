@@ -62,6 +62,7 @@ def test_letters_in_two_pieces_are_read_as_one():
     assert read_text(apart).rows[1][0] == "Rö1"
 
 
+@pytest.mark.lengthy
 def test_the_proposed_checks_of_such_valves_have_names_that_are_taken():
     """A short name takes lower-case letters, digits and hyphens, as a guide file has it."""
     parts = parts_of(LINE_STAGE.replace("V1", "Rö1").replace("V2", "Rö2"))

@@ -50,6 +50,7 @@ def issued(guide, designer):
     return revisions.issue(store_guide(read_guide(guide.encode()), designer))
 
 
+@pytest.mark.lengthy
 def test_the_reasons_survive_being_kept_and_both_pages_give_them(designer, client):
     prepared = load_fault_dictionary(issued(INTO_CHOKE, designer))
     reasons = {one.fault: one.why for one in prepared.unsolved}

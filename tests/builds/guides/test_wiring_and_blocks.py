@@ -77,6 +77,7 @@ def test_blocks_wire_every_part_of_a_line_stage(line_stage):
     assert [part_from_mapping(row).ref for row in line_stage] == [row["ref"] for row in line_stage]
 
 
+@pytest.mark.lengthy
 def test_the_blocks_read_what_arithmetic_says(line_stage):
     """Without valves the rail stands at the peak of the winding: 220 V × √2 = 311 V; common practice: within a tenth of
     it for regulation and diode drop."""
@@ -92,6 +93,7 @@ def test_the_blocks_read_what_arithmetic_says(line_stage):
     assert full["V1.8"].value == pytest.approx(current.value * 1500, rel=0.01)  # Ohm's law
 
 
+@pytest.mark.lengthy
 def test_proposals_have_a_stop_limit_that_good_builds_do_not_reach(line_stage):
     proposals = propose({"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []})
     live = [p for p in proposals.proposals if p.stage != proposals.places.cold]
@@ -111,6 +113,7 @@ def test_no_proposal_touches_the_mains(line_stage):
     ]
 
 
+@pytest.mark.lengthy
 def test_a_check_that_is_there_is_not_proposed_twice(line_stage):
     tables = {"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []}
     first = propose(tables)

@@ -274,6 +274,7 @@ def test_a_token_is_made_with_the_password_and_shown_once(client, build):
     assert client.get("/api/v1/builds", headers={"Authorization": f"Bearer {made}"}).status_code == 401
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db(transaction=True)
 def test_the_example_loads_readings_of_all_pages_into_pandas(live_server, settings, monkeypatch):
     from tests.clearing import clear_though_frozen

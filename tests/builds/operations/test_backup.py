@@ -43,6 +43,7 @@ def _build():
     return build
 
 
+@pytest.mark.lengthy
 @sqlite_only
 def test_the_drill_a_backup_is_restored_and_served_from(build, tmp_path):
     """The restored folder is opened by the site's own commands, in a process of its own."""

@@ -165,6 +165,7 @@ def test_two_entries_of_one_name_are_refused(content, owner, tmp_path):
         Reader(path)
 
 
+@pytest.mark.lengthy
 def test_an_entry_that_unpacks_to_far_more_is_refused_unread(content, tmp_path):
     made = content | {"rows/bench.Tick.jsonl": b" " * 60_000_000}
     path = pack(made, tmp_path / "a.zip")
@@ -179,6 +180,7 @@ def test_an_entry_that_unpacks_to_far_more_is_refused_unread(content, tmp_path):
         tracemalloc.stop()
 
 
+@pytest.mark.lengthy
 def test_a_list_of_millions_of_entries_is_refused_unread(tmp_path):
     entry = struct.pack("<4s4B4HL2L5H2L", b"PK\x01\x02", 20, 0, 20, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0) + b"a"
     directory = entry * 1_500_000

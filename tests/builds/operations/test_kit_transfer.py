@@ -66,6 +66,7 @@ def test_rows_are_added_after_those_they_name():
         before.add(label)
 
 
+@pytest.mark.lengthy
 def test_a_kit_is_the_same_on_the_other_side(committed, tmp_path):
     """Rows, links, photos and people of a kit that has something of everything."""
     cast = make_cast()
@@ -104,6 +105,7 @@ def corrected_kit(**changed):
     return build.revision.kit
 
 
+@pytest.mark.lengthy
 def test_corrected_figures_hold_on_the_other_side_too(committed, tmp_path):
     export(corrected_kit(), tmp_path / "a.zip")
     clear_all()
@@ -133,6 +135,7 @@ call_command("export_kit", sys.argv[3], sys.argv[2])
 """
 
 
+@pytest.mark.lengthy
 def test_a_kit_goes_to_an_installation_on_sqlite_and_back(committed, tmp_path):
     """A site of its own, in a process of its own: from here, on SQLite or PostgreSQL, to SQLite, and back here."""
     cast = make_cast()
@@ -175,6 +178,7 @@ def _decide(cast) -> None:
     sheet.readings.add(*Reading.objects.filter(build=cast.build))
 
 
+@pytest.mark.lengthy
 def test_an_issued_revision_is_frozen_again_and_its_readings_stay(committed, tmp_path):
     cast = make_cast()
     path = export(cast.revision.kit, tmp_path / "a.zip")
@@ -221,6 +225,7 @@ class TestPeople:
         Person.objects.all().delete()
         return path
 
+    @pytest.mark.lengthy
     def test_nobody_can_sign_in_as_a_placeholder(self, file, rf):
         read_in(file, factories.make_designer())
         made = Build.objects.get().builder
@@ -228,29 +233,34 @@ class TestPeople:
         for password in ("", "!", factories.PASSWORD):
             assert authenticate(rf.get("/"), username="Builder 07", password=password) is None
 
+    @pytest.mark.lengthy
     def test_a_name_that_is_taken_is_another_person(self, file):
         mine = factories.make_builder(name="BUILDER 07")
         read_in(file, factories.make_designer())
         made = Build.objects.get().builder
         assert made != mine and made.display_name == "Builder 07 2"
 
+    @pytest.mark.lengthy
     def test_people_are_matched_by_address_only_where_asked(self, file):
         mine = factories.make_builder(name="Somebody else")
         factories.give_address(mine, "Seven@example.org")
         read_in(file, factories.make_designer(), People(by_address=True))
         assert Build.objects.get().builder == mine
 
+    @pytest.mark.lengthy
     def test_an_address_that_was_never_confirmed_matches_nobody(self, file):
         factories.give_address(factories.make_builder(), "seven@example.org", confirmed=False)
         read_in(file, factories.make_designer(), People(by_address=True))
         assert Build.objects.get().builder.display_name == "Builder 07"
 
+    @pytest.mark.lengthy
     def test_an_address_that_two_have_matches_nobody(self, file):
         factories.make_builder(), factories.make_builder()
         Person.objects.update(email="seven@example.org", confirmed_email="seven@example.org")
         read_in(file, factories.make_designer(), People(by_address=True))
         assert Build.objects.get().builder.display_name == "Builder 07" and Build.objects.get().builder.email == ""
 
+    @pytest.mark.lengthy
     def test_designers_who_are_known_are_offered_their_roles_and_placeholders_design_nothing(self, file):
         owner, mine = factories.make_designer(), factories.make_builder()
         kit = read_in(file, owner, People(chosen={"Old editor": mine}))

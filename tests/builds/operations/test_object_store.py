@@ -61,6 +61,7 @@ def sign_in(person) -> Client:
     return client
 
 
+@pytest.mark.lengthy
 def test_a_photo_is_served_to_those_who_may_see_it_and_to_nobody_else(photo, store):
     address = reverse("bench:photo", args=[photo.build_id, photo.pk, "thumb"])
     served = sign_in(photo.build.builder).get(address)
@@ -72,6 +73,7 @@ def test_a_photo_is_served_to_those_who_may_see_it_and_to_nobody_else(photo, sto
     assert refused.value.code == 403
 
 
+@pytest.mark.lengthy
 def test_a_file_never_takes_the_place_of_another(store):
     first, second = store.save("photos/1/a.jpg", ContentFile(b"1")), store.save("photos/1/a.jpg", ContentFile(b"2"))
     assert first != second and store.open(first).read() == b"1"
@@ -79,6 +81,7 @@ def test_a_file_never_takes_the_place_of_another(store):
         store.open("photos/1/none.jpg")
 
 
+@pytest.mark.lengthy
 def test_papers_and_archives_show_photos_of_the_store(photo):
     with_it = len(build_record(photo.build))
     out = io.BytesIO()
@@ -87,6 +90,7 @@ def test_papers_and_archives_show_photos_of_the_store(photo):
     assert len(build_record(photo.build)) < with_it
 
 
+@pytest.mark.lengthy
 def test_the_doctor_knows_what_is_in_the_store(photo, store):
     assert doctor.examine().is_well
     store.save("photos/1/lost.jpg", ContentFile(b"x"))
@@ -95,6 +99,7 @@ def test_the_doctor_knows_what_is_in_the_store(photo, store):
     assert doctor.examine().missing == [photo.full.name]
 
 
+@pytest.mark.lengthy
 def test_a_kit_goes_from_a_store_to_a_folder(photo, store, settings, tmp_path):
     path = export(photo.build.revision.kit, tmp_path / "a.zip")
     assert rows(entries(path), "bench.Photo")[0]["full"].startswith("files/")
@@ -109,6 +114,7 @@ def read_in_again(path):
     return read_in(path, factories.make_designer())
 
 
+@pytest.mark.lengthy
 def test_what_a_store_that_is_gone_does_not_keep_is_said(photo, settings, monkeypatch):
     """The page says that nothing was saved; the row is not there either."""
     monkeypatch.setenv("MEDIA_STORE_URL", "s3://k:s@127.0.0.1:1/none?tls=off")
@@ -130,6 +136,7 @@ def test_a_wrong_address_stops_the_start(url, monkeypatch):
 
 @pytest.mark.django_db(transaction=True)
 class TestBackup:
+    @pytest.mark.lengthy
     def test_a_backup_holds_the_store_and_restores_into_an_empty_bucket_only(self, photo, store, tmp_path):
         content = store.open(photo.thumb.name).read()
         made = backup.make(tmp_path / "kept", 1)
@@ -141,6 +148,7 @@ class TestBackup:
         assert store.open(photo.thumb.name).read() == content and not (tmp_path / "new").exists()
         call_command("doctor", verbosity=0, stdout=io.StringIO())
 
+    @pytest.mark.lengthy
     def test_a_copy_goes_to_another_store_and_comes_back_from_there(self, photo, store, address, tmp_path, monkeypatch):
         monkeypatch.setenv("BACKUP_STORE_URL", address.replace(f"/{BUCKET}?", f"/{OTHER_BUCKET}?"))
         for _n in range(3):
@@ -158,6 +166,7 @@ class TestBackup:
         with pytest.raises(CommandError, match="no backup"):
             call_command("restore", "kit-builds-none", fetch_to=tmp_path / "other", check=True)
 
+    @pytest.mark.lengthy
     def test_backups_never_go_into_the_bucket_of_the_photos(self, photo, store, address, tmp_path, monkeypatch):
         """The doctor would take them for files that no row knows, and the next backup would hold them."""
         monkeypatch.setenv("BACKUP_STORE_URL", address)

@@ -25,6 +25,7 @@ def _claims_of_another_process(start: int) -> subprocess.Popen:
     return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
 
 
+@pytest.mark.lengthy
 def test_two_processes_that_look_in_the_same_place_claim_different_ports():
     with _claims_of_another_process(16_000) as other, claimed_ports(4, start=16_000) as early:
         theirs = [int(port) for port in other.stdout.readline().split()]
@@ -68,6 +69,7 @@ def ending_at_once(tmp_path, monkeypatch):
     return program
 
 
+@pytest.mark.lengthy
 @pytest.mark.skipif(not Path(PROGRAM).exists() and not os.environ.get("CI"), reason="no store for this kind of machine")
 def test_a_store_that_ends_at_once_is_started_again_on_other_ports(ending_at_once, tmp_path):
     count = ending_at_once(1)

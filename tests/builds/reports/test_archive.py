@@ -51,6 +51,7 @@ def at(name, revision):
     return reverse(f"reports:{name}", args=[revision.kit.key, revision.letter])
 
 
+@pytest.mark.lengthy
 def test_the_archive_holds_every_paper_file_and_photo(revision):
     add_photo(revision.builds.first(), step=revision.stages.first().steps.first())
     made = written(revision)
@@ -74,6 +75,7 @@ def test_the_archive_holds_every_paper_file_and_photo(revision):
     assert len(made.read("readings.csv").splitlines()) == 25
 
 
+@pytest.mark.lengthy
 def test_the_check_sums_are_right_by_another_program(revision, tmp_path):
     add_photo(revision.builds.first())
     made = written(revision)
@@ -87,6 +89,7 @@ def test_the_check_sums_are_right_by_another_program(revision, tmp_path):
     assert subprocess.run(["sha256sum", "--check", "SHA256SUMS"], cwd=tmp_path, capture_output=True).returncode == 1
 
 
+@pytest.mark.lengthy
 def test_a_photo_whose_file_is_gone_is_listed_as_gone(revision):
     lost, there = add_photo(revision.builds.first()), add_photo(revision.builds.last())
     Path(lost.full.path).unlink()
@@ -96,6 +99,7 @@ def test_a_photo_whose_file_is_gone_is_listed_as_gone(revision):
     assert made.read(listed[1]["file"]) == Path(there.full.path).read_bytes()
 
 
+@pytest.mark.lengthy
 def test_writing_an_archive_reports_its_progress(revision):
     reported = []
     add_photo(revision.builds.first())
@@ -104,6 +108,7 @@ def test_writing_an_archive_reports_its_progress(revision):
     assert reported[-1] == (7, 7) and {t for _, t in reported} == {7}
 
 
+@pytest.mark.lengthy
 def test_memory_does_not_grow_with_the_photos(revision):
     """Photos of 24 MB altogether go through a buffer: the most ever held is far less than one more of them would
     need."""
@@ -123,6 +128,7 @@ def test_memory_does_not_grow_with_the_photos(revision):
     assert peak() - few < 1_000_000
 
 
+@pytest.mark.lengthy
 def test_a_new_archive_takes_the_place_of_the_old(desk, revision):
     assert desk.get(at("fetch-archive", revision)).status_code == 404
     assert "Make the archive" in desk.get(at("archive", revision)).content.decode()
@@ -139,6 +145,7 @@ def test_a_new_archive_takes_the_place_of_the_old(desk, revision):
     assert ZipFile(io.BytesIO(b"".join(answer.streaming_content))).testzip() is None
 
 
+@pytest.mark.lengthy
 def test_an_archive_whose_file_is_gone_can_be_made_again(desk, revision):
     storing.request_archive(revision)
     default_storage.delete(storing.find_job(revision).result["name"])
@@ -166,6 +173,7 @@ def runs_as_formula(cell: str) -> bool:
     return any(piece.startswith(("=", "+", "-", "@")) for piece in seen)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     "before", ["=", "+", "-", "@", "\t=", " =", "＝", "＋", ";=", "a;=", '"=', "\n=", "a\n@", "\u200b="]
 )
@@ -181,6 +189,7 @@ def test_no_cell_of_the_list_of_photos_runs_as_a_formula(revision, before):
     assert not [cell for cell in row.values() if runs_as_formula(cell)]
 
 
+@pytest.mark.lengthy
 def test_the_list_of_photos_quotes_what_would_begin_a_row_or_a_column(revision):
     words = 'He said "off",\r\nphotos/x.jpg,0001,then = nothing'
     build, stage = revision.builds.first(), revision.stages.first()
@@ -190,11 +199,13 @@ def test_the_list_of_photos_quotes_what_would_begin_a_row_or_a_column(revision):
     assert [row["snag"] for row in rows] == [words]
 
 
+@pytest.mark.lengthy
 def test_a_photo_of_another_revision_is_in_no_archive(revision):
     add_photo(factories.make_build(revision=factories.make_revision(kit=revision.kit, letter="Z")))
     assert written(revision).read("photos.csv").count(b"\r\n") == 1
 
 
+@pytest.mark.lengthy
 def test_a_withdrawn_photo_is_in_no_archive_made_before(desk, revision, django_capture_on_commit_callbacks):
     """Its files are promised to be gone; those of the archive are files too."""
     photo = add_photo(revision.builds.first())
@@ -210,6 +221,7 @@ def test_a_withdrawn_photo_is_in_no_archive_made_before(desk, revision, django_c
     assert storing.find_job(revision).result["photos"] == 0
 
 
+@pytest.mark.lengthy
 def test_an_archive_begun_before_a_photo_was_withdrawn_is_not_served(desk, revision):
     """It was read into the archive a moment before, and the archive written a moment after."""
     photo = add_photo(revision.builds.first())

@@ -39,6 +39,7 @@ def test_a_figure_that_is_off_is_proposed_with_its_band(revision):
     assert band.before == "± 10 %" and band.after.endswith(" V") and "8 builds" in band.why
 
 
+@pytest.mark.lengthy
 def test_what_was_accepted_is_one_edit_with_its_reason(revision):
     accept_check(
         revision,
@@ -60,6 +61,7 @@ def test_a_planned_change_comes_before_what_is_worked_out(revision):
     assert [(e.source, e.after) for e in finding(revision).edits] == [("planned", "Print 346 V.")]
 
 
+@pytest.mark.lengthy
 def test_a_cause_confirmed_in_two_builds_becomes_a_hint(revision):
     check = Check.objects.get(stage__revision=revision, key="check-1-2")
     one = next(b for b in revision.builds.all() if b.readings.filter(outcome="out of band").count() == 2)
@@ -73,6 +75,7 @@ def test_a_cause_confirmed_in_two_builds_becomes_a_hint(revision):
     assert one.serial in edit.why and other.serial in edit.why
 
 
+@pytest.mark.lengthy
 def test_a_step_that_builders_stumbled_over_must_be_written(revision):
     step = revision.stages.first().steps.first()
     snag = Snag.objects.create(
@@ -116,6 +119,7 @@ def test_the_list_of_edits_keeps_decisions_evidence_and_harmless_cells(revision)
     assert {r["source"] for r in rows[1:]} == {"proposed"}
 
 
+@pytest.mark.lengthy
 def test_errata_are_in_the_list_of_edits_and_the_json(revision):
     Erratum.objects.create(
         revision=revision,
@@ -141,6 +145,7 @@ def test_errata_are_in_the_list_of_edits_and_the_json(revision):
         jsonschema.validate(data | {"errata": [{"words": "W"}]}, SCHEMA, jsonschema.Draft202012Validator)
 
 
+@pytest.mark.lengthy
 def test_an_accepted_finding_names_every_build_whose_snag_it_answers(revision):
     check = first_check(revision)
     for build in revision.builds.all()[:2]:

@@ -20,6 +20,7 @@ def told(revision):
     return executive(gather(revision))
 
 
+@pytest.mark.lengthy
 def test_danger_that_is_not_decided_on_keeps_the_guide_in(revision):
     first = revision.stages.first()
     snag = Snag.objects.create(
@@ -52,6 +53,7 @@ def test_a_programme_without_builds_says_so():
     assert made.sentence == "No build has begun yet." and made.yields is None
 
 
+@pytest.mark.lengthy
 def test_the_page_is_one_page_however_long_the_guide():
     made = factories.make_revision(stages=14, checks=2)
     build = factories.make_build(revision=made)
@@ -61,6 +63,7 @@ def test_the_page_is_one_page_however_long_the_guide():
     assert pages[1].extract_text().split("page 2")[1].strip().startswith("Findings")
 
 
+@pytest.mark.lengthy
 def test_the_page_shows_findings_a_few_at_a_time_and_keeps_their_numbers(revision, desk, monkeypatch):
     monkeypatch.setattr("builds.reports.views.summary.A_PAGE", 1)
     address = reverse("reports:summary", args=[revision.kit.key, revision.letter])

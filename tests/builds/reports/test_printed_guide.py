@@ -38,6 +38,7 @@ def words_of(pdf) -> str:
     return " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
 
 
+@pytest.mark.lengthy
 def test_every_stage_has_its_bookmark_and_its_place_in_the_contents(revision, pdf):
     titles = [f"{n}. {stage.title}" for n, stage in enumerate(revision.stages.all(), 1)]
     marks = [mark.title for mark in pdf.outline if not isinstance(mark, list)]
@@ -46,6 +47,7 @@ def test_every_stage_has_its_bookmark_and_its_place_in_the_contents(revision, pd
     assert all(title in " ".join(contents.split()) for title in titles)
 
 
+@pytest.mark.lengthy
 def test_the_paper_gives_the_bands_and_stops_that_the_bench_judges_by(revision, pdf):
     text = words_of(pdf)
     for stage in revision.stages.all():
@@ -56,6 +58,7 @@ def test_the_paper_gives_the_bands_and_stops_that_the_bench_judges_by(revision, 
                 assert f"> {format_figure(band.stop_above, check.unit)}" in text
 
 
+@pytest.mark.lengthy
 def test_each_band_is_drawn_and_a_moment_in_a_video_can_be_opened_from_paper(revision):
     stage = revision.stages.last()
     stage.video = {"address": "https://video.example/kit?t={seconds}", "at": "0:12:30"}
@@ -74,6 +77,7 @@ def test_a_scale_shows_where_to_switch_off():
     assert scale_of(Band(1e6, None, is_open=True)) is None and scale_of(None) is None
 
 
+@pytest.mark.lengthy
 def test_every_part_and_step_is_there_with_its_pictures(revision, pdf):
     text = words_of(pdf)
     for part in revision.parts.all():
@@ -82,11 +86,13 @@ def test_every_part_and_step_is_there_with_its_pictures(revision, pdf):
     assert sum(len(page.images) for page in pdf.pages) >= len(shown) == 3
 
 
+@pytest.mark.lengthy
 def test_cautions_come_before_the_first_stage(revision, pdf):
     text = words_of(pdf)
     assert text.index("The supply in this kit can kill") < text.index("Open bags 1 to 6")
 
 
+@pytest.mark.lengthy
 def test_a_draft_says_that_it_is_none_to_build_from(revision):
     assert "Do not build from it" in words_of(PdfReader(io.BytesIO(guide_pdf(revision))))
 
@@ -97,6 +103,7 @@ def test_errata_are_printed_with_the_revision():
     assert "R8 is 1.5 kΩ & no other <b>value</b>." in words_of(PdfReader(io.BytesIO(guide_pdf(issued))))
 
 
+@pytest.mark.lengthy
 def test_the_one_file_needs_nothing_from_anywhere(revision):
     html = "".join(guide_html(revision))
     assert not re.search(r"(?:src|href)=\"(?!data:|#)", html)
@@ -104,6 +111,7 @@ def test_the_one_file_needs_nothing_from_anywhere(revision):
     assert html.count("data:image/jpeg;base64,") >= 5
 
 
+@pytest.mark.lengthy
 def test_words_of_a_guide_are_no_markup_in_the_file(revision):
     stage = revision.stages.first()
     stage.title = "<script>alert(1)</script>"
@@ -113,12 +121,14 @@ def test_words_of_a_guide_are_no_markup_in_the_file(revision):
     assert "<script>" not in html and "<img src=x>" not in html
 
 
+@pytest.mark.lengthy
 def test_a_stranger_gets_neither_form_of_the_printed_guide(client, revision):
     client.force_login(factories.make_designer())
     for name in ("guide-pdf", "guide-html"):
         assert client.get(reverse(f"reports:{name}", args=[revision.kit.key, revision.letter])).status_code == 404
 
 
+@pytest.mark.lengthy
 def test_the_schematic_has_its_page_and_bookmark_with_the_volts_at_its_points(revision, pdf):
     mark = next(row for row in pdf.outline if not isinstance(row, list) and row.title == "Schematic and points")
     words = pdf.pages[pdf.get_destination_page_number(mark)].extract_text()

@@ -35,6 +35,7 @@ def text_of(pdf: bytes) -> str:
     return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
 
 
+@pytest.mark.lengthy
 def test_findings_are_told_apart(revision):
     first, second = gather(revision).findings[:2]
     assert first.meaning.kind == "figure off" and "to 346 V" in first.suggestion
@@ -51,6 +52,7 @@ def test_the_designers_planned_change_wins(revision):
     assert finding.suggestion == "Print 346 V." and finding.causes == ("guide figure",)
 
 
+@pytest.mark.lengthy
 def test_the_pdf_says_it_in_words_and_signs(revision):
     text = text_of(summary_pdf(gather(revision)))
     for said in (
@@ -65,6 +67,7 @@ def test_the_pdf_says_it_in_words_and_signs(revision):
         assert said in text
 
 
+@pytest.mark.lengthy
 def test_the_pdf_says_it_in_plain_words(revision):
     """No word that needs a course in statistics, but in the one paragraph that says how it was worked out."""
     plain, _, method = text_of(summary_pdf(gather(revision))).rpartition("Method")
@@ -79,6 +82,7 @@ def test_the_pdf_says_it_in_plain_words(revision):
     assert "Newcombe" in method and "absolute deviation" in method
 
 
+@pytest.mark.lengthy
 def test_quotation_marks_are_never_doubled(revision, desk):
     Snag.objects.create(
         build=revision.builds.first(), stage=revision.stages.first(), kind="words", words="“C9 +”: which end?"
@@ -107,6 +111,7 @@ def test_the_guides_marks_are_never_shown_raw(revision):
     assert any(p.kind == "in" for p in only_marks.pieces)
 
 
+@pytest.mark.lengthy
 def test_the_json_keeps_to_its_schema(revision):
     data = json.loads(json.dumps(summary_json(gather(revision))))
     jsonschema.validate(data, SCHEMA, jsonschema.Draft202012Validator)
@@ -115,6 +120,7 @@ def test_the_json_keeps_to_its_schema(revision):
         jsonschema.validate(data | {"format": "other"}, SCHEMA)
 
 
+@pytest.mark.lengthy
 def test_made_safe_readings_stand_in_the_json_and_on_the_build_record(revision):
     """Those that were still too high among them: they say what the builder did before hands went in."""
     build = revision.builds.first()
@@ -131,6 +137,7 @@ def test_made_safe_readings_stand_in_the_json_and_on_the_build_record(revision):
     assert "72 V" in text and "2.5 V" in text
 
 
+@pytest.mark.lengthy
 def test_power_on_record_stands_in_the_json_and_on_the_build_record(revision):
     build, stage = revision.builds.first(), revision.stages.get(key="stage-2")
     for why in ("cautions", "again"):
@@ -243,6 +250,7 @@ def test_no_text_stays_a_formula(text):
             float(cell)
 
 
+@pytest.mark.lengthy
 def test_an_empty_programme_still_has_its_summary(client):
     revision = factories.make_revision()
     assert "No check was missed" in text_of(summary_pdf(gather(revision)))
@@ -254,6 +262,7 @@ def test_the_packing_slip_shows_the_link_and_the_cautions(revision):
     assert "https://example.org/invitation/abc/" in text and "Lethal voltages" in text
 
 
+@pytest.mark.lengthy
 def test_the_packing_slip_prints_our_own_links_only(client, revision):
     client.force_login(revision.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
     address = reverse("reports:packing-slip", args=[revision.builds.first().pk])
@@ -261,6 +270,7 @@ def test_the_packing_slip_prints_our_own_links_only(client, revision):
     assert client.post(address, {"link": invitation_link("abc")})["Content-Type"] == "application/pdf"
 
 
+@pytest.mark.lengthy
 def test_the_packing_slip_has_lines_for_the_valves_makes_and_codes(revision):
     build = revision.builds.first()
     assert "Date code" not in text_of(packing_slip(build, "https://example.org/i/"))
@@ -284,6 +294,7 @@ def test_the_build_record_lists_every_reading(revision):
     assert "Check 1.2" in text and "345" in text
 
 
+@pytest.mark.lengthy
 def test_gathering_takes_the_same_queries_for_more_builds(django_assert_num_queries):
     for builds in (2, 12):
         made = factories.make_revision(stages=1, checks=2)
@@ -306,6 +317,7 @@ def test_a_serial_number_of_any_letters_names_its_paper(client):
     assert answer["Content-Disposition"] == "attachment; filename*=utf-8''build-record-7%22%3B%20%C3%A9%20%CE%A9.pdf"
 
 
+@pytest.mark.lengthy
 def test_a_root_cause_is_printed_on_paper(revision):
     """Labels of causes are lazy translations, which no join takes as they are."""
     check = factories.checks_of(revision=revision)[0]

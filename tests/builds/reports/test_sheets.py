@@ -30,12 +30,14 @@ def test_every_stage_has_one_and_they_cost_two_queries_more(revision, django_ass
         assert [s.stage.key for s in stage_sheets(gathered)] == ["stage-1", "stage-2"]
 
 
+@pytest.mark.lengthy
 def test_the_page_shows_words_and_edits(desk, revision):
     body = desk.get(at(revision, "stage-1")).content.decode()
     assert "Do thing 1." in body and "Finding 1" in body and "<del>300 V</del>" in body
     assert "No check of this stage was missed" in desk.get(at(revision, "stage-2")).content.decode()
 
 
+@pytest.mark.lengthy
 def test_a_stages_pdf_shows_what_its_page_shows(desk, revision):
     answer = desk.get(at(revision, "stage-1", "stage-pdf"))
     assert answer["Content-Type"] == "application/pdf"
@@ -43,6 +45,7 @@ def test_a_stages_pdf_shows_what_its_page_shows(desk, revision):
     assert "Do thing 1." in text and "Check 1.1" in text and "expected value, suggested by the builds" in text
 
 
+@pytest.mark.lengthy
 def test_a_stage_that_is_not_there_is_not_found(desk, revision):
     assert desk.get(at(revision, "stage-9")).status_code == 404
     assert desk.get(at(revision, "stage-9", "stage-pdf")).status_code == 404

@@ -59,6 +59,7 @@ def test_the_spread_is_that_of_the_builds(client, build, designer):  # noqa: F81
     assert (figure.low, figure.high) == pytest.approx(np.quantile(watts, (0.1, 0.9)))
 
 
+@pytest.mark.lengthy
 def test_page_paper_and_json_say_the_same(client, build, designer):  # noqa: F811
     send(client, build, 1, sound(tone()), meter_volts="2.83")
     name_reference(build.revision, build, designer)
@@ -101,6 +102,7 @@ def test_every_figure_of_a_finished_amplifier_has_its_line_of_explanation():
         assert all(line.endswith(".") for _term, line in terms)
 
 
+@pytest.mark.lengthy
 def test_the_sheet_says_which_valves_were_fitted_when_it_was_recorded(client, build, designer):  # noqa: F811
     fitted = {"ref": "V1", "make": "Northlight", "code": "LK 24"}
     send(client, build, 1, sound(tone()), meter_volts="2.83")
@@ -131,6 +133,7 @@ def compared(client, build, designer, *pair):  # noqa: F811
     return answer.context["comparisons"][0]
 
 
+@pytest.mark.lengthy
 def test_distortion_at_another_output_makes_none_better(client, build, designer):  # noqa: F811
     """A tenth of the power has less distortion in any amplifier."""
     for second, volts in ((0.01, "2.83"), (0.02, "8.9")):
@@ -140,6 +143,7 @@ def test_distortion_at_another_output_makes_none_better(client, build, designer)
     assert any("8.90 V" in note for note in comparison.notes)
 
 
+@pytest.mark.lengthy
 def test_noise_makes_none_better_while_a_card_s_own_is_unknown(client, build, designer):  # noqa: F811
     send(client, build, 1, sound(tone()), meter_volts="2.83")
     hum = 1e-3 * np.sin(2 * np.pi * 100 * np.arange(48_000 * 6) / 48_000)
@@ -152,6 +156,7 @@ def test_noise_makes_none_better_while_a_card_s_own_is_unknown(client, build, de
     assert len(comparison.notes) == 1
 
 
+@pytest.mark.lengthy
 def test_two_recordings_are_laid_over_each_other(client, build, designer):  # noqa: F811
     for second in (0.01, 0.02):
         send(client, build, 1, sound(tone(second=second)), meter_volts="2.83")
@@ -197,6 +202,7 @@ def test_the_figures_begin_on_the_first_page_however_many_they_are():
         assert sum(page.count("Output power") for page in pages) == count
 
 
+@pytest.mark.lengthy
 def test_the_heading_of_the_plots_is_on_the_page_of_the_first():
     revision = SimpleNamespace(name="Test amplifier", letter="A", mains_volts=230, mains_hertz=50)
     plot = Plot("The response.", 400, 220, (), ("Hz",), (("10",),))

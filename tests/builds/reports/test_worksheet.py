@@ -33,6 +33,7 @@ def texts(raw) -> list[str]:
     return [" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(raw)).pages]
 
 
+@pytest.mark.lengthy
 def test_every_check_that_a_meter_reads_is_on_the_sheet_with_its_probes(build):
     stages = worksheet(build, None, absolute)
     checks = [line.check.key for stage in stages for line in stage.lines if line.is_check]
@@ -45,6 +46,7 @@ def test_every_check_that_a_meter_reads_is_on_the_sheet_with_its_probes(build):
             assert all(figure.figure.replace("\xa0", " ") in whole for figure in line.figures), line.check.key
 
 
+@pytest.mark.lengthy
 def test_every_page_of_a_powered_stage_repeats_its_cautions(build):
     powered = [s for s in worksheet(build, None, absolute) if s.stage.is_powered]
     assert powered
@@ -56,6 +58,7 @@ def test_every_page_of_a_powered_stage_repeats_its_cautions(build):
         assert "Made safe" in pages[-1] and "60 V DC" in pages[-1]
 
 
+@pytest.mark.lengthy
 def test_a_long_powered_stage_repeats_them_on_its_second_page():
     build = factories.make_build(revision=factories.make_revision(stages=2, checks=30, steps=1))
     pages = texts(worksheet_pdf(build, worksheet(build, ("stage-2",), absolute)))
@@ -73,11 +76,13 @@ def test_the_band_is_the_builders(client):
     assert any(f"{band.low:.0f}" in figure.figure for figure in line.figures)
 
 
+@pytest.mark.lengthy
 def test_the_code_leads_to_the_stage(build):
     sheet = worksheet(build, ("supply",), absolute)[0]
     assert sheet.address == absolute(reverse("bench:stage", args=[build.pk, "supply"]))
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("who", ["builder", "designer"])
 def test_the_page_and_the_pdf_are_for_the_builder_and_the_designer(who, build, client):
     person = build.builder if who == "builder" else build.revision.kit.designers.first()
@@ -109,6 +114,7 @@ def test_the_code_of_a_sheet_says_the_address_of_its_stage(stage):
     assert read_code(dark) == address
 
 
+@pytest.mark.lengthy
 def test_a_made_safe_line_never_stands_on_a_page_without_cautions():
     for checks in range(1, 12):  # one of these lengths ends at the foot of a page
         build = factories.make_build(revision=factories.make_revision(stages=2, checks=checks, steps=1))

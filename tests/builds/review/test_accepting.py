@@ -79,6 +79,7 @@ def draft_check(revision):
     return Check.objects.get(stage__revision=base_of(revision), key="check-1-1")
 
 
+@pytest.mark.lengthy
 def test_the_expected_figure_alone_is_changed_and_the_band_in_percent_stays(desk, revision):
     assert (
         sent(
@@ -90,6 +91,7 @@ def test_the_expected_figure_alone_is_changed_and_the_band_in_percent_stays(desk
     assert (row.expected, row.band, row.low, row.high) == ("345 V", "10%", "", "")
 
 
+@pytest.mark.lengthy
 def test_a_limit_on_one_side_can_be_accepted(desk, revision):
     answer = sent(
         desk, revision, "decide-check", first_check(revision), expected="", low="", high="", band="", at_least="270 V"
@@ -98,6 +100,7 @@ def test_a_limit_on_one_side_can_be_accepted(desk, revision):
     assert (draft_check(revision).at_least, draft_check(revision).band) == ("270 V", "")
 
 
+@pytest.mark.lengthy
 def test_a_finding_is_accepted_with_a_note_hints_and_a_steps_words(desk, revision):
     check = first_check(revision)
     answer = sent(
@@ -125,6 +128,7 @@ def test_a_finding_is_accepted_with_a_note_hints_and_a_steps_words(desk, revisio
     assert [e["field"] for e in Decision.objects.get().edits] == ["note", "hints", "text"]
 
 
+@pytest.mark.lengthy
 def test_hints_that_do_not_say_when_are_refused_with_what_was_typed(desk, revision):
     answer = sent(desk, revision, "decide-check", first_check(revision), hints="Is F2 whole?")
     assert answer.status_code == 422
@@ -132,6 +136,7 @@ def test_hints_that_do_not_say_when_are_refused_with_what_was_typed(desk, revisi
     assert not Decision.objects.exists()
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("about", "field", "text", "of"),
     [
@@ -154,6 +159,7 @@ def test_a_snag_is_accepted_with_the_edit_that_fits(desk, revision, about, field
     assert text.rstrip(".") in page
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("value", "said"), [("a lot", "value"), ("", "value is missing")])
 def test_a_parts_value_that_cannot_be_is_refused(desk, revision, value, said):
     snag = snag_on(revision, part=revision.parts.get())
@@ -161,6 +167,7 @@ def test_a_parts_value_that_cannot_be_is_refused(desk, revision, value, said):
     assert answer.status_code == 422 and said in answer.content.decode()
 
 
+@pytest.mark.lengthy
 def test_the_second_form_shows_what_the_first_decision_wrote(desk, revision):
     step = revision.stages.first().steps.first()
     one, other = snag_on(revision, 0, step=step), snag_on(revision, 1, step=step)
@@ -197,6 +204,7 @@ def test_an_edit_that_went_on_from_another_goes_back_to_before_both(revision, de
     assert Step.objects.get(stage__revision=made.draft, key=step.key).text == step.text
 
 
+@pytest.mark.lengthy
 def test_a_form_that_was_filled_before_somebody_elses_edit_is_refused(desk, revision):
     step = revision.stages.first().steps.first()
     one, other = snag_on(revision, 0, step=step), snag_on(revision, 1, step=step)
@@ -208,6 +216,7 @@ def test_a_form_that_was_filled_before_somebody_elses_edit_is_refused(desk, revi
     assert Decision.objects.get().snag == one
 
 
+@pytest.mark.lengthy
 def test_the_same_post_twice_is_one_acceptance_in_one_draft(desk, revision):
     action = at("decide-check", revision, first_check(revision).pk)
     typed = form_of(desk.get(at("findings", revision)).content.decode(), action) | {"state": "accepted"}
@@ -215,6 +224,7 @@ def test_the_same_post_twice_is_one_acceptance_in_one_draft(desk, revision):
     assert Revision.objects.filter(kit=revision.kit).count() == 2 and len(Decision.objects.get().edits) == 4
 
 
+@pytest.mark.lengthy
 def test_accepting_without_a_change_is_refused(desk, revision):
     snag = snag_on(revision, part=revision.parts.get())
     answer = sent(desk, revision, "decide-snag", snag)
@@ -222,6 +232,7 @@ def test_accepting_without_a_change_is_refused(desk, revision):
     assert not Revision.objects.filter(state="draft").exists()
 
 
+@pytest.mark.lengthy
 def test_a_change_to_an_older_revision_goes_into_a_draft_of_the_newest(desk, revision, designer):
     second = issue(
         decide.accept_check(
@@ -253,6 +264,7 @@ def test_a_second_tap_on_new_draft_makes_no_second_draft(desk, revision):
     assert new_draft(revision).letter == "C"
 
 
+@pytest.mark.lengthy
 def test_many_snags_come_a_page_at_a_time_and_a_decision_comes_back_to_its_page(desk, revision):
     step = revision.stages.first().steps.first()
     snags = [snag_on(revision, step=step) for _ in range(63)]  # the first is the earliest: it stands on the second page

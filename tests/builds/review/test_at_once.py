@@ -16,7 +16,7 @@ from builds.review.models import Decision, IssuedChanges
 from tests import factories
 from tests.clearing import clear_though_frozen
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.lengthy]
 TAPS = 4
 
 

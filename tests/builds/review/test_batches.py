@@ -42,6 +42,7 @@ def note(client, revision, designer, **fields):
     )
 
 
+@pytest.mark.lengthy
 def test_a_noted_batch_explains_the_check_it_shifted_and_no_other(client, programme):
     revision, designer, builds = programme
     assert note(client, revision, designer).status_code == 302
@@ -56,6 +57,7 @@ def test_a_noted_batch_explains_the_check_it_shifted_and_no_other(client, progra
     assert "Correlated with the batch of R8" in page
 
 
+@pytest.mark.lengthy
 def test_the_make_counts_that_was_in_the_socket_when_the_reading_was_taken(programme):
     revision, _designer, builds = programme
     check = factories.checks_of(revision=revision)[0]
@@ -73,6 +75,7 @@ def test_the_make_counts_that_was_in_the_socket_when_the_reading_was_taken(progr
     assert "make of V1" not in {row.label for row in correlate_check(check, late, Circumstances(revision))}
 
 
+@pytest.mark.lengthy
 def test_a_build_has_one_batch_of_a_part(client, programme):
     revision, designer, _ = programme
     note(client, revision, designer)
@@ -83,6 +86,7 @@ def test_a_build_has_one_batch_of_a_part(client, programme):
     assert PartBatch.objects.count() == 1
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("field", "typed", "text"),
     [
@@ -101,6 +105,7 @@ def test_what_is_not_in_the_kit_is_refused_with_what_was_typed(client, programme
     assert not PartBatch.objects.exists()
 
 
+@pytest.mark.lengthy
 def test_a_note_can_be_taken_away_by_the_kits_designer_only(client, programme):
     revision, designer, builds = programme
     note(client, revision, designer)
@@ -113,6 +118,7 @@ def test_a_note_can_be_taken_away_by_the_kits_designer_only(client, programme):
     assert client.post(address).status_code == 302 and not PartBatch.objects.exists()
 
 
+@pytest.mark.lengthy
 def test_builds_with_equal_circumstances_give_no_correlation(programme):
     revision, _, _ = programme
     PartBatch.objects.create(revision=revision, refs=["R8"], name="all").builds.set(revision.builds.all())
@@ -120,6 +126,7 @@ def test_builds_with_equal_circumstances_give_no_correlation(programme):
     assert not [row for row in correlations_of(revision, around) if row.circumstance.kind == "batch"]
 
 
+@pytest.mark.lengthy
 def test_the_fault_summary_says_what_goes_with_a_batch(client, programme):
     revision, designer, _ = programme
     key = revision.kit.key

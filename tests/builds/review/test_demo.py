@@ -22,6 +22,7 @@ def no_worker(settings):
     settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
 
 
+@pytest.mark.lengthy
 def test_the_demo_is_there_to_be_looked_at_before_a_worker_has_done_anything(no_worker):
     said = []
     load_demo("first word 41", "first word 41", said.append)

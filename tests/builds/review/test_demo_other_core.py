@@ -63,6 +63,7 @@ def test_figures_begun_for_another_circuit_are_not_kept(core, monkeypatch):
     assert not CircuitFigures.objects.exists()
 
 
+@pytest.mark.lengthy
 def test_figures_begun_for_this_circuit_are_kept_under_its_content(core):
     data = read_guide(demo_zip("line-preamp"))
     core.begin_guide(data, [])

@@ -43,6 +43,7 @@ def test_the_tired_valve_has_more_second_harmonic_and_no_more_third():
     assert abs(harmonic(TIRED_VALVE, "A", 3) - harmonic(GOOD, "A", 3)) < 3
 
 
+@pytest.mark.lengthy
 def test_revision_b_has_less_third_harmonic_and_as_much_second():
     numbers = [int(serial[-3:]) for serial in RECORDED]
     a, b = ([harmonic(n, letter, 3) for n in numbers] for letter in "AB")

@@ -70,6 +70,7 @@ events = st.lists(
 )
 
 
+@pytest.mark.lengthy
 @settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(events)
 def test_what_is_kept_is_what_would_be_found_afresh(db, happenings):
@@ -113,6 +114,7 @@ def read_too_high(build, checks):
         take_reading(build, check, "309", by=build.builder)
 
 
+@pytest.mark.lengthy
 def test_a_build_that_reads_all_checks_too_high_changes_what_was_kept_of_them_all(monkeypatch):
     """Nine checks are enough to tell; past so many builds nothing is said of single ones, whatever was kept."""
     revision = factories.make_revision(stages=1, checks=9)

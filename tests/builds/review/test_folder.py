@@ -64,6 +64,7 @@ def designer(client, build):  # noqa: F811
     return person
 
 
+@pytest.mark.lengthy
 def test_a_folder_is_sorted_by_serial_number_and_by_listening(client, build, designer):  # noqa: F811
     hum = 1e-3 * np.sin(2 * np.pi * 50 * np.arange(48_000 * 6) / 48_000)
     files = [
@@ -84,6 +85,7 @@ def test_a_folder_is_sorted_by_serial_number_and_by_listening(client, build, des
     assert {figure.check.key for figure, _spread in rows} == read
 
 
+@pytest.mark.lengthy
 def test_the_same_folder_sent_twice_is_kept_once(client, build, designer):  # noqa: F811
     key = str(uuid4())
     for _turn in range(2):

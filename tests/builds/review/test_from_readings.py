@@ -46,6 +46,7 @@ def test_one_build_far_off_is_that_build_and_is_not_in_the_proposal():
     assert 4 < proposal.low < proposal.high < 5.5
 
 
+@pytest.mark.lengthy
 def test_builds_past_a_stop_limit_propose_nothing_and_the_pages_say_why(client):
     check = check_read("701", "700", "702", "701", "699", stop_above="400 V")
     meaning, proposal = found(check)

@@ -184,6 +184,7 @@ def test_the_next_revision_shows_whether_it_worked(desk, revision, designer):
     assert "It worked" in body and "Newcombe" in body
 
 
+@pytest.mark.lengthy
 def test_the_page_lists_findings_and_decisions(desk, revision, designer):
     assert "differ from the guide and its circuit" in desk.get(at("findings", revision)).content.decode()
     answer = desk.post(
@@ -194,6 +195,7 @@ def test_the_page_lists_findings_and_decisions(desk, revision, designer):
     assert "Accepted" in desk.get(at("findings", revision)).content.decode()
 
 
+@pytest.mark.lengthy
 def test_findings_take_the_same_queries_for_more_builds(desk, revision, django_assert_num_queries):
     desk.get(at("findings", revision))
     for queries in (25, 33, 33):  # eight more where a check is worked out anew, however many builds read it

@@ -73,6 +73,7 @@ def test_a_known_cause_asks_for_a_decision_and_a_decision_for_the_issue(revision
     assert codes(revision) == ["issue-draft"]
 
 
+@pytest.mark.lengthy
 def test_every_step_leads_to_a_page_that_opens(revision, designer, client):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     build, check = factories.make_build(revision=revision), factories.checks_of(revision=revision)[0]

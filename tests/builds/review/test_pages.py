@@ -54,6 +54,7 @@ def report(build, stage, kind="reading", words="A bang", severity="danger"):
     return Snag.objects.create(build=build, stage=stage, kind=kind, words=words, severity=severity, by=build.builder)
 
 
+@pytest.mark.lengthy
 def test_pages_open_for_the_designer_and_not_for_strangers_or_the_builder(desk, revision, build):
     check = make.checks_of(revision=revision)[0]
     make.add_reading(build=build, check=check, value=350, outcome="out of band")
@@ -64,6 +65,7 @@ def test_pages_open_for_the_designer_and_not_for_strangers_or_the_builder(desk, 
         assert {desk.get(a).status_code for a in pages} == {expected}
 
 
+@pytest.mark.lengthy
 def test_no_page_carries_a_style_attribute_or_an_inline_script(desk, revision, build):
     check = make.checks_of(revision=revision)[0]
     make.add_reading(build=build, check=check, value=350, outcome="out of band")

@@ -78,6 +78,7 @@ def codes_raised() -> dict[str, str]:
     return found
 
 
+@pytest.mark.lengthy
 def test_every_code_that_a_value_is_refused_with_has_a_sentence():
     sentences = errors.MESSAGES.keys() | parts_list.MESSAGES.keys() | tone.MESSAGES.keys() | SIGNAL_MESSAGES.keys()
     handled = {"tested-screen", "tested-no-current", "tested-strange"}  # read below
@@ -89,6 +90,7 @@ def test_every_code_that_a_value_is_refused_with_has_a_sentence():
     assert not NEVER_SHOWN & sentences
 
 
+@pytest.mark.lengthy
 def test_only_a_mistake_of_the_program_itself_is_refused_without_a_code():
     """A refusal of what a person entered has a code, so that it has a sentence."""
     without = []
@@ -164,6 +166,7 @@ def test_every_code_of_an_enum_has_its_sentence(code):
     assert str(SENTENCE_OF[type(code)](code)).strip()
 
 
+@pytest.mark.lengthy
 def test_no_enum_of_checks_is_overlooked():
     """A new enum is given its sentences, or is named here as one that no screen shows."""
     silent = {"Source", "ClipsBy", "Ink", "SectionKind", "Point", "Parasitic", "Sides", "Better", "Change", "Limit"}

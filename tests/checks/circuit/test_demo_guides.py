@@ -23,6 +23,7 @@ def test_every_powered_stage_of_both_guides_is_here():
     assert len(STAGES) == 6
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("line", LINES)
 @pytest.mark.parametrize(("name", "key"), STAGES)
 def test_every_node_agrees_with_scipy_to_a_millivolt(name, key, line):
@@ -37,6 +38,7 @@ def test_every_node_agrees_with_scipy_to_a_millivolt(name, key, line):
     assert np.abs(result - list(expected.values())).max() < MILLIVOLT
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", GUIDES)
 def test_the_comparison_is_made_on_working_kits(name):
     """Guards against comparing nothing with nothing: with its valves in, a kit's supply stands above 200 V."""

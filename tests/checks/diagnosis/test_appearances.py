@@ -27,6 +27,7 @@ def with_good_resistances(prepared, key):  # noqa: F811
     return [good[o.place] if o.place.startswith("cold/") else o for o in reads(prepared, row_of(prepared, key))]
 
 
+@pytest.mark.lengthy
 def test_a_joint_that_opens_with_the_first_power_is_named_though_the_resistances_were_good(prepared):  # noqa: F811
     ranking = rank(prepared, with_good_resistances(prepared, "R10 open"))
     assert {"R10 open", "V2 3 dry"} & keys_of(ranking.groups[0])
@@ -39,12 +40,14 @@ def test_a_wrong_value_does_not_come_late(prepared):  # noqa: F811
     assert all("R10 x10" not in keys_of(g) or g.probability < 0.05 for g in ranking.groups)
 
 
+@pytest.mark.lengthy
 def test_without_early_readings_coming_late_changes_nothing(prepared):  # noqa: F811
     live = [o for o in reads(prepared, row_of(prepared, "R10 open")) if o.place.startswith("hot/")]
     never = replace(prepared, late=np.zeros_like(prepared.late))
     assert rank(prepared, live).each == pytest.approx(rank(never, live).each, abs=1e-9)
 
 
+@pytest.mark.lengthy
 def test_a_capacitor_the_wrong_way_round_may_read_well_at_an_ohmmeter(prepared):  # noqa: F811
     """The oxide of an aluminium electrolytic blocks the wrong polarity up to a volt or so (common practice)."""
     reversed_ones = [n + 1 for n, fault in enumerate(prepared.faults) if fault.kind == "reversed"]
@@ -62,6 +65,7 @@ def test_a_capacitor_the_wrong_way_round_may_read_well_at_an_ohmmeter(prepared):
     assert rank(prepared, readings).each[row - 1] > rank(together, readings).each[row - 1]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("waiting", [["R12"], []])
 def test_a_part_that_is_not_soldered_in_yet_cannot_be_at_fault(waiting):
     """R12 returns the grid that is not read here; the cathode reads the same without it."""
@@ -74,6 +78,7 @@ def test_a_part_that_is_not_soldered_in_yet_cannot_be_at_fault(waiting):
     assert moved < 0.01 or not waiting  # with the grid's resistor waiting the bridge leads nowhere
 
 
+@pytest.mark.lengthy
 def test_steps_that_contradict_the_readings_are_not_believed():
     """Without R10 the cathode would read open, which no guide asks for: R10 is there."""
     early = {"key": "early", "power": "off", "not_fitted": ["V1", "V2"], "waiting": ["R10"]}
@@ -85,6 +90,7 @@ def test_steps_that_contradict_the_readings_are_not_believed():
 GRID = {"key": "g", "measure": "dc volts", "red": "V2.2", "black": "chassis", "through": ""}
 
 
+@pytest.mark.lengthy
 def test_a_healthy_grid_may_stand_at_a_tenth_of_a_volt():
     """Sheets allow an output valve a grid current of up to a microampere, across a resistor of up to 1 MΩ with the bias
     at the cathode (from memory of EL84 and 6V6 sheets)."""

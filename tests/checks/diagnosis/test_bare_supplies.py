@@ -8,6 +8,8 @@ import pytest
 from checks.diagnosis import fault_list, prepare
 from tests.checks.circuit.kits import capacitor, diode, parts_of, resistor, transformer, twin
 
+pytestmark = pytest.mark.lengthy
+
 HT, LOW = ("ht", "250 V", "100R", ("a", "chassis", "b")), ("low", "9 V", "0.1R", ("l", "chassis"))
 ROWS = [
     transformer(HT, LOW),

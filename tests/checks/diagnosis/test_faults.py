@@ -106,6 +106,7 @@ def test_either_of_two_primaries_in_series_stops_the_mains_and_neither_of_two_in
     assert volts and not volts & {"primary", "Primary 2"}
 
 
+@pytest.mark.lengthy
 def test_a_missing_supply_points_to_the_fuse_before_anything_unlikely(prepared):
     ranking = rank(prepared, [Observation("hot/ht", 0.1, 0.01)])
     assert first(ranking).faults[0].kind in ("fuse", "winding", "short", "capacitor short", "open")

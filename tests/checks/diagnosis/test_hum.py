@@ -32,6 +32,7 @@ def as_read(kit, **others):
         yield Observation(f"quiet/{name}", value, METER + 0.01 * value, repeated=name in others)
 
 
+@pytest.mark.lengthy
 def test_a_good_kit_hums_by_millivolts_only(kit):
     """An output transformer of some 5 kΩ to 8 Ω passes a twenty-fifth of what its valve's anode has, less what the
     valve itself takes up (turns are the root of the ratio of impedances)."""

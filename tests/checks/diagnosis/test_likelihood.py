@@ -39,6 +39,7 @@ def evidence_of(prepared, observations, **more):  # noqa: F811
     return gather_evidence(prepared, [(prepared.index[o.place], o) for o in observations], **more)
 
 
+@pytest.mark.lengthy
 def test_a_plain_faults_density_and_tail_are_those_of_scipy(prepared):  # noqa: F811
     """The multivariate normal and the chi-squared tail of scipy.stats, where no reading can be a slip."""
     certain = [replace(o, past_stop=True) for o in healthy(prepared, hot_k=14.0)]
@@ -145,6 +146,7 @@ def test_the_lines_uncertainty_widens_what_readings_may_be(prepared):  # noqa: F
     assert rank(prepared, low, line_u=0.02).healthy > rank(prepared, low, line_u=0.0).healthy
 
 
+@pytest.mark.lengthy
 def test_a_dictionary_is_brought_to_what_good_kits_read(prepared):  # noqa: F811
     nominal = float(prepared.nominal[prepared.index["hot/k"]])
     moved = [replace(o, value=1.25 * nominal) if o.place == "hot/k" else o for o in healthy(prepared)]
@@ -189,6 +191,7 @@ def test_readings_at_a_line_that_nobody_measured_may_all_be_off_together(prepare
     assert rank(prepared, unmeasured).groups[0].faults[0].kind != "mains"
 
 
+@pytest.mark.lengthy
 def test_a_slips_density_is_one_and_highest_at_a_slip_with_a_name(prepared):  # noqa: F811
     """All of it lies within the scale's width, by numerical integration."""
     column = prepared.index["hot/a"]

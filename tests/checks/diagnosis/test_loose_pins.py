@@ -23,6 +23,7 @@ def sizes_at(kit, key, place):
     return np.sinh(kit.size_mean[kit.size_row == row][:, n]) * kit.units[n]
 
 
+@pytest.mark.lengthy
 def test_a_grid_without_its_wire_may_leave_the_valve_anywhere_between_hardly_and_fully_on(kit):
     """Common practice: such a valve may run away or hardly conduct, by the weather and the socket."""
     cathode = sizes_at(kit, "V2 2 dry", "hot/k")

@@ -32,6 +32,7 @@ def volts(place):
     return place.probe.measure == "dc volts" and place.stage == "valves-in"
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("factor", "kind"),
     [
@@ -94,6 +95,7 @@ def test_mistakes_are_rarer_than_faults():
     assert sum(m.prior for m in COMMON) < 0.05
 
 
+@pytest.mark.lengthy
 def test_what_a_reading_points_to_are_rows_that_it_tells_apart(prepared):  # noqa: F811
     suggestion = next_reading(prepared, rank(prepared, [Observation("hot/k", 14.0, 0.1)]), {"hot/k"})
     rows = suggestion.points_to

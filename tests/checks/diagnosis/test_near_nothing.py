@@ -53,6 +53,7 @@ def reads(kit, **others):
             yield Observation(place.name, value, 0.003 * abs(value) + 0.001, repeated=place.check in others)
 
 
+@pytest.mark.lengthy
 def test_a_coupling_capacitor_that_leaks_a_little_is_never_told_clear(kit):
     """33 MΩ and the grid's leak divide the driver's anode volts (Ohm's law)."""
     grid = volts_of(kit, "hot/driver") * GRID_LEAK / (33e6 + GRID_LEAK)

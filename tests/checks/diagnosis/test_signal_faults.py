@@ -45,6 +45,7 @@ def healthy(prepared, place):
     return float(np.sinh(prepared.mean[0, at]) * prepared.units[at])
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("capacitor", ["C6", "C8"])
 def test_an_open_coupling_capacitor_leaves_next_to_nothing(under_signal, capacitor):
     assert value(under_signal, f"{capacitor} open", "signal/t1") < 0.05 * healthy(under_signal, "signal/t1")
@@ -57,6 +58,7 @@ def test_an_open_bypass_capacitor_takes_its_stage_s_gain_down(under_signal, capa
     assert 0.3 < share < 0.75
 
 
+@pytest.mark.lengthy
 def test_open_capacitors_that_no_direct_voltage_tells_are_shown(under_signal):
     shown = {fault.key for fault, *_ in coverage(under_signal).shown}
     assert {"C5 open", "C6 open", "C7 open", "C8 open", "C9 open"} <= shown

@@ -77,6 +77,7 @@ def reads(prepared, key, check):
     return np.sinh(means) * prepared.units[at]
 
 
+@pytest.mark.lengthy
 def test_a_bias_supply_that_is_turned_comes_to_the_other_sign_and_to_what_its_electrolytic_passes_backwards(prepared):
     """An aluminium electrolytic stands a volt or two the wrong way round (common practice)."""
     assert reads(prepared, "", "bias") < -35

@@ -19,6 +19,7 @@ def read(kit, place, share, repeated=True):
     return Observation(place, value, METER * value / 3**0.5, repeated=repeated)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("place", ["cold/k", "cold/g"])
 @pytest.mark.parametrize("way", [-1, 1])
 def test_a_resistor_at_well_beyond_twice_its_tolerance_that_was_read_twice_is_not_clear(kit, place, way):

@@ -22,6 +22,7 @@ def prepared():
     return prepare(parts_of(*supply()), STAGES, samples=24)
 
 
+@pytest.mark.lengthy
 def test_every_fault_without_a_figure_says_why(prepared):
     without = {f.key for f, row in zip(prepared.faults, prepared.mean[1:], strict=True) if np.isnan(row).any()}
     assert {"D1 open", "D2 open"} <= without == {one.fault for one in prepared.unsolved}

@@ -55,6 +55,7 @@ def test_a_wire_that_is_missing_shows():
     assert traced(replace(schematic, sections=sections)) != wired(components)
 
 
+@pytest.mark.lengthy
 def test_signals_run_from_left_to_right_and_supplies_stand_above_their_stage():
     components = INVENTED["long-tailed push-pull"]()
     section = next(s for s in draw(components).sections if s.kind == SectionKind.SIGNAL)
@@ -70,6 +71,7 @@ def signal_symbols(name):
     return {symbol.unit.key: symbol for symbol in section.symbols}
 
 
+@pytest.mark.lengthy
 def test_a_long_tailed_pair_stands_side_by_side_with_its_tail_between_and_its_loads_above():
     at = signal_symbols("long-tailed push-pull")
     left, right = at["V1", "a"], at["V1", "b"]
@@ -102,6 +104,7 @@ def test_output_valves_with_a_common_cathode_resistor_are_no_long_tailed_pair():
     assert at["V2", ""].body.top != at["V3", ""].body.top
 
 
+@pytest.mark.lengthy
 def test_every_junction_of_three_leads_has_a_dot_and_no_crossing_has():
     for kit in INVENTED.values():
         for section in draw(kit()).sections:
@@ -150,6 +153,7 @@ def test_pin_numbers_stand_beside_the_ends_of_a_valve():
         assert abs(text.at.x - x) + abs(text.at.y - y) < 2.5
 
 
+@pytest.mark.lengthy
 def test_the_ends_of_every_symbol_lie_on_the_grid():
     for kit in INVENTED.values():
         for section in draw(kit()).sections:
@@ -181,6 +185,7 @@ def netlists(draw_):
     return rows
 
 
+@pytest.mark.lengthy
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(netlists())
 def test_any_netlist_is_drawn_true_or_named_as_not_drawn(components):
@@ -196,6 +201,7 @@ def test_any_netlist_is_drawn_true_or_named_as_not_drawn(components):
     assert faults_of(schematic) == []
 
 
+@pytest.mark.lengthy
 def test_room_for_a_word_covers_neither_symbols_nor_wires_nor_other_words_where_there_is_room():
     for kit in INVENTED.values():
         for section in draw(kit()).sections:
@@ -207,6 +213,7 @@ def test_room_for_a_word_covers_neither_symbols_nor_wires_nor_other_words_where_
                 assert not any(passes_through(wire, spot.box) for wire in section.wires)
 
 
+@pytest.mark.lengthy
 def test_the_place_of_a_pin_is_its_end_and_of_a_net_a_point_of_it():
     components = INVENTED["long-tailed push-pull"]()
     schematic = draw(components)
@@ -219,6 +226,7 @@ def test_the_place_of_a_pin_is_its_end_and_of_a_net_a_point_of_it():
     assert anchor_of(schematic, "nowhere") is None
 
 
+@pytest.mark.lengthy
 def test_a_section_without_room_is_named_and_the_others_are_drawn(monkeypatch):
     """Of a five-stage kit the supply finds no way: the stages are drawn all the same, and its parts listed."""
     components = INVENTED["long-tailed push-pull"]()

@@ -38,6 +38,7 @@ def test_the_ranks_p_of_a_textbook_example():
     assert dependence(*grouped(a=NORMAL, b=BLOCKED, c=DUST)).rank_p == pytest.approx(0.68, abs=5e-4)
 
 
+@pytest.mark.lengthy
 @given(st.lists(st.tuples(st.integers(0, 9), st.sampled_from("abc")), min_size=4, max_size=40))
 def test_f_and_ranks_are_the_reference_librarys_with_and_without_ties(rows):
     values, names = [float(v) for v, _ in rows], [g for _, g in rows]
@@ -124,6 +125,7 @@ def test_clean_programmes_of_many_checks_say_next_to_nothing():
     assert saying <= 6  # 3 expected of 60 at the stated rate; the ranks' say is not even used here
 
 
+@pytest.mark.lengthy
 def test_a_batch_that_shifts_four_checks_is_said_aloud():
     """Four of twelve builds, of 60 checks four shifted by four standard deviations, beside a make that means
     nothing."""

@@ -20,12 +20,14 @@ def false_findings(draw, n) -> float:
     return sum(kind not in ("fits", "not enough") for kind in kinds) / PROGRAMMES
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("n", [3, *slow(4, 5, 8, 12)])
 def test_a_clean_programme_of_120_checks_raises_at_most_one_false_finding(n):
     programme = Programme(18)
     assert false_findings(lambda n: programme.draw("fits", n), n) <= 1.0
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("n", "scatter", "most"), [(3, 0.45, 1.0), *slow((4, 0.45, 1.0), (5, 0.45, 1.0), (12, 0.4, 1.0))]
 )

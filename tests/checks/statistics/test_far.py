@@ -24,6 +24,7 @@ def among_clean(evidence):
     return find_many([evidence, *clean])[0]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("n", [5, 8])
 @pytest.mark.parametrize("shift", [1.5, 3, -90, *slow(2, -6, 8, 20)])
 @pytest.mark.parametrize("scatter", [0.2, *slow(0.03)])
@@ -31,11 +32,13 @@ def test_builds_that_lie_together_are_a_figure_off_however_far(n, shift, scatter
     assert share("figure off", lambda rng: rng.normal(shift, scatter, n)) >= 0.95
 
 
+@pytest.mark.lengthy
 def test_a_figure_far_off_may_scatter_in_proportion():
     assert share("figure off", lambda rng: rng.normal(8, 0.9, 8)) >= 0.95
     assert share("band too tight", lambda rng: rng.normal(0, 4, 8)) >= 0.95  # the control
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("apart", [1.3, 2, 4, 8, -12, 50])
 def test_two_batches_are_two_however_far_apart(apart):
     def draw(rng):
@@ -46,6 +49,7 @@ def test_two_batches_are_two_however_far_apart(apart):
     assert share("part batch", draw) >= 0.9
 
 
+@pytest.mark.lengthy
 def test_two_batches_to_either_side_of_the_figure_are_two_as_well():
     """1.3 apart, so that nearly all are inside the band: told of eight builds now and then, of twelve as a rule."""
 
@@ -56,6 +60,7 @@ def test_two_batches_to_either_side_of_the_figure_are_two_as_well():
     assert share("part batch", draw(12)) >= 0.75
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("n", "wrong"), [(5, 1), (8, 1), (8, 2), (12, 2), (12, 3)])
 def test_builds_that_went_wrong_each_in_its_way_are_single_builds(n, wrong):
     def draw(rng):
@@ -66,6 +71,7 @@ def test_builds_that_went_wrong_each_in_its_way_are_single_builds(n, wrong):
     assert share("single builds", draw) >= 0.9
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("n", "value"), [(8, -5), (8, -10), (12, -3), (12, -5)])
 def test_two_builds_that_went_wrong_the_same_way_are_no_batch(n, value):
     """As where nothing arrives at a test point: both read 0 V."""
@@ -74,6 +80,7 @@ def test_two_builds_that_went_wrong_the_same_way_are_no_batch(n, value):
     )
 
 
+@pytest.mark.lengthy
 def test_one_wrong_build_of_three_hundred_is_never_missed():
     assert share("single builds", lambda rng: np.concatenate((rng.normal(0, 0.25, 299), [7.0]))) == 1
 
@@ -90,6 +97,7 @@ def test_builds_all_over_range_are_a_figure_off(n, one_sided):
     assert (hits.kind, hits.shift, hits.over, hits.n) == ("figure off", 1.0, n, n)
 
 
+@pytest.mark.lengthy
 def test_one_build_over_range_is_that_build_and_half_of_them_are_a_batch():
     good = (0.0, 0.1, -0.1, 0.2, 0.05)
     assert among_clean(Evidence(good, over=1)).kind == "single builds"

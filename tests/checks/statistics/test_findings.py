@@ -30,6 +30,7 @@ def found(programme, kind, n):
     return find(drawn(programme, kind, n))
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("n", "kind", "goal"), GOALS)
 def test_builds_with_a_known_cause_get_its_finding(n, kind, goal):
     """Less two standard errors of so few trials."""
@@ -40,6 +41,7 @@ def test_builds_with_a_known_cause_get_its_finding(n, kind, goal):
     assert hits >= goal - 2 * np.sqrt(goal * (1 - goal) / TRIALS)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("scatter", [0.2, 0.29])
 def test_two_batches_that_a_label_names_are_told_at_eight_builds(scatter):
     """1.3 half-bands apart, at twice the spread of good builds that once told 76 % of them."""
@@ -76,6 +78,7 @@ def among_clean(deviations):
     return find_many([Evidence(deviations, 0.03), *clean])[0]
 
 
+@pytest.mark.lengthy
 def test_builds_that_miss_on_one_side_show_a_tight_band_only_by_a_spread_of_most_of_them():
     assert among_clean((1.4, 2.0, -0.95, 0.6, -0.7, 0.2, -0.1, 0.9)).kind == "band too tight"
     assert among_clean((0.1, 0.0, 5.0, 0.05, 9.0)).kind != "band too tight"

@@ -86,6 +86,7 @@ def test_the_probability_given_is_about_the_share_that_is_right(n, faulty, sprea
             assert right > given - 0.1
 
 
+@pytest.mark.lengthy
 def test_a_guide_whose_builds_scatter_little_makes_a_small_shift_plain():
     """The same three readings, alone and among a hundred checks whose builds lie within a tenth of a half-band."""
     drawn = DrawnGuide(71)
@@ -97,6 +98,7 @@ def test_a_guide_whose_builds_scatter_little_makes_a_small_shift_plain():
     assert among_close.kind == "figure off" and alone.each["figure off"] > among_wide.each["figure off"]
 
 
+@pytest.mark.lengthy
 def test_a_recorded_label_tells_a_batch_of_three_builds_that_nothing_else_does():
     rows = DrawnGuide(81).draw(6, 60, spread=0.2)
     parted = (0.0, 0.1, -0.1, 1.3, 1.4, 1.2)
@@ -114,6 +116,7 @@ def _with(rows, deviations, groups):
     return find_many([*(e for _, e in rows), evidence(deviations, 0.03, labels=(label("batch:R5", groups),))])[-1]
 
 
+@pytest.mark.lengthy
 def test_what_is_less_likely_than_not_is_no_finding():
     """Every probability reported is REPORTED_AT or more, and some stay below it and are not reported."""
     assert REPORTED_AT == 0.5
@@ -123,6 +126,7 @@ def test_what_is_less_likely_than_not_is_no_finding():
     assert any(max(f.each.values()) < REPORTED_AT for f in unsure)
 
 
+@pytest.mark.lengthy
 def test_shares_of_kinds_are_learnt_over_the_guide():
     """A doubtful batch is likelier in a guide that has many."""
     doubtful = (0.0, 0.15, -0.1, 0.1, 0.95, 1.1)

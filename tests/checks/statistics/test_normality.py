@@ -23,6 +23,7 @@ def test_the_papers_own_example_is_not_normal_at_one_per_cent():
     assert shape.p < 0.01 and shape.skew > 2  # their skewness beside its standard error of 0.59
 
 
+@pytest.mark.lengthy
 def test_skewness_and_kurtosis_are_counted_from_those_of_normal_values():
     random = np.random.default_rng(3)
     for n in (5, 8, 30):

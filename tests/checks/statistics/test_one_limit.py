@@ -31,12 +31,14 @@ def test_builds_far_inside_and_near_the_limit_are_no_two_batches():
     )
 
 
+@pytest.mark.lengthy
 def test_a_limit_that_all_builds_pass_by_is_off():
     result = kinds(lambda rng, n: 1.4 + 0.1 * rng.normal(size=n))
     assert result.count("figure off") >= 0.95 * TRIALS
     assert find(Evidence((1.3, 1.4, 1.35, 1.42, 1.38), one_sided=True)).one_sided
 
 
+@pytest.mark.lengthy
 def test_one_build_past_the_limit_is_that_build():
     def draw(rng, n):
         d = 0.5 + 0.1 * rng.normal(size=n)

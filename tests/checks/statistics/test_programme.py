@@ -42,6 +42,7 @@ def test_counts_that_are_no_shares_are_refused(wrong):
         wrong()
 
 
+@pytest.mark.lengthy
 @given(st.integers(0, 12), st.integers(0, 6), st.sampled_from([0.5, 0.6, 0.8]))
 def test_clean_builds_reach_the_bound_and_one_fewer_do_not(right, wrong, least):
     ahead = forecast_builds(right, right + wrong, least)

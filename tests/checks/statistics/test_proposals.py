@@ -33,6 +33,7 @@ def suggest(values, u=0.0, checks=1, **limits):
     return propose(scatter_of(values, u), Limits(**limits), checks=checks)
 
 
+@pytest.mark.lengthy
 def test_a_proposal_holds_what_it_says_as_often_as_it_says():
     """Beside 90 % confidence for 8 builds and more there is a little more for fewer; both are held."""
     random = np.random.default_rng(5)
@@ -151,6 +152,7 @@ def test_what_cannot_be_is_refused(wrong):
 limit = st.floats(-50, 150).map(lambda x: round(x, 2))
 
 
+@pytest.mark.lengthy
 @given(
     st.lists(st.floats(-40, 140), min_size=3, max_size=12),
     st.floats(0, 5),

@@ -37,6 +37,7 @@ def test_a_card_whose_clock_is_off_is_tolerated_and_told():
     assert clock_error(analysis.distortion.frequency, sent) == pytest.approx(80e-6, abs=1e-6)
 
 
+@pytest.mark.lengthy
 def test_what_cannot_be_trusted_is_named():
     good = sines(4, 48_000, [(0.3, TONE.exact_hertz[0], 0)])
     broken = good.copy()

@@ -84,6 +84,7 @@ def test_a_harmonic_on_a_mains_line_is_named():
     assert [h.mains_order for h in distortion.harmonics if h.mains_order] == [4, 8]
 
 
+@pytest.mark.lengthy
 def test_the_doubt_of_a_level_covers_its_error():
     """Over repeated noise, errors of a weak harmonic in units of their own doubt have a spread of about one."""
     errors = []

@@ -46,6 +46,7 @@ def analysis_plan(analysis):
     return SILENCE if analysis.signal is Signal.SILENCE else SWEEP
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("corner", [20.0, 60.0, 120.0])
 @pytest.mark.parametrize("measure", ["hum volts", "noise volts", "weighted noise"])
 def test_what_the_card_takes_from_hum_is_put_back_by_its_own_sweep(corner, measure):
@@ -62,6 +63,7 @@ def test_hum_through_an_unknown_card_passes_only_where_it_would_at_worst():
     assert found.value < 0.6 * truth < truth < found.value + 1.66 * found.u < 1.1 * truth
 
 
+@pytest.mark.lengthy
 def test_a_card_that_takes_nothing_moves_no_figure():
     found, whole = (figure("hum volts", silence(0), passage) for passage in (card(2.0), None))
     assert found.value == pytest.approx(whole.value, rel=0.003) and found.u < 1.1 * whole.u
@@ -73,6 +75,7 @@ def test_no_card_is_credited_with_lifting_hum():
     assert figure("hum volts", silence(0), rising) == figure("hum volts", silence(0), None)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("corner", [20.0, 60.0])
 def test_a_lower_band_edge_is_the_amplifier_s_own(corner):
     """A first-order amplifier of 40 Hz, within half a per cent, whatever the card's corner is."""

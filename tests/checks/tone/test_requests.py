@@ -78,6 +78,7 @@ def test_a_recording_with_a_fatal_doubt_gives_no_figure(tone):
     assert refused.value.code == "unusable"
 
 
+@pytest.mark.lengthy
 def test_power_at_a_distortion_and_at_clipping():
     row = {"signal": "stepped level", "load": "8 ohm"}
     x = make_signal(request_from("output power", row).plan)

@@ -15,6 +15,7 @@ def steps_of(samples):
     return analyse(STEPS, STEPS.rate, 1, in_blocks(samples, 65_536))[0].steps
 
 
+@pytest.mark.lengthy
 def test_a_second_order_law_reaches_one_per_cent_where_algebra_says():
     """y = x + c x²: THD is c a / 2 for an amplitude of a."""
     x = make_signal(STEPS)
@@ -25,6 +26,7 @@ def test_a_second_order_law_reaches_one_per_cent_where_algebra_says():
     assert output_at_distortion(steps, 0.2) is None
 
 
+@pytest.mark.lengthy
 def test_hard_clipping_shows_as_lost_gain_just_past_its_onset():
     x = make_signal(STEPS)
     noise = 1e-5 * np.random.default_rng(1).standard_normal(len(x))
@@ -49,6 +51,7 @@ def doubted(samples):
     return Doubt.LEVEL_CONTROLLED in {remark.doubt for remark in result.remarks}
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("threshold", [0.2, 0.3])
 def test_gain_that_falls_while_the_wave_stays_as_it_was_is_the_recorder_s(threshold):
     x = make_signal(STEPS)
@@ -64,6 +67,7 @@ LAWS = {
 }
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("law", LAWS)
 def test_an_amplifier_that_is_driven_too_far_is_not_called_a_limiter(law):
     assert not doubted(0.6 * LAWS[law](make_signal(STEPS)))

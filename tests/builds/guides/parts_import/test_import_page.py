@@ -208,6 +208,7 @@ def test_a_part_under_another_reference_keeps_its_place_in_the_steps(designer, d
     assert "R10" in parts(draft) and draft.stages.first().steps.first().parts == ["R10"]
 
 
+@pytest.mark.lengthy
 def test_two_tabs_on_one_row_show_both_texts_and_overwrite_nothing(designer, draft):
     save(designer, draft, LIST)
     first = grid_post(draft, R1={"value": "1k"})
@@ -218,6 +219,7 @@ def test_two_tabs_on_one_row_show_both_texts_and_overwrite_nothing(designer, dra
     assert [(c.saved, c.typed) for c in answer.context["state"].clashes[0]] == [("1k", "2k")]
 
 
+@pytest.mark.lengthy
 def test_two_tabs_on_different_rows_keep_both(designer, draft):
     save(designer, draft, LIST)
     first, second = grid_post(draft, R1={"value": "1k"}), grid_post(draft, R2={"value": "2k"})
@@ -226,6 +228,7 @@ def test_two_tabs_on_different_rows_keep_both(designer, draft):
     assert (parts(draft)["R1"]["value"], parts(draft)["R2"]["value"]) == ("1k", "2k")
 
 
+@pytest.mark.lengthy
 def test_two_tabs_on_one_form_show_both_texts(designer, draft):
     save(designer, draft, LIST)
     part = draft.parts.get(ref="R1")
@@ -240,6 +243,7 @@ def test_two_tabs_on_one_form_show_both_texts(designer, draft):
     assert again.status_code == 302 and parts(draft)["R1"]["value"] == "2k"
 
 
+@pytest.mark.lengthy
 def test_a_grid_of_a_large_kit_is_saved(designer, draft):
     save(designer, draft, "Ref;Value\nR1–R150;4k7")
     assert designer.post(url(draft, "parts-grid"), grid_post(draft, R150={"value": "1k"})).status_code == 302
@@ -258,6 +262,7 @@ PARTS = st.fixed_dictionaries(
 )
 
 
+@pytest.mark.lengthy
 @given(PARTS)
 def test_a_part_comes_back_from_the_grid_as_it_went_in(part):
     from builds.guides.editor.grid import GridState
@@ -267,6 +272,7 @@ def test_a_part_comes_back_from_the_grid_as_it_went_in(part):
     assert state.is_good
 
 
+@pytest.mark.lengthy
 @given(st.lists(PARTS, unique_by=lambda part: part["ref"]), st.lists(PARTS, unique_by=lambda part: part["ref"]))
 def test_a_list_that_was_merged_has_nothing_left_to_merge(existing, read_rows):
     merged = apply_merge(existing, plan_merge(existing, read_rows))

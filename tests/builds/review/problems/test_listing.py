@@ -8,7 +8,7 @@ from builds.review.models import Triage
 from builds.review.problems.listing import PAGE, Filter, count_states, count_undecided, list_problems
 from tests import factories
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.lengthy]
 EVERY = Filter()
 
 

@@ -135,6 +135,7 @@ def test_a_change_in_a_draft_that_was_deleted_is_not_issued(build, check, revisi
     assert deviation_state(build) == ProblemState.CHANGE_PLANNED
 
 
+@pytest.mark.lengthy
 def test_every_page_shows_the_same_state(client, build, check, snag, revision, designer):
     clone(revision)
     triage(build, check, cause="figure", planned_change="Say 346 V.")

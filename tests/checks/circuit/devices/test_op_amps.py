@@ -138,6 +138,7 @@ def test_assumed_figures_are_listed_and_given_ones_are_not():
     assert Figure.OPEN_LOOP_GAIN in results and Figure.HEADROOM not in results
 
 
+@pytest.mark.lengthy
 def test_ratings_of_supply_and_output_are_judged():
     rows = [*rails("20 V"), cell("B3", "5 V", "p"), op_amp(minus="out", volts="36 V", amps="10 mA"),
             resistor("R3", "out", "chassis", "200R")]  # fmt: skip

@@ -34,11 +34,13 @@ def test_a_stage_on_half_the_mains_reads_about_half():
     assert volts("ht.reservoir", half) == pytest.approx(volts("ht.reservoir", full) / 2, rel=0.01)
 
 
+@pytest.mark.lengthy
 def test_a_series_lamp_takes_its_share_and_a_smaller_lamp_more():
     by_lamp = [volts("ht.reservoir", condition_of({"power": "on", "supply": {"lamp": w}})) for w in ("100 W", "40 W")]
     assert by_lamp[1] < by_lamp[0] < volts("ht.reservoir", Condition())
 
 
+@pytest.mark.lengthy
 def test_a_lamp_that_hardly_drops_comes_with_a_word_about_the_magnetising_current():
     idle, loaded = (
         predict(

@@ -25,6 +25,7 @@ def turned(row, one, other):
     return row | {"joins": joins | {one: joins[other], other: joins[one]}}
 
 
+@pytest.mark.lengthy
 def test_a_regulator_that_does_not_hold_its_output_is_named():
     """A 12 V part: common practice is 2 V to 3 V of headroom, so 24 V feeds it well and 11 V does not."""
     negative = regulator("12 V", kind="negative regulator")
@@ -44,6 +45,7 @@ def zener(ref, anode, cathode):
     return {"ref": ref, "kind": "zener", "value": "15 V", "joins": {"anode": anode, "cathode": cathode}}
 
 
+@pytest.mark.lengthy
 def test_a_zener_that_conducts_forwards_is_named_unless_another_faces_it():
     assert named(*clamp(zener("Z1", "chassis", "z"))) == []
     assert named(*clamp(zener("Z1", "z", "chassis"))) == [(RemarkCode.ZENER_FORWARD, "Z1")]

@@ -57,6 +57,7 @@ def test_a_resistor_between_diodes_and_reservoir_is_heated_by_the_pulses():
     assert stresses.value > 2 * 100 * (330 / 5000) ** 2 and stresses.over  # its mean alone would call it safe
 
 
+@pytest.mark.lengthy
 def test_a_resistor_in_a_windings_lead_is_heated_by_its_own_halfs_pulses():
     each, _ = in_time(250 * math.sqrt(2), 300, 0, 5000)
     stresses = stress(full_wave(lead="200R"), "R1", "dissipation")
@@ -102,6 +103,7 @@ def test_a_diode_bears_twice_the_peak_with_a_centre_tap_and_once_in_a_bridge():
     assert stress(bridge, "D1", "reverse voltage").value == pytest.approx(250 * math.sqrt(2), rel=0.01)
 
 
+@pytest.mark.lengthy
 def test_a_rectifier_valve_is_judged_by_its_own_limits():
     limits = {
         "system": "absolute maximum",
@@ -117,6 +119,7 @@ def test_a_rectifier_valve_is_judged_by_its_own_limits():
     assert not inverse.over and 2 * 250 * math.sqrt(2) < inverse.value < 850
 
 
+@pytest.mark.lengthy
 def test_a_rating_that_good_builds_exceed_at_the_highest_mains_is_not_passed():
     """Outside check: the share of builds over a limit at 253 V (IEC 60038: 230 V + 10 %), counted one by one."""
     parts = parts_of(*kits.demo_rows())
@@ -130,6 +133,7 @@ def test_a_rating_that_good_builds_exceed_at_the_highest_mains_is_not_passed():
     assert not stress(generous, "C1", "voltage", SWITCH_ON).over
 
 
+@pytest.mark.lengthy
 def test_good_builds_are_judged_at_the_highest_line_and_not_at_a_random_one():
     """Their 97.5 % point lies above the nominal build's at high mains, for what goes with the line."""
     nominal, high, builds, cold = (stress(kits.demo_rows(), "C1", "voltage", at).value for at in Circumstance)

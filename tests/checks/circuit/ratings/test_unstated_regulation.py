@@ -67,6 +67,7 @@ def test_a_capacitor_over_its_rating_without_load_is_no_longer_passed():
     assert over(supply()) and not over(supply(regulation="0%"))
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("gone", [HT, HEATER])
 def test_without_the_rated_amps_a_usual_regulation_is_assumed_for_ratings_alone(gone):
     rows = supply(*(without(w, "amps") if w is gone else w for w in (HT, HEATER)))

@@ -59,6 +59,7 @@ def volts(rows, node, hertz=50.0):
     return reading.value
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("farads", "load", "tolerance"),
     [
@@ -80,6 +81,7 @@ def test_a_doubler_gives_what_it_does_in_time(farads, load, tolerance):
     assert read_volts == pytest.approx(timed["p"], rel=tolerance)
 
 
+@pytest.mark.lengthy
 def test_a_doubler_without_load_gives_twice_the_peak_less_two_drops():
     assert volts(doubler("100u", "10M"), "p") == pytest.approx(2 * PEAK - 1.4, rel=5e-3)
 
@@ -91,10 +93,12 @@ def test_a_small_capacitor_passes_its_charge_each_cycle():
     assert volts(doubler("100n", "100k"), "p") == pytest.approx(expected, rel=1e-2)
 
 
+@pytest.mark.lengthy
 def test_a_negative_doubler_mirrors_a_positive_one():
     assert volts(doubler(negative=True), "p") == pytest.approx(-volts(doubler(), "p"), rel=1e-6)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("farads", "ohms", "load"),
     [("100n", "100k", "100k"), *slow(("47n", "220k", "47k"), ("22n", "100k", "220k"), ("220n", "56k", "33k"))],
@@ -131,6 +135,7 @@ def test_good_builds_scatter_by_their_winding_and_their_return():
     assert {d.ref for d in spread.drivers} <= {"T1", "R1", "R2"}
 
 
+@pytest.mark.lengthy
 def test_a_doubler_s_diodes_see_twice_the_peak():
     rows = doubler()
     for row in rows[2:4]:

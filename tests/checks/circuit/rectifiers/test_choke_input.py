@@ -48,6 +48,7 @@ def test_the_place_where_a_fault_may_put_a_path_is_no_part_before_the_choke(ohms
     assert read(loaded).value is None
 
 
+@pytest.mark.lengthy
 def test_a_simulation_in_time_says_the_same():
     peak = 250 * math.sqrt(2)
     timed = Timed(
@@ -100,6 +101,7 @@ def test_below_its_critical_current_no_reading_is_given(load, given):
         assert readings.reason.params["critical"] == pytest.approx(23.9, rel=0.02)
 
 
+@pytest.mark.lengthy
 def test_a_capacitor_for_the_loaded_volts_only_is_over_its_rating_while_no_valve_draws():
     """Without a load the choke lets the volts rise to the peak, 354 V here: they do not stay at 225 V."""
     rows = supply("1M")

@@ -44,6 +44,7 @@ def in_time(type_="5Y3", reservoir="f.a", halves=(0.0, math.pi)):
     ).means(cycles=40, **{"f.a": 330.0, "f.b": 330.0, "n": 310.0})
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("type_", LOADS)
 @pytest.mark.parametrize("reservoir", ["f.a", "f.b"])
 def test_a_valve_that_feeds_its_reservoir_by_its_own_heater_winding_is_solved(type_, reservoir):
@@ -56,6 +57,7 @@ def test_a_valve_that_feeds_its_reservoir_by_its_own_heater_winding_is_solved(ty
     assert behind.value == pytest.approx(timed["n"], rel=5e-3)
 
 
+@pytest.mark.lengthy
 def test_a_half_wave_rectifier_on_its_own_heater_winding_is_solved():
     (supply,) = predict(parts_of(*kit(ht=("a", "chassis"))), Condition(), [("f.a", "chassis", "dc volts")])
     assert supply.value == pytest.approx(in_time(halves=(0.0,))["f.a"], rel=5e-3)
@@ -85,6 +87,7 @@ def test_good_builds_of_such_a_supply_scatter_and_its_valve_is_judged():
     assert parts_list_warnings(parts) == []
 
 
+@pytest.mark.lengthy
 def test_two_valves_with_a_winding_each_share_one_reservoir():
     """Each on a filament of its own, one half of the winding each: what one valve gives beside a like heater load."""
     iron = transformer(
@@ -113,6 +116,7 @@ def test_a_heater_winding_tied_to_cathode_and_chassis_is_not_called_sound():
     assert reading.value is None
 
 
+@pytest.mark.lengthy
 def test_a_voltage_doublers_winding_is_no_passenger():
     rows = [
         kits.transformer(("ht", "100 V", "10R", ("w", "chassis")), regulation="8%", primary="20R"),

@@ -60,6 +60,7 @@ def valve(ref, one, other, cathode, type_="EZ81"):
     return {"ref": ref, "kind": "rectifier valve", "type": type_, "base": "B9A", "joins": joins}
 
 
+@pytest.mark.lengthy
 def test_a_bridge_of_a_valve_and_two_silicon_returns_is_a_bridge():
     rows = [
         transformer(("ht", "300 V", "60R", ("a", "b"))),
@@ -80,6 +81,7 @@ def test_a_bridge_of_a_valve_and_two_silicon_returns_is_a_bridge():
     assert read(rows, "p").value == pytest.approx(timed["p"], rel=3e-3)
 
 
+@pytest.mark.lengthy
 def test_four_valves_make_a_bridge_and_two_beside_each_other_one_of_twice_the_size():
     k = perveance("EZ81")
     law = in_series(Law(0.0, k), Law(0.7, 2 * k))
@@ -104,6 +106,7 @@ def test_four_valves_make_a_bridge_and_two_beside_each_other_one_of_twice_the_si
     assert read(rows, "p").value == pytest.approx(timed["p"], rel=3e-3)
 
 
+@pytest.mark.lengthy
 def test_a_resistor_in_the_return_is_passed_by_every_pulse():
     rows = [
         transformer(("ht", "250 V", "100R", ("a", "ct", "b"))),
@@ -146,6 +149,7 @@ def two_supplies(loads=("2k", "2k")):
     ]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("one", "other"), [(2e3, 2e3), (2e3, 8e3)])
 def test_two_supplies_of_one_transformer_load_each_other(one, other):
     """In time: both on one source behind the primary's resistance, each by its own winding's."""
@@ -203,6 +207,7 @@ def test_a_reservoir_counts_as_endless_only_where_its_steady_state_hardly_differ
     assert reservoir_share(1.0, rs, farads(0.5), 1000.0, 50.0, law, phases) < 1 - 2e-3
 
 
+@pytest.mark.lengthy
 def test_a_half_wave_supply_loses_by_its_ripple_what_it_does_in_time():
     rows = [
         transformer(("y", "60 V", "5R", ("c", "chassis"))),
@@ -216,6 +221,7 @@ def test_a_half_wave_supply_loses_by_its_ripple_what_it_does_in_time():
     assert read(rows, "n").value == pytest.approx(timed["z"], rel=3e-3)
 
 
+@pytest.mark.lengthy
 def test_a_bias_supply_meets_the_high_tension_in_one_half_cycle():
     """In time: a full-wave supply and a negative half-wave one, each winding's emf lowered by what both draw through
     the primary."""
@@ -444,6 +450,7 @@ def test_parts_that_hang_on_what_is_not_calculated_have_no_stress():
     assert {s.ref for s in stresses} == {"R5"} and all(math.isfinite(s.value) for s in stresses)
 
 
+@pytest.mark.lengthy
 def test_a_simulation_in_time_gives_the_choke_in_the_return_something_quite_else():
     """Why it is refused: 232 V where a reservoir alone would give 340 V."""
     peak, ohms = source(250, 50)
@@ -482,6 +489,7 @@ def test_an_anode_that_nothing_feeds_has_no_voltage_of_its_own():
     assert supply.value > 200
 
 
+@pytest.mark.lengthy
 def test_a_bridge_with_one_diode_open_is_a_half_wave_rectifier():
     """As a simulation in time gives it: two diodes in series pass one half cycle."""
     four = [

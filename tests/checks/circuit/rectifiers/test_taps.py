@@ -23,6 +23,7 @@ def test_a_tap_that_nothing_takes_from_changes_nothing():
     assert read([TAPPED, *MAIN], "p").value == pytest.approx(read([WHOLE, *MAIN], "p").value, rel=1e-9)
 
 
+@pytest.mark.lengthy
 def test_what_is_taken_from_a_tap_weighs_on_the_end_above_it():
     """Both pulses pass the lower piece at the same time."""
     taken = [diode("D2", "tap", "q"), capacitor("C2", "q", "chassis", "220u"), resistor("R2", "q", "chassis", "5k")]
@@ -35,6 +36,7 @@ def test_what_is_taken_from_a_tap_weighs_on_the_end_above_it():
     assert upper.value < read([TAPPED, *MAIN], "p").value
 
 
+@pytest.mark.lengthy
 def test_a_bias_supply_hangs_on_a_tap():
     """A diode the other way round takes the other half of every cycle."""
     taken = [diode("D2", "n", "tap"), capacitor("C2", "chassis", "n", "220u"), resistor("R2", "n", "chassis", "47k")]

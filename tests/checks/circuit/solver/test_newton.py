@@ -46,6 +46,7 @@ CONDITIONS = [
 ]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("kit", "valves_out", "line"), CONDITIONS)
 def test_agrees_with_scipy_to_a_millivolt_at_every_node(kit, valves_out, line):
     """Outside check: scipy.optimize.root on nodal equations written apart, with every pulse integrated by
@@ -257,6 +258,7 @@ def test_no_node_of_a_starved_pentode_leaves_the_supplys_range(screen, grid):
     assert all(-1e-3 < v < supply + 1e-3 for v in reading)
 
 
+@pytest.mark.lengthy
 def test_builds_on_a_supply_of_micro_ohms_all_settle():
     """A series regulator on 10 µΩ: its equations cannot be met to a microvolt by numbers of sixteen figures."""
     zener = {"ref": "Z1", "kind": "zener", "value": "85 V", "joins": {"anode": "chassis", "cathode": "ref"}}
@@ -328,6 +330,7 @@ def test_power_from_the_supply_is_what_the_parts_turn_to_heat():
     assert sum(heat) + valves.sum() == pytest.approx(given_, rel=1e-6)
 
 
+@pytest.mark.lengthy
 @settings(max_examples=40)
 @given(st.lists(st.floats(10, 1e6), min_size=2, max_size=8), st.floats(0.5, 1.5))
 def test_linear_networks_scale_with_their_source(chain, factor):
@@ -372,6 +375,7 @@ def test_circuit_that_does_not_settle_is_named_and_never_guessed(monkeypatch):
     assert caught.value.code == "no-convergence"
 
 
+@pytest.mark.lengthy
 @settings(max_examples=60, deadline=None)
 @given(
     st.floats(100, 1e6),

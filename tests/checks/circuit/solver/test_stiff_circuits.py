@@ -28,6 +28,7 @@ def powers(low, high):
     return st.floats(low, high).map(lambda x: 10.0**x)
 
 
+@pytest.mark.lengthy
 @settings(max_examples=15, deadline=None)
 @given(
     powers(-6, -1),
@@ -48,6 +49,7 @@ def test_a_source_of_micro_ohms_settles_at_kirchhoffs_law(source, primary, volts
     assert len(spread.samples) == 100 and np.isfinite(spread.samples).all()
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", ["line-preamp", *slow("five-watt")])
 def test_every_single_fault_of_a_demonstration_kit_settles(name):
     guide = kits.guide(name)
