@@ -15,7 +15,7 @@ from tests import browser_search as browser
 from tests import statements
 from tests.quick_flush import quick_flush
 from tests.settings import NEVER_COMMITS, quick, quick_database
-from tests.solved_once import solve_once
+from tests.solved_once import folder_of_this_code, solve_once
 
 LEFT_OUT = pytest.StashKey[int]()
 DATABASES = {"db", "transactional_db", "live_server", "django_db_setup"}  # fixtures; without, pytest-django refuses
@@ -81,9 +81,9 @@ def run_folder(tmp_path_factory) -> Path:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def circuits_solved_once(run_folder):
+def circuits_solved_once():
     with pytest.MonkeyPatch.context() as patch:
-        solve_once(patch, (STORE or run_folder) / "solved")
+        solve_once(patch, STORE / "solved" if STORE else folder_of_this_code(site.BASE_DIR / "var" / "solved"))
         yield
 
 

@@ -45,6 +45,7 @@ def test_the_stylesheet_and_the_templates_are_read():
     assert len(styled()) > 200 and len(whole) > 200 and "is-" in begun
 
 
+@pytest.mark.lengthy
 def test_every_class_of_the_stylesheet_is_used():
     whole, begun = in_templates()
     elsewhere = words_of("static", ".js") | words_of("builds", ".py")

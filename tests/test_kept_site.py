@@ -17,6 +17,7 @@ from tests.kept_site import kept_site
 pytestmark = [
     pytest.mark.django_db(transaction=True),
     pytest.mark.skipif(connection.vendor != "sqlite", reason="kept on SQLite alone"),
+    pytest.mark.lengthy,
 ]
 
 

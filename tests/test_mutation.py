@@ -96,6 +96,7 @@ def thawed():
     gc.freeze()
 
 
+@pytest.mark.lengthy
 @pytest.mark.usefixtures("thawed")
 def test_answers_cached_before_a_change_are_found_to_be_forgotten():
     before = parse_quantity("7.25", "V")

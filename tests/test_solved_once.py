@@ -1,8 +1,8 @@
-"""What is solved once a run is solved anew for anything else, and never handed out half made."""
+"""What is solved once is solved anew for anything else, and never handed out half made."""
 
 import pytest
 
-from tests.solved_once import kept
+from tests.solved_once import folder_of_this_code, kept
 
 
 @pytest.fixture
@@ -35,3 +35,21 @@ def test_what_cannot_be_solved_is_refused_every_time(solve):
         with pytest.raises(ValueError, match="no such circuit"):
             solve(-1)
     assert solve.calls == [-1, -1]
+
+
+def test_an_answer_half_written_is_worked_out_anew(solve, tmp_path):
+    solve(3)
+    (file,) = tmp_path.iterdir()
+    file.write_bytes(file.read_bytes()[:-5])
+    assert solve(3)["volts"] == 6 and solve.calls == [3, 3]
+
+
+def test_a_changed_line_leaves_nothing_of_what_the_code_before_had_worked_out(tmp_path):
+    code = tmp_path / "checks" / "circuit" / "solve.py"
+    code.parent.mkdir(parents=True)
+    code.write_text("VOLTS = 300")
+    before = folder_of_this_code(tmp_path / "solved", tmp_path)
+    before.mkdir(parents=True)
+    assert folder_of_this_code(tmp_path / "solved", tmp_path) == before and before.exists()
+    code.write_text("VOLTS = 301")
+    assert folder_of_this_code(tmp_path / "solved", tmp_path) != before and not before.exists()

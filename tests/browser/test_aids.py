@@ -8,7 +8,7 @@ from tests.browser.test_first_screen import SCREEN, sign_in
 from tests.browser.test_story import PATIENCE, cleared_though_frozen  # noqa: F401
 from tests.browser.test_traps import go, open_build, type_reading
 
-pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db(transaction=True), pytest.mark.lengthy]
 STAND_IN = """
 window.said = [];
 window.SpeechSynthesisUtterance = function (text) { this.text = text; };

@@ -17,7 +17,7 @@ from tests.browser.test_first_screen import SCREEN, sign_in
 from tests.browser.test_story import PATIENCE, cleared_though_frozen  # noqa: F401
 from tests.browser.test_traps import go, issue, open_build
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True), pytest.mark.lengthy]
 CAMERA = """
 navigator.mediaDevices.getUserMedia = async () => {
   const canvas = Object.assign(document.createElement("canvas"), {width: 640, height: 480});

@@ -69,6 +69,7 @@ def test_typed_text_comes_back_and_overwrites_nobody(page, live_server, draft):
     assert page.locator("[data-typed-put]").count() == 0  # saved: nothing is kept any more
 
 
+@pytest.mark.lengthy
 def test_an_arrow_drawn_with_the_mouse_is_a_row_that_is_saved(page, live_server, draft):
     page.goto(f"{live_server.url}/kits/{draft.kit.key}/{draft.letter}/pictures/a.png/edit/")
     box = page.locator(".mark-drawing").bounding_box()

@@ -90,6 +90,7 @@ def test_valves_go_in_only_after_a_made_safe_reading(phone, live_server):
     assert Tick.objects.filter(step__key="step-2-2").exists() and MadeSafe.objects.get().volts == 2.4
 
 
+@pytest.mark.lengthy
 def test_a_lower_case_m_is_never_milliohms_at_the_earth_bond(phone, live_server):
     build = one_check(measure="continuity", at_most="0.5R")
     sign_in(phone, live_server.url, build.builder)
@@ -101,6 +102,7 @@ def test_a_lower_case_m_is_never_milliohms_at_the_earth_bond(phone, live_server)
     assert not Reading.objects.exists()
 
 
+@pytest.mark.lengthy
 def test_volts_on_a_grid_are_not_turned_into_millivolts(phone, live_server):
     """1.8 V at a grid is a leaking coupling capacitor; millivolts would pass."""
     build = one_check(measure="dc volts", low="-500 mV", high="300 mV")
@@ -111,6 +113,7 @@ def test_volts_on_a_grid_are_not_turned_into_millivolts(phone, live_server):
     assert phone.locator(".ask").count() == 0 and Reading.objects.get().value == 1.8
 
 
+@pytest.mark.lengthy
 def test_the_verdict_replaces_the_field_is_spoken_once_and_focus_waits_on_the_way_on(phone, live_server):
     build = open_build(factories.make_revision(stages=1, checks=2, steps=0))
     sign_in(phone, live_server.url, build.builder)
@@ -129,6 +132,7 @@ def test_the_verdict_replaces_the_field_is_spoken_once_and_focus_waits_on_the_wa
     assert phone.locator("#verdict").count() == 0 and phone.locator("input.reading").count() == 1
 
 
+@pytest.mark.lengthy
 def test_a_reading_that_is_not_sent_says_so_and_is_kept(phone, live_server):
     build = open_build(factories.make_revision(stages=1, checks=1, steps=0))
     sign_in(phone, live_server.url, build.builder)
@@ -142,6 +146,7 @@ def test_a_reading_that_is_not_sent_says_so_and_is_kept(phone, live_server):
     assert Reading.objects.count() == 1
 
 
+@pytest.mark.lengthy
 def test_a_reading_refused_meanwhile_is_shown_and_not_lost(phone, live_server):
     """Signed off on another phone while this one had the page open: the answer takes the page over."""
     build = open_build(factories.make_revision(stages=1, checks=1, steps=0))

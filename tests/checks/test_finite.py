@@ -145,6 +145,7 @@ def test_only_finite_figures_and_no_uncertainty_below_zero_get_in(value, u):
         assert is_real and (made.value, made.u) == (value, u)
 
 
+@pytest.mark.lengthy
 @given(ANY, ANY, st.floats(-1e6, 1e6), st.floats(0, 1e6))
 def test_no_verdict_is_made_of_what_is_no_number_and_none_comes_out(value, u, low, width):
     try:

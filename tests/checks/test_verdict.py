@@ -329,6 +329,7 @@ def test_a_size_is_never_below_zero():
     assert conformance_of_one(0.0, 1.0, -math.inf, 1.0) == pytest.approx(0.8413447, abs=1e-6)
 
 
+@pytest.mark.lengthy
 @given(st.floats(0, 600), st.floats(0.001, 50), st.floats(0.001, 600))
 def test_a_size_is_judged_by_the_normal_distribution_cut_off_at_zero(value, u, high):
     """Against scipy.stats.truncnorm, which knows nothing of bands; and a truncated state of knowledge is never surer
@@ -338,6 +339,7 @@ def test_a_size_is_judged_by_the_normal_distribution_cut_off_at_zero(value, u, h
     assert cut_off <= conformance_of_one(value, u, -math.inf, high) + 1e-12
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("unit", ["V", "Ω"])
 @given(st.floats(-0.6, 0.6), st.floats(0.001, 0.5), st.floats(0.01, 0.5))
 def test_nothing_near_zero_passes_with_less_than_95_per_cent_of_a_size_within(unit, value, u, high):

@@ -248,6 +248,7 @@ def test_a_dangerous_guide_is_not_issued_without_a_written_reason(client, design
         issue_reviewed(revision)
 
 
+@pytest.mark.lengthy
 def test_a_lower_stop_alone_leaves_the_upper_one_to_the_parts(client, designer):
     """Otherwise 900 V on a 450 V capacitor would be out of band, and no more."""
     _answer, revision = imported(client, (BPLUS, BPLUS.replace('stop_above = "440 V"', 'stop_below = "100 V"')))

@@ -77,6 +77,7 @@ def test_a_corrected_note_asks_for_nothing(client, build):
     assert passed(build) == ALL
 
 
+@pytest.mark.lengthy
 def test_no_page_calls_the_old_valves_reading_right(client, build):
     note(client, build)
     note(client, build, make="Northlight", why="faulty")
@@ -160,6 +161,7 @@ def pair():
     return build
 
 
+@pytest.mark.lengthy
 def test_valves_that_changed_places_leave_neither_socket_its_reading_though_one_is_noted(client, pair):
     for ref in ("V1", "V2", "V3"):
         note(client, pair, ref=ref)

@@ -200,6 +200,7 @@ def test_every_page_and_paper_says_the_corrected_figures_and_that_they_were_corr
     assert "Corrected figures: 280 V ± 3 %, switch off above 320 V." in news
 
 
+@pytest.mark.lengthy
 def test_a_phone_judges_by_the_corrected_figures_under_another_key(desk, build):
     before = context_of(build, check_of(build), None)
     publish(desk, build, **NARROW)
@@ -208,6 +209,7 @@ def test_a_phone_judges_by_the_corrected_figures_under_another_key(desk, build):
     assert rules_for(after)["above"] == 320.0
 
 
+@pytest.mark.lengthy
 def test_a_correction_in_words_after_the_figures_lets_no_verdict_stand_again(desk, phone, build):
     from builds.bench.gates.facts import facts_of
 
@@ -228,6 +230,7 @@ def test_a_draft_that_leaves_the_correction_out_is_not_issued_without_a_reason(d
     assert "correction-left-out" not in {o.code for o in objections_to(draft)}
 
 
+@pytest.mark.lengthy
 def test_the_same_page_sent_twice_corrects_once(desk, build):
     data = {"about": "check:stage-1/check-1-1", "words": "W", "entry_key": str(uuid4())} | NARROW
     assert [desk.post(address("errata", build), data).status_code for _tap in (1, 2)] == [302, 302]
@@ -280,6 +283,7 @@ def test_a_signed_off_build_past_the_corrected_stop_says_first_to_switch_off(des
     assert "Switch off. Unplug. Do not use this build." in page and "above the stop limit of 320 V" in page
 
 
+@pytest.mark.lengthy
 def test_nothing_is_said_of_a_signed_off_build_once_the_correction_is_withdrawn(desk, phone, build):
     read(build, "300 V", "check-2-1")
     sign_off(build)
@@ -288,6 +292,7 @@ def test_nothing_is_said_of_a_signed_off_build_once_the_correction_is_withdrawn(
     assert "Do not use this build" not in phone.get(reverse("bench:build", args=[build.pk])).content.decode()
 
 
+@pytest.mark.lengthy
 def test_a_stop_by_figures_that_are_withdrawn_holds_and_says_so_until_the_check_reads_well(desk, phone, build):
     PowerOn.objects.create(build=build, at=timezone.now())
     read(build, "325 V", "check-2-1")
@@ -312,6 +317,7 @@ def test_a_program_is_told_which_readings_were_judged_by_figures_that_were_corre
     assert [told(row)["figures_corrected"] for row in (before, other, after)] == [True, False, False]
 
 
+@pytest.mark.lengthy
 def test_findings_say_that_figures_were_corrected(desk, build):
     builds = [build, *(factories.make_build(revision=build.revision) for _n in range(3))]
     publish(desk, build, expected="300 V", band="5%")

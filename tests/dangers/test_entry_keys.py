@@ -173,6 +173,7 @@ def photo(name, seed):
     return SimpleUploadedFile(name, drawn.read(), content_type="image/jpeg")
 
 
+@pytest.mark.lengthy
 def test_a_photo_sent_twice_is_one_and_another_photo_under_a_used_key_is_kept():
     """A browser cannot be handed a file back, so another photo is saved at once."""
     build, other, key = make_build(), make_build(), str(uuid4())

@@ -68,6 +68,7 @@ def test_an_entry_has_one_verdict_at_all_five_doors(page, live_server, bench):
     assert unread < 0.15 * len(table)  # the phone does judge; of letters it knows nothing of it says so
 
 
+@pytest.mark.lengthy
 def test_the_table_wants_each_outcome_and_no_stop_is_left_to_the_site(page, live_server, bench):
     page.goto(live_server.url + "/safety/")
     table = rows()

@@ -85,6 +85,7 @@ def test_the_verdicts_are_those_worked_out_by_hand(build):
     assert not CheckStatus.objects.filter(stop__isnull=False).exists()
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", ["bench:readings", "review:build", "reports:build-record"])
 def test_the_history_and_the_paper_say_the_same_of_each_reading(build, name):
     person = build.builder if name.startswith("bench") else build.revision.kit.designers.get()

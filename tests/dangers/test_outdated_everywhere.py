@@ -99,6 +99,7 @@ def test_every_place_that_says_where_the_check_stands_says_that_the_valve_was_ch
         assert right <= (name in HISTORY), (name, right)
 
 
+@pytest.mark.lengthy
 def test_exports_and_programs_are_told(build):
     designer = build.revision.kit.designers.get()
     change_the_valve(build)

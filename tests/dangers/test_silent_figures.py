@@ -92,6 +92,7 @@ def in_time(rms, source, farads, load, steps=4000, cycles=40):
     return mean
 
 
+@pytest.mark.lengthy
 def test_direct_heater_volts_take_off_what_a_bridge_drops_at_its_pulses():
     """A bridge's two diodes cost a sixth of 8.9 V: half a volt missed on 6.3 V is a heater burnt out."""
     rows = [

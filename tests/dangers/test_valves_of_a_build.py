@@ -137,6 +137,7 @@ def outcome(build, key, typed):
     return context_of(build, check_of(build, key), None).judged(typed).verdict.outcome
 
 
+@pytest.mark.lengthy
 def test_a_guides_own_valve_changes_nothing(build):
     before = band_at_line(build, check_of(build, "cathode"), None)
     for type_ in ("", "12AU7"):  # another name of the same valve

@@ -188,6 +188,7 @@ def test_a_reading_is_judged_at_no_more_than_the_mains_may_be():
     assert judge(Measurement(13.5, 0.1, 13.5), heater, line=twice, exponent=1.0).outcome is Outcome.OUT_OF_BAND
 
 
+@pytest.mark.lengthy
 @given(
     st.sampled_from(sorted(SUPPLIES)),
     st.floats(80, 280),

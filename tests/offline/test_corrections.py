@@ -28,6 +28,7 @@ def publish(build, key, ago=0.0, words="Read it at pin 3 instead."):
     return erratum
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("made", [1200, 600, 30], ids=["before it", "after it", "just before it was read"])
 def test_a_reading_made_before_its_correction_was_read_passes_nothing(send, made):  # noqa: F811
     build = make_bench()
@@ -38,6 +39,7 @@ def test_a_reading_made_before_its_correction_was_read_passes_nothing(send, made
     assert build.statuses.get().passed
 
 
+@pytest.mark.lengthy
 def test_a_correction_withdrawn_or_of_another_check_takes_nothing_away(send):  # noqa: F811
     build = make_bench()
     ErratumSeen.objects.create(erratum=publish(build, "check-1-2", ago=900), build=build)
@@ -46,6 +48,7 @@ def test_a_correction_withdrawn_or_of_another_check_takes_nothing_away(send):  #
     assert build.statuses.get().passed
 
 
+@pytest.mark.lengthy
 def test_a_confirmation_of_another_build_says_nothing_of_this_one(send):  # noqa: F811
     build, other = make_bench(), make_bench()
     erratum, before = publish(build, "check-1-1", ago=900), timezone.now() - timedelta(seconds=800)

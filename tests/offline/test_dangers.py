@@ -204,6 +204,7 @@ def test_a_snag_with_a_photo_is_kept_through_a_closed_tab(at_the_bench, picture)
     )  # fmt: skip
 
 
+@pytest.mark.lengthy
 def test_a_photo_of_a_stage_is_kept_and_sent_once(at_the_bench, picture):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/")
@@ -363,6 +364,7 @@ def test_the_wait_before_hands_go_in_counts_down_without_a_connection(at_the_ben
     expect(phone.page.locator(".countdown output")).to_contain_text("s to wait")
 
 
+@pytest.mark.lengthy
 def test_a_late_reading_never_takes_the_place_of_a_newer_one(client):
     """Two phones on one build: both attempts stay, and the one that was made last counts."""
     build = make_bench()

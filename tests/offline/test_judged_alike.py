@@ -193,6 +193,7 @@ def below(context, typed) -> str:
     return JUDGED[judged.verdict.outcome.value]
 
 
+@pytest.mark.lengthy
 def test_made_safe_is_judged_alike(phone):
     build, _checks = make_bench()
     rules = {"safe": safe_rules(build)}

@@ -148,6 +148,7 @@ def test_a_stop_that_can_be_neither_sent_nor_kept_takes_the_page_over(script, de
     expect(page.locator("main")).to_contain_text("Write it down")
 
 
+@pytest.mark.lengthy
 def test_a_stop_is_shown_where_the_line_failed_while_the_words_of_the_scripts_came(denied_bench):
     build, phone = denied_bench(DENIED, live=True)
     phone.context.route("**/offline-words/", lambda route: route.abort())

@@ -74,6 +74,7 @@ def site_passes(context, typed: str) -> bool:
         return False
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", METERS)
 def test_nothing_passes_beyond_its_limit_on_the_site_or_on_the_phone(phone, name):  # noqa: F811
     rng, revision = Random(len(name)), factories.make_revision(stages=1, checks=0, steps=0, issued=False)

@@ -40,6 +40,7 @@ CASES = [
 ]
 
 
+@pytest.mark.lengthy
 def test_an_entry_is_as_old_as_the_clock_of_the_site_shows(browser, live_server):
     build = make_bench()
     phone = Phone(browser, live_server.url, build.builder, service_workers="block")

@@ -136,6 +136,7 @@ def test_chosen_boxes_stay_while_something_else_is_sent(at_the_bench):
     assert phone.page.evaluate("document.body.dataset.same") == "yes"
 
 
+@pytest.mark.lengthy
 def test_a_step_that_was_saved_is_done_though_the_next_one_was_not_sent(at_the_bench):
     """The line breaks between two steps ticked together: left open, the first would be ticked a second time."""
     build, phone, cuts = at_the_bench(fast_track=True)

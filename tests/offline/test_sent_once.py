@@ -44,6 +44,7 @@ def press(phone, typed):
     phone.page.click(".save:visible", no_wait_after=True)
 
 
+@pytest.mark.lengthy
 def test_a_reading_saved_before_the_scripts_are_here_waits_for_them(bench):
     build, phone, cuts = bench()
     scripts = hold(phone, SCRIPTS, "GET")
@@ -75,6 +76,7 @@ def test_a_reading_whose_scripts_come_late_goes_without_them_and_is_the_same_whe
     assert saved() == ["311"]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("script", [DENIED, f"({FULL})()"], ids=["denied", "full"])
 def test_a_reading_that_cannot_be_kept_is_the_same_when_saved_again(bench, script):
     build, phone, cuts = bench(script)

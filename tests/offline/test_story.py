@@ -207,6 +207,7 @@ def test_the_list_of_what_is_not_sent_opens_deletes_and_is_empty_at_last(bench):
     assert [r.typed for r in Reading.objects.all()] == ["311"]
 
 
+@pytest.mark.lengthy
 def test_the_site_can_be_installed(page, live_server, client):
     page.goto(live_server.url + "/sign-in/")
     manifest = page.evaluate("fetch(document.querySelector('link[rel=manifest]').href).then((answer) => answer.json())")

@@ -41,6 +41,7 @@ def send(client):
 ORDERS = pytest.mark.parametrize("order", [(OLDER, NEWER), (NEWER, OLDER)], ids=["in order", "older one late"])
 
 
+@pytest.mark.lengthy
 @ORDERS
 @pytest.mark.parametrize("name", ["reading", "grid-reading"])
 def test_two_readings_of_a_check_both_stay_and_the_later_counts(send, order, name):
@@ -51,6 +52,7 @@ def test_two_readings_of_a_check_both_stay_and_the_later_counts(send, order, nam
     assert build.statuses.get().outcome == "out of band" and not build.statuses.get().passed
 
 
+@pytest.mark.lengthy
 @ORDERS
 def test_a_tick_taken_back_later_is_not_set_again_by_an_older_one(send, order):
     build = make_bench()
@@ -64,6 +66,7 @@ def test_a_tick_taken_back_later_is_not_set_again_by_an_older_one(send, order):
     assert Tick.objects.count() == 1  # a new wish is no old one
 
 
+@pytest.mark.lengthy
 @ORDERS
 def test_a_tick_set_later_is_not_taken_back_by_an_older_wish(send, order):
     build = make_bench()
@@ -88,6 +91,7 @@ def test_snags_and_photos_of_two_phones_both_stay(send, order):
     assert Snag.objects.count() == 2 and Photo.objects.count() == 2
 
 
+@pytest.mark.lengthy
 def test_power_that_one_phone_put_on_after_the_other_made_safe_keeps_hands_out(send):
     build = live_bench_of(timedelta(hours=1))
     assert send(build, "switch-on", "stage-2", ago=NEWER)
@@ -95,6 +99,7 @@ def test_power_that_one_phone_put_on_after_the_other_made_safe_keeps_hands_out(s
     assert MadeSafe.objects.get().is_safe and power_of(build).needs_made_safe
 
 
+@pytest.mark.lengthy
 def test_power_put_on_before_the_other_phone_made_safe_leaves_it_safe(send):
     build = live_bench_of(timedelta(hours=1))
     assert send(build, "make-safe", ago=NEWER, typed="2")
@@ -109,6 +114,7 @@ def sheet_of(day, **lines):
     return fields
 
 
+@pytest.mark.lengthy
 def test_a_sheet_and_a_reading_of_a_phone_that_comes_late_both_stay(send):
     build = make_bench()
     yesterday = timezone.localdate() - timedelta(days=1)
@@ -118,6 +124,7 @@ def test_a_sheet_and_a_reading_of_a_phone_that_comes_late_both_stay(send):
     assert build.statuses.get().outcome == "in band"  # of the sheet, which was written later
 
 
+@pytest.mark.lengthy
 def test_a_sheet_older_than_what_is_on_record_is_given_back_and_changes_nothing(send):
     build = make_bench()
     assert send(build, "reading", "stage-1", "check-1-1", ago=NEWER, typed="251", unit="V")
@@ -126,6 +133,7 @@ def test_a_sheet_older_than_what_is_on_record_is_given_back_and_changes_nothing(
     assert list(Reading.objects.values_list("typed", flat=True)) == ["251"] and not Sheet.objects.exists()
 
 
+@pytest.mark.lengthy
 def test_an_entry_of_another_person_than_the_one_signed_in_goes_nowhere(client):
     """Somebody signed in in another tab: the phone keeps the entry until its owner is back."""
     build = make_bench()

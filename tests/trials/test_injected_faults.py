@@ -38,6 +38,7 @@ def test_nothing_acknowledged_is_lost_or_doubled_whatever_fails(bench, monkeypat
     assert photos_are_whole()
 
 
+@pytest.mark.lengthy
 def test_the_trial_notices_an_entry_that_was_acknowledged_and_is_not_there(bench):
     rng = random.Random(1)
     bench.one(POWER, rng)

@@ -102,6 +102,7 @@ def switch_on(person, phone) -> list[str]:
     return phone.post(url, data).context["codes"]
 
 
+@pytest.mark.lengthy
 def test_a_second_factor_ends_the_sessions_that_were_opened_without_it(person, phone):
     other = signed_in()
     switch_on(person, phone)
@@ -136,6 +137,7 @@ def test_the_password_is_forgotten_after_five_minutes_without_the_code(person, p
     assert not is_in(client)
 
 
+@pytest.mark.lengthy
 def test_a_recovery_code_opens_once_and_its_person_is_told(person, phone):
     code = switch_on(person, phone)[0]
     mail.outbox.clear()
@@ -154,6 +156,7 @@ def test_the_second_factor_goes_off_with_the_password_only(person, phone):
     assert not second_factor.is_on(person)
 
 
+@pytest.mark.lengthy
 def test_a_link_for_a_new_password_does_not_go_round_the_second_factor(person, phone):
     from builds.accounts.models import Invitation
 

@@ -170,6 +170,7 @@ def test_whoever_has_to_wait_for_the_next_code_is_told_so(person, phone):
     assert "Too many wrong codes. Wait 5 minutes" in client.post(page, {"code": "000000"}).content.decode()
 
 
+@pytest.mark.lengthy
 def test_wrong_codes_of_a_stranger_keep_nobody_out_once_the_password_is_another(person, phone):
     switch_on(person, phone)
     halfway().post(reverse("accounts:second-factor-code"), {"code": "000000"})

@@ -72,6 +72,7 @@ def test_only_a_trusted_proxy_says_where_a_request_comes_from(settings):
     assert not is_trusted("127.0.0.1")
 
 
+@pytest.mark.lengthy
 def test_a_stranger_cannot_choose_the_address_it_is_counted_by(client):
     for n in range(8):
         data = {"username": f"Builder 9{n}", "password": "guess"}

@@ -34,6 +34,7 @@ def language_of(response) -> str:
     return response.headers["Content-Language"]
 
 
+@pytest.mark.lengthy
 def test_the_browsers_language_counts_until_the_person_chooses_one(client, person):
     address = reverse("accounts:preferences")
     assert language_of(client.get(address, headers={"accept-language": "de-AT,en;q=0.5"})) == "de"

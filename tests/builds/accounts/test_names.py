@@ -44,6 +44,7 @@ def test_names_that_differ_have_keys_that_differ():
     assert len(keys) == 6
 
 
+@pytest.mark.lengthy
 @given(st.text(min_size=1, max_size=60))
 def test_a_key_is_the_key_of_the_clean_name(name):
     assert name_key(name) == name_key(clean_name(name))

@@ -53,6 +53,7 @@ def test_links_under_way_end_when_password_or_address_change(person, phone, page
     assert Client().post(link, NEW_PASSWORD).status_code == 404
 
 
+@pytest.mark.lengthy
 def test_a_password_given_before_it_was_changed_goes_no_further_with_a_code(person, phone):
     switch_on(person, phone)
     halfway = Client()
@@ -62,6 +63,7 @@ def test_a_password_given_before_it_was_changed_goes_no_further_with_a_code(pers
     assert answer["Location"] == reverse("accounts:sign-in") and not is_in(halfway)
 
 
+@pytest.mark.lengthy
 def test_a_code_of_the_app_opens_once(person, phone):
     switch_on(person, phone)
     code = code_of(person)

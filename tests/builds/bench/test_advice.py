@@ -62,6 +62,7 @@ def codes(advice):
     return [advice.lead.code, *(one.code for one in advice.folded)]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("with_dictionary", [True, False])
 def test_a_supply_thirty_per_cent_low_says_switch_off_and_never_measure_again(build, with_dictionary):
     advice = advice_after(build, "ht", "205 V", with_dictionary)
@@ -77,6 +78,7 @@ def test_a_supply_a_little_high_within_its_stop_limit_may_stay_on(build):
     assert advice_after(build, "ht", "330 V").lead.code is AdviceCode.POWER_MAY_STAY
 
 
+@pytest.mark.lengthy
 def test_a_supply_far_too_high_says_switch_off_though_its_capacitors_stand_it():
     """A lost load does not make 420 V of 293 V, and a stop limit from a capacitor's rating is silent."""
     text = TEXT.replace('stop_above = "350 V"', 'stop_above = "450 V"')
@@ -166,6 +168,7 @@ def test_no_page_leads_on_before_the_power_is_off_while_a_reading_may_mean_an_ov
     assert next_up(build, stage, facts_of(build)).url.endswith(f"checks/{key}/#verdict")
 
 
+@pytest.mark.lengthy
 def test_a_reading_that_cannot_mean_an_overload_leads_on(build, client):
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     stage = check(build, "ht").stage
@@ -175,6 +178,7 @@ def test_a_reading_that_cannot_mean_an_overload_leads_on(build, client):
     assert not next_up(build, stage, facts_of(build)).is_live
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("closed", ["finished_at", "given_up_at"])
 def test_nothing_is_next_on_a_build_whose_record_is_closed(build, closed):
     stage = check(build, "ht").stage

@@ -99,6 +99,7 @@ def test_the_same_reading_short_of_the_limit_may_still_be_a_slip(build):
     assert rank(prepared, [plain, mid]).slips and not rank(prepared, [stopped, mid]).slips
 
 
+@pytest.mark.lengthy
 def test_a_stop_on_one_check_forbids_live_readings_on_the_page_of_every_other(build):
     read(build, "ht", "325 V")
     live = [p for p in load_fault_dictionary(build.revision).places if p.power == "on"]

@@ -112,6 +112,7 @@ def test_made_safe_and_not_safe_say_the_unit(phone, build):
     )
 
 
+@pytest.mark.lengthy
 def test_done_steps_fold_and_the_stage_says_what_is_next_at_its_head(phone, build):
     text = page(phone, build, "stage", "stage-1")
     assert "step-fold" not in text and text.index("Next: step 1") < text.index('id="work"')

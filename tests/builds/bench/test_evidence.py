@@ -78,6 +78,7 @@ def test_a_confirmed_cause_is_given_only_to_the_checks_that_it_moves(build):
     assert causes.of_check(check(build.revision, "words-only")) == {}
 
 
+@pytest.mark.lengthy
 def test_a_cause_that_was_taken_back_is_given_to_no_check(build):
     taken_back = timezone.now()
     ConfirmedFault.objects.create(build=build, fault="R2 x0.1", words="R2", taken_back_at=taken_back)
@@ -118,6 +119,7 @@ def test_good_builds_make_the_centre_of_a_check_once_there_are_enough(revision):
     assert centres_of(revision, prepared)["power/ht"] == pytest.approx(298.0, rel=0.01)
 
 
+@pytest.mark.lengthy
 def test_a_reading_out_of_band_is_no_part_of_the_centre(revision):
     prepared = load_fault_dictionary(revision)
     for _ in range(FEWEST):

@@ -162,6 +162,7 @@ def test_hum_is_read_in_volts_by_the_calibration_of_the_tone(client, build):
     assert word == "in band" and reading.value == pytest.approx(0.0015, rel=0.02)
 
 
+@pytest.mark.lengthy
 def test_without_a_calibration_volts_are_not_guessed(client, build):
     answer = send(client, build, 1, sound(tone()))
     assert answer.status_code == 422 and "meter_volts" in answer.context["rows"][0]["form"].errors
@@ -242,6 +243,7 @@ def test_an_output_that_is_a_tenth_is_believed_the_second_time(client, build):
     assert word == "out of band" and volts.value == pytest.approx(0.28, rel=1e-3)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("typed", ["1.0", "2.3", "5.6", "9.0"])
 def test_an_output_that_is_only_weak_or_strong_sets_the_scale(client, build, typed):
     send(client, build, 1, a_tone(1), meter_volts=typed)
@@ -355,6 +357,7 @@ def test_a_recording_too_short_is_kept_with_its_reason(client, build):
     assert client.get(reverse("bench:recording", args=[build.pk, recording.pk])).status_code == 200
 
 
+@pytest.mark.lengthy
 def test_the_same_entry_sent_twice_is_kept_once(client, build):
     key = str(uuid4())
     for _ in range(2):
@@ -374,6 +377,7 @@ def test_the_test_signal_is_a_sound_file_of_its_plan(client, build):
     assert client.get(reverse("bench:signal", args=[build.pk, "sign-off", 9])).status_code == 404
 
 
+@pytest.mark.lengthy
 def test_a_stranger_gets_neither_signal_nor_results(client, build):
     send(client, build, 1, sound(tone()), meter_volts="2.83")
     recording = Recording.objects.get()
@@ -437,6 +441,7 @@ def test_the_cards_own_noise_is_taken_away_as_power_where_that_leaves_a_figure(c
     assert not own["is_floor"] and own["rms"] / whole == pytest.approx(0.8, rel=0.02)  # 1 and 0.6 of power
 
 
+@pytest.mark.lengthy
 def test_a_noise_that_is_the_cards_own_is_called_its_floor(client, build):
     send(client, build, 2, noise(1e-3))
     silence = Recording.objects.get()
@@ -464,6 +469,7 @@ def test_a_card_is_recorded_once_for_all_builds_of_its_builder_and_for_nobody_el
     assert not loopbacks_of(factories.make_build(revision=build.revision))
 
 
+@pytest.mark.lengthy
 def test_a_loop_back_gives_no_reading_and_is_nobodys_but_the_builders(client, build):
     loop(client, build, 1, sound(tone()))
     assert Recording.objects.get().is_loopback and not Reading.objects.exists()
@@ -516,6 +522,7 @@ def test_samples_are_those_of_pythons_own_wave_module(bytes_each):
         assert np.array_equal(np.concatenate(list(blocks_of(ContentFile(flac.getvalue())))), samples)
 
 
+@pytest.mark.lengthy
 def test_a_recording_whose_measuring_broke_does_not_wait_for_ever(client, build, monkeypatch):
     monkeypatch.setattr("builds.bench.recordings.analysing.results_of", lambda *_args: 1 / 0)
     send(client, build, 1, sound(tone()), meter_volts="2.83")

@@ -47,6 +47,7 @@ def test_a_new_build_asks_for_the_meter_first(phone, build):
     assert "Check your meter first" not in home(phone, build)
 
 
+@pytest.mark.lengthy
 def test_a_meter_out_of_trim_is_told_of_on_every_reading_and_to_the_designer(phone, build, client):
     read(phone, build, "M1", "105.0k")
     assert "reads wrong" in phone.get(page(build)).content.decode()

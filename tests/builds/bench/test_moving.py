@@ -56,6 +56,7 @@ def edit(model, key, **fields):
     return change
 
 
+@pytest.mark.lengthy
 def test_a_move_to_an_unchanged_guide_repeats_no_step(build, designer):
     new = moving.move(offered(build, later(build, designer), designer))
     states = gating.stage_states(new)

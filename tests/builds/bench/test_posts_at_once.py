@@ -31,6 +31,7 @@ def reading_of(build, typed="300", key=None):
     return address, {"typed": typed, "unit": "V", "entry_key": key or str(uuid4())}
 
 
+@pytest.mark.lengthy
 def test_a_reading_sent_four_times_at_once_is_one(build):
     answers = at_once(build.builder, [reading_of(build, key=str(uuid4()))] * TAPS)
     assert Reading.objects.count() == 1 and set(answers) == {302}
@@ -44,11 +45,13 @@ def test_other_content_under_the_same_key_is_asked_about_and_never_doubled(build
     assert Counter(answers)[302] == 1 and all(status in (302, 200, 409, 422) for status in answers)
 
 
+@pytest.mark.lengthy
 def test_readings_of_several_keys_at_once_are_all_kept_in_a_row(build):
     at_once(build.builder, [reading_of(build, typed) for typed in ("299", "300", "301", "302")])
     assert sorted(Reading.objects.values_list("attempt", flat=True)) == [1, 2, 3, 4]
 
 
+@pytest.mark.lengthy
 def test_a_reading_with_power_and_made_safe_at_once_leave_no_kit_safe_that_was_read_later(client):
     revision = factories.make_revision(stages=2, checks=1, steps=0)
     build, (cold, hot) = factories.make_build(revision=revision), factories.checks_of(revision=revision)
@@ -65,6 +68,7 @@ def test_a_reading_with_power_and_made_safe_at_once_leave_no_kit_safe_that_was_r
     assert gating.power_of(build).needs_made_safe is is_read_later
 
 
+@pytest.mark.lengthy
 def test_of_two_people_with_one_invitation_one_gets_the_build_and_no_account_is_left_over():
     invitation, token = Invitation.make(Invitation.Purpose.BUILD, made_by=factories.make_designer())
     build = factories.make_build(invitation=invitation)
@@ -80,6 +84,7 @@ def test_of_two_people_with_one_invitation_one_gets_the_build_and_no_account_is_
     assert build.builder.display_name.startswith("New ")
 
 
+@pytest.mark.lengthy
 def test_a_link_for_a_new_password_used_twice_at_once_sets_one(build):
     person = build.builder
     token = Invitation.make(Invitation.Purpose.PASSWORD, person=person)[1]
@@ -90,6 +95,7 @@ def test_a_link_for_a_new_password_used_twice_at_once_sets_one(build):
     assert Event.objects.filter(person=person, action="password-reset").count() == 1
 
 
+@pytest.mark.lengthy
 def test_an_offer_accepted_four_times_at_once_is_accepted_once():
     owner, other = factories.make_designer(), factories.make_builder()
     kit = factories.make_kit(designer=owner)

@@ -248,6 +248,7 @@ def test_a_second_switching_on_leaves_its_trace_before_any_reading(mixed, hand):
     assert tick(hand, mixed).status_code == 302
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("headers", [{}, {"HX-Request": "true"}])
 def test_no_live_reading_is_taken_of_a_kit_made_safe_until_it_is_switched_on_again(mixed, hand, headers):
     tick(hand, mixed, "step-2-1")
@@ -404,6 +405,7 @@ def test_the_tick_of_a_step_done_before_is_repeated_without_a_refusal(mixed, han
     assert tick(hand, mixed).status_code == 302 and mixed.ticks.filter(step__key="step-2-2").count() == 1
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("kit", ["five-watt", "line-preamp"])
 def test_the_demonstration_guides_end_with_earth_and_isolation_before_play(kit):
     stage = next(s for s in read_guide(demo_zip(kit), "guide.zip")["stage"] if s["key"] == "sign-off")

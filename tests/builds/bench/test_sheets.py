@@ -205,6 +205,7 @@ def test_a_line_that_cannot_be_read_saves_nothing_of_the_sheet(line, kept, clien
     assert answer.status_code == 422 and Reading.objects.count() == kept and not PowerOn.objects.exists()
 
 
+@pytest.mark.lengthy
 def test_a_time_before_the_newest_entry_is_refused(client):
     """What is known now would be asked about a moment when it was not known."""
     build = build_of(client)

@@ -14,6 +14,7 @@ from builds.review.demo.photos import draw_photo
 from tests import factories
 
 
+@pytest.mark.lengthy
 @given(st.sampled_from(["photo", "picture"]), st.floats(0, 1), st.floats(0, 1))
 def test_a_spot_is_read_as_it_was_marked(on, x, y):
     spot = parse_spot(f"{on} {x:.4f} {y:.4f}")

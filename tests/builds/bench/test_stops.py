@@ -44,6 +44,7 @@ def text_of(phone, *address):
     return phone.get(at(*address)).content.decode()
 
 
+@pytest.mark.lengthy
 def test_after_made_safe_the_build_and_the_stage_lead_to_the_stop_and_not_past_it(phone, build):
     read(phone, build, "450")
     make_safe(phone, build)
@@ -108,6 +109,7 @@ def read_live(hand, build, typed, check="check-2-1"):
     return hand.post(at("reading", build, "stage-2", check), {"typed": typed, "entry_key": str(uuid4())})
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("second", ["395.0", "399.9", "200.0", "0.5"])
 def test_a_second_reading_short_of_the_limit_does_not_end_a_stop(hand, live, second):
     """Out of band, though not past the limit: the fault is not found, and nothing else is read live."""
@@ -139,6 +141,7 @@ def test_a_stop_ends_with_a_reading_conceded_in_writing_and_stands_again_once_th
     assert live.statuses.get().stop.typed == "450.0"
 
 
+@pytest.mark.lengthy
 def test_the_designer_sees_a_stop_stand_until_the_check_reads_well(hand, live):
     read_live(hand, live, "450.0")
     make_safe(hand, live)

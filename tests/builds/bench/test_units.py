@@ -34,6 +34,7 @@ def post(phone, build, typed, check="check-1-1", **more):
     return phone.post(address, {"typed": typed, "entry_key": str(uuid4()), **more})
 
 
+@pytest.mark.lengthy
 def test_no_unit_of_ohms_is_chosen_beforehand(phone, build):
     """The digits of a good 100 kΩ and of a 100 Ω resistor in its place are the same."""
     for key in ("check-1-1", "check-1-2"):
@@ -88,6 +89,7 @@ def test_the_meter_check_takes_a_wrong_piece_for_what_it_reads(phone, build):
     assert MeterCheck.objects.get().trim == "out of trim"
 
 
+@pytest.mark.lengthy
 def test_a_current_is_told_in_volts_too_and_listed_as_a_current(phone, build):
     """45 mA across 180 Ω is 8.1 V, by Ohm's law."""
     Part.objects.create(revision=build.revision, position=9, ref="R10", kind="resistor", value="180", tolerance="5%")
@@ -101,6 +103,7 @@ def test_a_current_is_told_in_volts_too_and_listed_as_a_current(phone, build):
     assert "46.9 mA" in phone.get(reverse("bench:stage", args=[build.pk, "stage-1"])).content.decode()
 
 
+@pytest.mark.lengthy
 def test_a_reading_corrected_for_the_meters_load_says_so(phone, build):
     """100 kΩ under a 10 MΩ meter: 1 % of what is shown is missing."""
     Check.objects.filter(key="check-1-1").update(

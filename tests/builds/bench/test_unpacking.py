@@ -95,6 +95,7 @@ def words_of(raw):
     return " ".join(page.extract_text() for page in PdfReader(io.BytesIO(raw)).pages)
 
 
+@pytest.mark.lengthy
 def test_the_paper_and_the_labels_name_every_part_of_every_bag(build):
     paper, labels = words_of(parts_pdf(build.revision, build.serial)), words_of(labels_pdf(build.revision))
     assert all(ref in paper for ref in ("R2", "R10", "H1")) and build.serial in paper

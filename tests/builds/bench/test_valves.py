@@ -43,6 +43,7 @@ def test_a_second_post_of_one_form_notes_one_valve(client, build):
     assert build.valves.count() == 1
 
 
+@pytest.mark.lengthy
 def test_a_swap_has_to_say_why_and_nothing_typed_is_lost(client, build):
     post(client, build, make="Northlight")
     answer = post(client, build, make="Kestrel", code="7-25")

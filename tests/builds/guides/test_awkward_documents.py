@@ -285,6 +285,7 @@ def test_merged_cells_are_spread_over_what_they_cover():
     assert rows_of_cells(rows) == (("a", "a", "b"), ("c", "d", "b"))
 
 
+@pytest.mark.lengthy
 @given(
     st.lists(
         st.lists(st.builds(Cell, st.text(max_size=3), st.integers(-1, 9), st.integers(-1, 9)), max_size=5), max_size=5
@@ -346,6 +347,7 @@ def test_the_preview_of_an_awkward_document_tells_and_saves(designer, make):
     assert designer.draft.stages.count() == 2
 
 
+@pytest.mark.lengthy
 def test_one_tolerance_for_all_figures_without_one_changes_no_other(designer):
     rows = "| a | 10k | |\n| b | 20k | 5% |\n| c | > 1M | |\n"
     phrase = f"# A\n\n| Point | Expected | Tolerance |\n|---|---|---|\n{rows}\n# B\n\n1. Go.\n"

@@ -57,6 +57,7 @@ def test_a_signal_comes_out_of_a_guide_as_it_went_in(draft):
     assert check["signal"] == tone | {"load": "8.2R", "load_at": "out.hot"}
 
 
+@pytest.mark.lengthy
 def test_a_check_under_a_tone_gets_figure_band_and_drivers_from_the_circuit(draft):
     stored.figures_or_job(draft)
     figures = stored.saved_figures(draft).detail["checks"]["under-signal/s-gain"]
@@ -70,6 +71,7 @@ def test_ripple_can_be_left_to_the_circuit():
     assert 1.5 < stored.saved_figures(draft).detail["checks"]["under-signal/s-gain"]["value"] < 3.5
 
 
+@pytest.mark.lengthy
 def test_a_tone_that_clips_gets_a_reason_and_no_figure():
     draft = store_guide(read_guide(guide(TONE.replace("1 mV", "200 mV"))), factories.make_designer())
     stored.figures_or_job(draft)

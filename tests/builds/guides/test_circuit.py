@@ -158,6 +158,7 @@ def test_the_page_shows_figures_scatter_and_where_the_guide_differs(desk, draft)
     assert CircuitFigures.objects.count() == 1
 
 
+@pytest.mark.lengthy
 def test_no_part_is_called_safe_before_all_state_their_limits(desk, draft):
     for ref in ("D1", "D2"):
         part = Part.objects.get(revision=draft, ref=ref)
@@ -224,6 +225,7 @@ def test_old_figures_go_but_never_those_a_revision_was_issued_with(draft, monkey
     assert set(CircuitFigures.objects.all()) == {issued.figures, stored.saved_figures(clone)}
 
 
+@pytest.mark.lengthy
 def test_a_check_left_to_the_model_is_judged_by_it(draft):
     stored.figures_or_job(draft)
     revision = revisions.issue(draft)
@@ -273,18 +275,21 @@ def test_an_exponent_left_blank_is_the_models_and_a_zero_stays_the_designers(des
     assert again.get("mains_exponent") == kept
 
 
+@pytest.mark.lengthy
 def test_a_check_of_which_the_circuit_says_nothing_cannot_be_left_to_it(draft):
     Check.objects.filter(stage__revision=draft, key="mid").update(red="=the glowing end")
     with pytest.raises(revisions.NotReady, match="no figure for: The middle"):
         revisions.issue(draft)
 
 
+@pytest.mark.lengthy
 def test_why_the_circuit_says_nothing_of_a_check_is_told_when_issuing(draft):
     Check.objects.filter(stage__revision=draft, key="mid").update(measure="ac volts")
     with pytest.raises(revisions.NotReady, match=r"no figure for: The middle \(Without a signal"):
         revisions.issue(draft)
 
 
+@pytest.mark.lengthy
 def test_a_stop_limit_inside_the_models_band_is_told_before_issuing(draft):
     Check.objects.filter(stage__revision=draft, key="mid").update(stop_above="148 V")
     with pytest.raises(revisions.NotReady, match="The middle: The upper stop limit, 148, is inside the band"):
@@ -334,6 +339,7 @@ def test_zero_taken_as_numbers_leaves_room_for_what_a_meter_shows_of_it(draft):
     assert band_for(row).contains(0.01) and not band_for(row).contains(0.2)
 
 
+@pytest.mark.lengthy
 def test_an_overworked_part_is_listed_before_issuing(desk, draft):
     Part.objects.filter(revision=draft, ref="R1").update(detail={"joins": ["ht", "mid"], "power": "100 mW"})
     stored.figures_or_job(draft)
@@ -527,6 +533,7 @@ joins = { anode = "mid" }
         assert phrase in client.get(reverse("bench:charts", args=[build.pk, "voltage"])).content.decode()
 
 
+@pytest.mark.lengthy
 def test_a_draft_shows_the_models_figure_where_a_check_is_left_to_it(desk, draft):
     stored.figures_or_job(draft)
     assert "model: 146 V" in desk.get(at("revision")).content.decode()

@@ -43,6 +43,7 @@ def page(client, designer):
     return client
 
 
+@pytest.mark.lengthy
 def test_a_guide_with_a_source_follower_comes_out_as_it_went_in(designer):
     draft = store_guide(read_guide(with_parts(FOLLOWER)), designer)
     again = read_guide(write_guide(draft).encode())
@@ -50,6 +51,7 @@ def test_a_guide_with_a_source_follower_comes_out_as_it_went_in(designer):
     assert part["joins"] == {"gate": "mid", "drain": "ht", "source": "out"} and part["model"] == {"threshold": 3.5}
 
 
+@pytest.mark.lengthy
 def test_a_follower_left_to_the_model_gets_a_figure_and_its_assumed_data_are_shown(page, designer):
     """Half of some 270 V less 3.5 V and a little: a source follows its gate."""
     draft = store_guide(read_guide(with_parts(FOLLOWER)), designer)
@@ -222,6 +224,7 @@ def test_an_incomplete_device_is_refused_at_import_by_its_reference(parts, wrong
     assert any(ref in str(t) for t in refused.value.problems)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("kind", "value", "detail"),
     [
@@ -249,6 +252,7 @@ def test_the_editor_takes_each_device_wired_or_not_yet(page, designer, kind, val
     assert not draft.parts.filter(ref="X7").exists()
 
 
+@pytest.mark.lengthy
 def test_a_lead_of_a_transistor_is_a_probe_point_in_file_figure_and_words(designer):
     data = with_parts(FOLLOWER).decode().replace('red = "out"', 'red = "Q1.3"').encode()
     draft = store_guide(read_guide(data), designer)
@@ -269,6 +273,7 @@ def test_a_lead_on_the_mains_side_is_refused():
     assert any("mains" in str(t).lower() for t in refused.value.problems)
 
 
+@pytest.mark.lengthy
 def test_the_circuit_page_states_the_inrush_that_a_thermistor_leaves(page, designer):
     data = GUIDE.replace('joins = ["mains.live", "mains.neutral"]', 'joins = ["mains.hot", "mains.neutral"]', 1)
     limiter = THERMISTOR.replace('["ht", "out"]', '["mains.live", "mains.hot"]')

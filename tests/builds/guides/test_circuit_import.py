@@ -91,6 +91,7 @@ def test_a_valve_the_model_knows_not_names_the_checks_it_stops():
     assert "pre-power" not in error.message and "first-power" not in error.message  # power off, and its valves left out
 
 
+@pytest.mark.lengthy
 def test_with_figures_of_their_own_where_it_stops_them_the_guide_comes_in_and_the_rest_is_computed():
     at = UNKNOWN.index('key = "valves-in"')
     text = UNKNOWN[:at] + UNKNOWN[at:].replace('expected = "model"', 'expected = "10 V"\nband = "99%"').replace(
@@ -200,6 +201,7 @@ def test_a_circuit_that_is_not_wired_yet_comes_in_with_warnings():
     assert any("R90" in problem.message for problem in circuit_warnings(text.encode()))
 
 
+@pytest.mark.lengthy
 def test_a_part_of_no_circuit_excuses_nothing():
     """A screw joins nothing in any kit: what is wrong with the circuit beside it stays a refusal."""
     text = with_part('[[part]]\nref = "H90"\nkind = "hardware"').replace('a.grid = "7", ', "", 1)

@@ -48,6 +48,7 @@ def wired(designer, draft):
     return draft
 
 
+@pytest.mark.lengthy
 def test_a_block_that_lacks_a_figure_places_nothing(designer, draft):
     answer = place(designer, draft, "rectifier", volts="220 V")
     assert answer.status_code == 422 and not draft.parts.get(ref="D1").detail.get("joins")
@@ -75,6 +76,7 @@ def test_an_end_is_joined_to_another_end(designer, draft):
     assert {end.address for ends in points.values() for end in ends} == {"V1.8", "R9.a", "R9.b"}
 
 
+@pytest.mark.lengthy
 def test_a_wrong_end_is_told_at_its_row_and_nothing_is_saved(designer, draft):
     page = designer.get(url(draft, "wiring")).context
     answer = designer.post(url(draft, "wiring"), wiring_post(page, **{"R9.a": "V1.12", "R9.b": "chassis"}))
@@ -100,6 +102,7 @@ def test_no_wire_puts_a_check_on_the_mains(designer, wired):
     assert answer.status_code == 422 and answer.context["state"].general
 
 
+@pytest.mark.lengthy
 def test_a_pasted_list_of_wires_is_added_whole_or_not_at_all(designer, draft):
     designer.post(url(draft, "wire-list"), {"wires": "From\tTo\nR9.a\tV1.8\nR9.b\tV1.99"})
     assert not draft.parts.get(ref="R9").detail.get("joins")

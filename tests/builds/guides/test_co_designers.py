@@ -93,6 +93,7 @@ def test_an_only_owner_cannot_close_the_account_before_handing_over(client, kit,
     assert kit.designers.get() == heir
 
 
+@pytest.mark.lengthy
 def test_a_reader_cannot_import_a_revision_into_the_kit(kit, owner):
     from builds.guides.guide_file import GuideErrors, read_guide, store_guide
 

@@ -58,6 +58,7 @@ def test_a_row_edited_since_its_delete_page_was_opened_stays_and_both_texts_are_
     assert again.status_code == 302 and draft.edits.first().what == "delete"
 
 
+@pytest.mark.lengthy
 def test_a_stage_whose_step_was_edited_since_is_not_deleted(draft, hands):
     first, second = hands
     where = first.address("delete", *first.row("stage", "cold")[1:])
@@ -68,6 +69,7 @@ def test_a_stage_whose_step_was_edited_since_is_not_deleted(draft, hands):
     assert [d.after for d in answer.context["differences"]] == ["Fit R1 well."]
 
 
+@pytest.mark.lengthy
 def test_a_row_renamed_since_is_found_by_what_was_seen_of_it(draft, hands):
     first, second = hands
     where = first.address("delete", *first.row("part", "R9")[1:])
@@ -86,6 +88,7 @@ def test_a_delete_that_does_not_say_what_it_saw_is_asked_again(draft, hands, ver
     assert draft.parts.filter(ref="R9").exists() and not draft.edits.exists()
 
 
+@pytest.mark.lengthy
 def test_an_edit_elsewhere_in_the_draft_is_no_reason_to_ask_again(draft, hands):
     first, second = hands
     where = first.address("delete", *first.row("part", "R9")[1:])
@@ -94,6 +97,7 @@ def test_an_edit_elsewhere_in_the_draft_is_no_reason_to_ask_again(draft, hands):
     assert first.client.post(where, {"version": version}).status_code == 302
 
 
+@pytest.mark.lengthy
 def test_a_point_placed_by_another_since_stays_and_both_places_are_shown(draft, hands):
     first, second = hands
     seen = {name: first.client.get(first.address("place-points", "b.png")).context[name] for name in ("frame", "seen")}
@@ -124,6 +128,7 @@ def test_a_point_is_not_placed_on_a_picture_that_was_turned_since(draft, hands):
     assert (places_of(point) if point else {}) == before
 
 
+@pytest.mark.lengthy
 def test_a_figure_is_not_taken_over_another_designers(draft, hands):
     first, second = hands
     compute_figures(draft, 100)
@@ -179,6 +184,7 @@ def file(name, colour):
 RED, BLUE = (255, 0, 0), (0, 0, 255)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", ["a.png", "new.png"])
 def test_a_picture_put_in_by_another_since_is_not_replaced_and_both_are_kept(draft, hands, name):
     first, second = hands
@@ -265,6 +271,7 @@ def test_a_form_that_does_not_say_what_it_began_from_saves_nothing_and_is_kept(d
     assert hand.client.post(at, fields | {"version": answer.context["version"]}).status_code == 302
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("version", ["", "0" * 16, "stale"])
 def test_a_block_is_not_placed_over_a_parts_list_edited_since(draft, hands, version):
     first, second = hands

@@ -202,6 +202,7 @@ def test_the_guide_has_every_key_that_the_file_may_have(table):
     assert set(getattr(shape, TABLES[table])) - had == ELSEWHERE.get(table, set())
 
 
+@pytest.mark.lengthy
 def test_every_key_goes_out_and_in_and_to_the_next_revision():
     made = draft()
     data, again = read_guide(zipped(guide__toml=GUIDE, a__png=png(), b__png=png())), read_guide(write_zip(made))
@@ -215,6 +216,7 @@ def test_every_key_goes_out_and_in_and_to_the_next_revision():
     }
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("kind", FORMS)
 def test_a_form_that_nobody_touched_loses_no_key(kind):
     made = draft()

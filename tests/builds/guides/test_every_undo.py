@@ -326,6 +326,7 @@ def test_no_kind_of_edit_is_left_out_here():
     assert {kind for kind, _how in EDITS.values()} == set(SENTENCES)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", EDITS)
 def test_undo_restores_the_guide_before_each_edit(client, draft, name):
     client.force_login(draft.kit.designers.get())

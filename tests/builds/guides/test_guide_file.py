@@ -81,6 +81,7 @@ def test_the_demo_guide_never_sends_a_probe_to_live_mains():
                 assert "pulled out of the wall" in said and stage.get("power", "off") == "off"
 
 
+@pytest.mark.lengthy
 def test_every_node_of_the_demo_joins_two_things():
     """A node with one connection is a loose wire. Jack and mains nodes end at the outside world."""
     ends = {}
@@ -99,6 +100,7 @@ def test_every_node_of_the_demo_joins_two_things():
     assert not [n for n, times in ends.items() if times < 2]
 
 
+@pytest.mark.lengthy
 def test_heaters_of_the_demo_sit_on_the_noval_pins():
     """ECC83: 4, 5 and centre 9; EL84: 4 and 5 (maker's data sheets, from memory; two facts agree)."""
     parts = {p["ref"]: p for p in read_guide(demo_zip())["part"]}

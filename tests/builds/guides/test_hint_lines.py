@@ -14,6 +14,7 @@ HINT = st.fixed_dictionaries(
 )
 
 
+@pytest.mark.lengthy
 @given(st.lists(HINT, max_size=4))
 def test_hints_come_back_as_they_were(hints):
     assert from_lines(to_lines(hints)) == hints

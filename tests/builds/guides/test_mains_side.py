@@ -117,6 +117,7 @@ def test_a_thermometer_touches_nothing():
     assert forbidden("=the top of the mains switch", measure="temperature", power="on") == ""
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", ["five-watt", "line-preamp"])
 def test_both_demonstration_guides_keep_off_the_mains(name):
     data = read_guide(demo_zip(name))

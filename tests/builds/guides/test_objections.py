@@ -108,6 +108,7 @@ def serious(draft):
     return [o.code for o in objections_to(draft) if o.level is Level.SERIOUS]
 
 
+@pytest.mark.lengthy
 def test_a_guide_that_nothing_stands_against_is_issued_without_a_reason():
     draft = draft_of()
     assert serious(draft) == []
@@ -144,6 +145,7 @@ def test_a_circuit_that_is_not_computed_is_an_objection():
     assert "not-computed" in serious(draft_of(computed=False))
 
 
+@pytest.mark.lengthy
 def test_hints_that_lead_in_a_circle_are_an_objection_told_once():
     hint = '[[stage.check.hint]]\nwhen = "low"\ntext = "See there."\nnext = "{}"\n'
     text = GUIDE.replace('[[stage.check]]\nkey = "mid"', hint.format("mid") + '[[stage.check]]\nkey = "mid"')
@@ -158,6 +160,7 @@ def test_rows_that_the_import_would_refuse_are_objections_even_of_an_older_draft
     assert "rule" in serious(draft)
 
 
+@pytest.mark.lengthy
 def test_a_check_on_the_mains_is_not_issued_for_any_reason():
     draft = draft_of()
     Check.objects.filter(stage__revision=draft, key="mid").update(red="mains.live")
@@ -168,6 +171,7 @@ def test_a_check_on_the_mains_is_not_issued_for_any_reason():
     assert Revision.objects.get(pk=draft.pk).is_draft
 
 
+@pytest.mark.lengthy
 def test_the_reason_is_frozen_with_the_revision_and_not_taken_to_the_next():
     draft = draft_of(GUIDE.replace("gate = true", "gate = false"))
     issued = issue_reviewed(draft, "One evening's work.")
@@ -190,6 +194,7 @@ def test_the_page_lists_the_objections_and_asks_for_the_reason(client):
     assert "A bench model." in client.get(page).content.decode()
 
 
+@pytest.mark.lengthy
 def test_a_powered_check_without_a_stop_limit_takes_it_from_the_parts():
     """C1 is rated 450 V; R2, 1 W at 47 kΩ, bears √(1 W × 47 kΩ) = 217 V."""
     revision = issue(draft_of())
@@ -199,6 +204,7 @@ def test_a_powered_check_without_a_stop_limit_takes_it_from_the_parts():
     assert again == stops
 
 
+@pytest.mark.lengthy
 def test_a_rating_that_stops_nobody_for_want_of_a_figure_is_not_called_missing():
     """C1 lies between the probes and is rated; but without the model's figure no reading there is judged."""
     draft = draft_of(GUIDE.replace('expected = "322 V"\nband = "8%"', 'expected = "model"'), computed=False)
@@ -219,6 +225,7 @@ SIGNALS = (
 )
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("measure", "expected", "stops"), SIGNALS)
 def test_a_live_signal_point_whose_parts_say_nothing_stops_at_the_touch_limit(measure, expected, stops):
     """IEC 62368-1:2018, table 4: ES1 ends at 30 V rms and 60 V DC. B+ or mains at an output is no reading to go on
@@ -241,6 +248,7 @@ def test_a_stop_limit_of_the_designers_own_is_left_alone():
     assert band_for(Check.objects.get(stage__revision=draft, key="ht")).stop_above == 400
 
 
+@pytest.mark.lengthy
 def test_a_stop_limit_on_a_negative_supply_lies_below():
     text = GUIDE.replace('cathode = "ht"', 'cathode = "ac"').replace('anode = "ac"', 'anode = "ht"')
     text = text.replace('expected = "322 V"', 'expected = "-322 V"').replace(

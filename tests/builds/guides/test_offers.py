@@ -61,6 +61,7 @@ def is_in(kit, person) -> bool:
     return kit.designers.filter(pk=person.pk).exists()
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("role", [Role.OWNER, Role.EDITOR, Role.READER])
 def test_an_offer_gives_no_access_until_it_is_accepted(kit, owner, other, role, mailoutbox):
     page = reverse("guides:people", args=[kit.key])

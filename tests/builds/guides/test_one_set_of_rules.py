@@ -170,6 +170,7 @@ def test_a_part_does_not_join_a_probed_node_to_the_mains(client, around):
     assert edit(client, around, "part", part, **posted('joins = ["mains.inlet", "b"]', **data)).status_code == 302
 
 
+@pytest.mark.lengthy
 def test_a_cold_check_of_the_plug_does_not_come_under_power(client):
     plug = COLD | {"red": "=the live pin of the plug, pulled out of the wall"}
     data = tomlkit.parse(GUIDE).unwrap()

@@ -67,6 +67,7 @@ def test_a_new_guide_asks_for_its_mains(page):
     assert (revision.mains_volts, revision.mains_hertz) == (120, 60)
 
 
+@pytest.mark.lengthy
 def test_a_file_that_names_no_mains_says_which_were_taken(page):
     assert "mains" not in SMALL
     file = SimpleUploadedFile("guide.toml", SMALL.encode())
@@ -261,6 +262,7 @@ def test_the_list_of_kits_takes_the_same_queries_for_more_kits(page, designer, d
         page.get(reverse("guides:kits"))
 
 
+@pytest.mark.lengthy
 def test_pictures_are_added_named_and_taken_away(page, draft):
     out = io.BytesIO()
     Image.new("RGB", (40, 30)).save(out, "PNG")
@@ -288,6 +290,7 @@ def test_the_preview_follows_what_is_typed_and_keeps_nothing(page, draft):
     assert "cannot be read" in page.post(address, CHECK | {"band": "x"}).content.decode()
 
 
+@pytest.mark.lengthy
 def test_a_stage_is_brought_up_on_a_lamp_or_on_reduced_mains_not_both(page, draft):
     stage = draft.stages.get(key="stage-2")
     expected = {"key": "stage-2", "title": "First power", "power": "on", "cautions": ["lethal-voltage"], "minutes": 20}
@@ -366,6 +369,7 @@ def test_a_new_step_comes_last_even_behind_checks_and_says_whether_hands_go_in(p
     assert text.index("Check 1.3") < text.index("Close it.")
 
 
+@pytest.mark.lengthy
 def test_deleting_a_check_between_two_steps_closes_the_gap(page, draft):
     stage = draft.stages.first()
     check = stage.checks.get(key="check-1-1")

@@ -57,6 +57,7 @@ def test_a_place_is_found_again_through_any_frame(frame, x, y):
     assert frame.uploaded(*frame.shown(x, y)) == pytest.approx((x, y), abs=1e-9)
 
 
+@pytest.mark.lengthy
 @given(frames, frames, shares, shares)
 def test_going_to_another_frame_and_back_moves_nothing(one, other, x, y):
     assert move_place(move_place((x, y), one, other), other, one) == pytest.approx((x, y), abs=2e-3)

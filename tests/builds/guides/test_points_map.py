@@ -53,6 +53,7 @@ def test_a_click_on_the_picture_is_kept_as_fractions_of_its_size(designer, draft
     assert places_of(draft.points.get(node=node)) == {"layout.png": (0.25, 0.75)}
 
 
+@pytest.mark.lengthy
 def test_figures_serve_without_a_mouse_and_a_second_picture_keeps_the_first(designer, draft):
     node = a_node(draft)
     place(designer, draft, point=node, across="10", down="20")

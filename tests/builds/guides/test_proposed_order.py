@@ -131,6 +131,7 @@ def test_before_power_the_earth_comes_first_then_the_supply_then_the_sockets(gui
     assert order.index("ht.1") < order.index("ht.2") < order.index("V1.5")
 
 
+@pytest.mark.lengthy
 def test_a_fixed_bias_is_read_at_the_socket_before_the_valve_goes_in(guitar):
     bare = {p.row["red"]: p for p in of(guitar, "no_valves")}
     assert bare["V1.5"].value < -10 and bare["V1.5"].row["measure"] == "dc volts"
@@ -166,6 +167,7 @@ def test_a_heater_on_direct_current_is_read_in_dc_volts_with_the_same_stop():
     assert heaters[0].value == pytest.approx(12.6, rel=0.05)
 
 
+@pytest.mark.lengthy
 def test_without_its_rectifier_valve_a_dead_supply_is_not_proposed_to_be_read():
     """A check of no volts passes whatever is wrong with the supply."""
     refs = {"valve": "V1", "leak": "R10", "stopper": "", "screen": "R12", "rk": "R13", "ck": "C9", "load": ""}

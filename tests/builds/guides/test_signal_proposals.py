@@ -39,6 +39,7 @@ def test_a_tone_and_ripple_are_proposed_in_the_stage_that_has_the_controls_set(p
     assert all(p.row["expected"] == "model" and p.low < p.value < p.high for p in signals_of(proposed))
 
 
+@pytest.mark.lengthy
 def test_a_tone_below_what_a_generator_can_set_comes_with_its_divider(proposed):
     tone = next(p for p in signals_of(proposed) if p.row["red"] == "out.hot")
     assert tone.row["signal"]["level"] == "200 µV" and tone.row["signal"]["load"] == "8 Ω"

@@ -28,6 +28,7 @@ PARTS = [{"ref": ref, "kind": "diode"} for ref in ("D1", "D2", "C1", "C2", "C3",
 PARTS += [{"ref": "V1", "kind": "twin triode", "base": "B9A", "pins": {"a": {"anode": "6"}}}]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("way", WAYS)
 def test_headings_are_stages_and_numbered_items_steps(way):
     plan = plan_of(WAYS[way](), PARTS, {"V1.6", "V1.8"})
@@ -37,6 +38,7 @@ def test_headings_are_stages_and_numbered_items_steps(way):
     assert plan.stages[2].is_bare and plan.stages[1].gate
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("way", ["docx", "Markdown"])
 def test_tables_of_readings_are_checks(way):
     plan = plan_of(WAYS[way](), PARTS, {"V1.6", "V1.8"})
@@ -49,6 +51,7 @@ def test_tables_of_readings_are_checks(way):
     assert plan.stages[3].checks[0].row["low"] == "3 V" and plan.stages[3].checks[0].row["high"] == "7 V"
 
 
+@pytest.mark.lengthy
 def test_a_picture_goes_to_the_step_before_it():
     outline = read_document(documents.as_docx())
     plan = plan_of(outline, PARTS, set())

@@ -41,6 +41,7 @@ def balance(flows) -> float:
     return amps
 
 
+@pytest.mark.lengthy
 def test_two_stages_in_cascade_stand_each_where_its_own_load_line_puts_it():
     parts, errors = put(supplied(PARTS, without="V2"), "cascade", refs=CASCADE, rail1="ht.2", rail2="ht.2")
     assert not errors
@@ -75,6 +76,7 @@ def test_no_grid_of_a_cascade_is_left_behind_a_capacitor_without_a_leak():
     assert same == listed and errors["leak2"].code == "no-grid-leak"
 
 
+@pytest.mark.lengthy
 def test_a_cascode_stands_where_an_independent_calculation_puts_it():
     """One current through both triodes: for each, the middle lets the upper carry what the lower one does."""
     parts, errors = put(supplied(PARTS, without="V2"), "cascode", refs=CASCODE, rail="ht.2")

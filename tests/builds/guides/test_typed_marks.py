@@ -61,6 +61,7 @@ def test_lines_in_bold_are_stages_and_numbers_in_two_parts_steps(way):
     assert "3.3 V is not a step." in to_text(plan.stages[1].steps[1]["text"])
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("line", "said"),
     [
@@ -83,6 +84,7 @@ def test_a_typed_step_is_known_by_its_number_or_its_box(line, said):
     assert said or line in to_text(stage.intro)
 
 
+@pytest.mark.lengthy
 def test_a_warning_in_bold_is_no_stage():
     lines = (("b", "Danger: 350 V!"), ("b", "Unpack"), ("p", "1. Open."), ("b", "Supply"), ("p", "1. Fit."))
     assert [stage.title for stage in plan_of(read_document(as_docx(lines)), [], set()).stages] == ["Unpack", "Supply"]

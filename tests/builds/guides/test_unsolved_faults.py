@@ -64,6 +64,7 @@ def test_the_reasons_survive_being_kept_and_both_pages_give_them(designer, clien
         assert no_figure_sentence(reasons["D1 open"]) in answer.content.decode(), page
 
 
+@pytest.mark.lengthy
 def test_of_a_circuit_whose_every_fault_is_solved_the_pages_say_nothing_of_it(designer, client):
     assert load_fault_dictionary(issued(GUIDE.replace('[[part]]\nref = "R1"\n', BESIDE), designer)).unsolved == ()
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")

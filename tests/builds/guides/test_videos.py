@@ -77,6 +77,7 @@ def test_a_wrong_video_is_refused_at_import():
         read_guide(_guide().replace("https://films", "http://films").encode())
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_the_editor_keeps_a_video_and_refuses_a_wrong_one(client):
     draft = factories.make_revision(issued=False, stages=1)

@@ -103,6 +103,7 @@ def test_proposals_have_a_stop_limit_that_good_builds_do_not_reach(line_stage):
     assert rail.row["stop_above"] == "450 V"  # C1's rating
 
 
+@pytest.mark.lengthy
 def test_no_proposal_touches_the_mains(line_stage):
     proposals = propose({"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []})
     side = MainsSide.of(line_stage)
@@ -121,6 +122,7 @@ def test_a_check_that_is_there_is_not_proposed_twice(line_stage):
     assert all(p.is_there for p in propose(tables | {"stage": stages}).proposals)
 
 
+@pytest.mark.lengthy
 def test_stages_that_are_there_are_used(line_stage):
     stages = [
         {"key": "wiring", "title": "Wiring", "gate": True},
@@ -245,6 +247,7 @@ def test_a_part_wired_at_one_end_is_not_yet_a_circuit_and_leaks_no_empty_point()
 NAMES = st.sampled_from(["ht", "chassis", "in", "out"])
 
 
+@pytest.mark.lengthy
 @given(st.lists(st.tuples(st.sampled_from(["R1.a", "R1.b", "R2.a", "R2.b", "C1.+", "C1.-"]), NAMES), max_size=8))
 def test_wiring_the_same_again_changes_nothing(wires):
     once = wire(TWO, [(n, *pair) for n, pair in enumerate(wires)])

@@ -48,6 +48,7 @@ def write(kind, person):
     return Job.objects.get(kind=kind)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("kind", ["account-letter", "confirm-letter", "reset-letter"])
 def test_each_letter_is_tried_again_until_the_server_is_back(kind, person, down):
     job, waited = write(kind, person), timedelta()

@@ -124,6 +124,7 @@ def test_refusals_are_as_the_document_says(client, revision, build, monkeypatch)
         jsonschema.validate(answer.json(), schema_of(path, "post", str(status)))
 
 
+@pytest.mark.lengthy
 def test_answers_are_as_the_document_says(client, revision, build):
     factories.add_reading(build=build, check=factories.checks_of(revision=revision)[0])
     headers = bearer(revision.kit.designers.get(), "read")

@@ -103,6 +103,7 @@ def test_the_drill_on_postgresql_a_backup_is_restored_and_served_from(build, emp
     assert not (tmp_path / "other" / "media").exists()
 
 
+@pytest.mark.lengthy
 @sqlite_only
 def test_a_backup_of_postgresql_is_not_restored_into_sqlite(build, tmp_path):
     made = backup.make(tmp_path / "kept", 3)
@@ -119,6 +120,7 @@ def entry(name: str, kind: bytes = tarfile.REGTYPE, link: str = "") -> tarfile.T
     return made
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     "way_out",
     [
@@ -158,6 +160,7 @@ def test_a_disk_that_is_full_while_the_database_is_copied_is_said_and_leaves_not
     assert not [*(tmp_path / "kept").iterdir()]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", ["database", "media.tar", "settings.json"])
 def test_a_damaged_backup_is_refused_and_nothing_is_written(build, tmp_path, name):
     made = backup.make(tmp_path / "kept", 3)
@@ -170,6 +173,7 @@ def test_a_damaged_backup_is_refused_and_nothing_is_written(build, tmp_path, nam
     assert not (tmp_path / "new").exists()
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("cut", [1, 60, 70, 150])
 def test_a_list_of_sums_that_is_cut_off_vouches_for_nothing(build, tmp_path, cut):
     """A copy that broke off: what is on the list is whole, and the photos are not on it."""
@@ -225,6 +229,7 @@ def test_a_place_where_no_backup_can_be_is_said_in_words(build, tmp_path):
         call_command("restore", tmp_path / "none", check=True)
 
 
+@pytest.mark.lengthy
 def test_the_newest_backups_are_kept(build, tmp_path):
     made = [backup.make(tmp_path, 2) for _n in range(3)]
     assert backup.all_in(tmp_path) == made[1:]
@@ -238,6 +243,7 @@ def test_no_secret_is_in_a_backups_settings(build, tmp_path, monkeypatch):
     assert "TIME_ZONE" in text and not any(value in text for value in secrets.values())
 
 
+@pytest.mark.lengthy
 def test_the_doctor_finds_and_mends_files_that_no_row_knows(build, tmp_path):
     default_storage.save("photos/1/lost.jpg", image())
     lost = Path(project.MEDIA_ROOT) / "photos/1/lost.jpg"

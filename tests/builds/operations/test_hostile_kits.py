@@ -93,6 +93,7 @@ ROWS = {
 }
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("case", ROWS)
 def test_a_kit_file_with_a_wrong_row_is_refused(case, content, owner, tmp_path):
     label, values, match = ROWS[case]
@@ -196,6 +197,7 @@ def test_a_list_of_millions_of_entries_is_refused_unread(tmp_path):
         tracemalloc.stop()
 
 
+@pytest.mark.lengthy
 @settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_whatever_is_cut_or_changed_is_refused_in_words(data, content, packed, tmp_path):
@@ -214,6 +216,7 @@ def test_whatever_is_cut_or_changed_is_refused_in_words(data, content, packed, t
         assert {name: archive.read(name) for name in archive.namelist() if name != SUMS} == content
 
 
+@pytest.mark.lengthy
 def test_a_guide_that_would_be_refused_as_an_upload_is_refused_here(content, owner, tmp_path):
     """The guide of the factories names points that no part has; taken over as it is, it is there."""
     with pytest.raises(TransferError, match="breaks a rule"):

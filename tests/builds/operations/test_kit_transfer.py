@@ -114,6 +114,7 @@ def test_corrected_figures_hold_on_the_other_side_too(committed, tmp_path):
     assert check.expected == "300 V" and band_for(check).expected == 200.0 and band_for(check).stop_above == 250.0
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("changed", [{"stop_above": "9 ohm"}, {"other": "1 V"}, {"low": 5}])
 def test_corrected_figures_that_nothing_can_be_judged_by_are_not_read_in(committed, tmp_path, changed):
     export(corrected_kit(**changed), tmp_path / "a.zip")
@@ -269,10 +270,12 @@ class TestPeople:
         assert KitRole.objects.get(kit=kit, person=mine).role == "editor"
         assert not KitRole.objects.filter(person=owner).exists()
 
+    @pytest.mark.lengthy
     def test_addresses_go_along_only_where_asked(self, file, tmp_path):
         assert b"seven@example.org" in entries(file)["people.jsonl"]
         assert all(b"example.org" not in raw for raw in entries(tmp_path / "nameless.zip").values())
 
+    @pytest.mark.lengthy
     def test_a_person_named_by_hand_must_be_in_the_file(self, file):
         owner = factories.make_designer(name="Owner here")
         with pytest.raises(CommandError, match="Nobody in the file"):
@@ -280,6 +283,7 @@ class TestPeople:
         assert not Kit.objects.exists() and owner.kits.count() == 0
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_no_password_link_or_token_is_in_the_file(tmp_path):
     cast = make_cast()
@@ -291,6 +295,7 @@ def test_no_password_link_or_token_is_in_the_file(tmp_path):
     assert "invitation" not in rows(content, "bench.Build")[0]
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_figures_of_a_file_answer_for_no_other_kit(tmp_path):
     """Figures are found by the hash of a circuit: a file could otherwise say what another kit's readings should be."""
@@ -324,6 +329,7 @@ def test_a_kit_that_is_here_is_never_overwritten(tmp_path):
     assert Kit.objects.count() == 1
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_commands_write_once_and_check_without_adding(tmp_path, capsys):
     build = factories.make_build(revision=factories.make_revision(issued=False))
@@ -343,6 +349,7 @@ def test_commands_write_once_and_check_without_adding(tmp_path, capsys):
     assert Build.objects.filter(revision__kit__key="tried").count() == 1
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_a_kit_is_read_in_where_a_photo_was_lost(tmp_path):
     cast = make_cast()
@@ -353,6 +360,7 @@ def test_a_kit_is_read_in_where_a_photo_was_lost(tmp_path):
     assert json.loads(content["kit.json"])["counts"]["bench.Photo"] == len(rows(content, "bench.Photo"))
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_an_issued_guide_that_keeps_the_rules_is_read_in_as_it_is(tmp_path):
     revision = store_guide(read_guide(GUIDE.encode()), factories.make_designer())

@@ -45,6 +45,7 @@ def kept(how: str) -> int:
     return int(ran.stdout)
 
 
+@pytest.mark.lengthy
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="mallopt(3) is the GNU C library's")
 def test_freed_blocks_of_decoders_go_back_to_the_system():
     assert kept("told") < 10

@@ -109,6 +109,7 @@ def test_of_two_findings_as_bad_the_surer_one_comes_first():
     assert (first.title, second.title) == (sure.title, unsure.title)  # in the guide it is the other way round
 
 
+@pytest.mark.lengthy
 def test_a_rejected_finding_is_no_longer_among_what_to_correct(revision_with_a_snag):
     snag = revision_with_a_snag
     revision = snag.build.revision

@@ -97,6 +97,7 @@ def test_a_draft_says_that_it_is_none_to_build_from(revision):
     assert "Do not build from it" in words_of(PdfReader(io.BytesIO(guide_pdf(revision))))
 
 
+@pytest.mark.lengthy
 def test_errata_are_printed_with_the_revision():
     issued = factories.make_revision()
     Erratum.objects.create(revision=issued, stage=issued.stages.first(), words="R8 is 1.5 kΩ & no other <b>value</b>.")

@@ -43,6 +43,7 @@ def test_findings_are_told_apart(revision):
     assert (first.missed.successes, first.missed.n) == (8, 8)
 
 
+@pytest.mark.lengthy
 def test_the_designers_planned_change_wins(revision):
     check = revision.stages.first().checks.first()
     Triage.objects.create(
@@ -151,6 +152,7 @@ def test_power_on_record_stands_in_the_json_and_on_the_build_record(revision):
     assert str(PowerOn.Why.AGAIN.label) in text_of(build_record(build))
 
 
+@pytest.mark.lengthy
 def test_the_pieces_of_the_json_are_the_whole(revision):
     gathered = gather(revision)
     assert json.loads("".join(json_lines(gathered))) == json.loads(json.dumps(summary_json(gathered)))
@@ -239,6 +241,7 @@ def test_formulas_are_defused(text, expected):
     assert defuse(text) == expected
 
 
+@pytest.mark.lengthy
 @given(st.text(max_size=20) | st.text("=+-@;,\t\n '\"a1\uff1d\u202e", max_size=12))
 @example("-0\r0")
 @example("-1;2")
@@ -257,6 +260,7 @@ def test_an_empty_programme_still_has_its_summary(client):
     jsonschema.validate(json.loads(json.dumps(summary_json(gather(revision)))), SCHEMA)
 
 
+@pytest.mark.lengthy
 def test_the_packing_slip_shows_the_link_and_the_cautions(revision):
     text = text_of(packing_slip(revision.builds.first(), "https://example.org/invitation/abc/"))
     assert "https://example.org/invitation/abc/" in text and "Lethal voltages" in text

@@ -16,6 +16,7 @@ def at(revision, stage, name="stage"):
     return reverse(f"reports:{name}", args=[revision.kit.key, revision.letter, stage])
 
 
+@pytest.mark.lengthy
 def test_a_sheet_follows_the_guide_and_numbers_the_findings(revision):
     made = stage_sheet(gather(revision), "stage-1")
     assert [e.title for e in made.entries] == ["Step 1", "Step 2", "Check 1.1", "Check 1.2", "Check 1.3"]

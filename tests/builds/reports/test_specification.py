@@ -188,6 +188,7 @@ def test_no_recorded_check_is_asked_for_where_the_guide_has_them(client, build, 
     assert [b"Add a recorded check" in page.content for page in pages] == [False, True]
 
 
+@pytest.mark.lengthy
 def test_the_figures_begin_on_the_first_page_however_many_they_are():
     check = SimpleNamespace(title="Output power", unit="W")
     figure = SimpleNamespace(check=check, median=4.36, low=4.27, high=4.48, builds=4, conditions=["load 8.20 Ω"] * 3)

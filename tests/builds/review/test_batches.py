@@ -139,6 +139,7 @@ def test_the_fault_summary_says_what_goes_with_a_batch(client, programme):
     assert "for week 18 (8 builds)" in client.get(reverse("reports:summary", args=[key, "A"])).content.decode()
 
 
+@pytest.mark.lengthy
 def test_builds_one_to_twelve_are_counted_as_people_count(client):
     """Serials without leading zeros: a perfect rise is a trend, and a batch from 2 to 10 is nine builds."""
     designer = factories.make_designer()

@@ -66,6 +66,7 @@ def test_no_figures_are_offered_after_a_known_cause_or_a_danger(client, revision
     assert '<button class="button quiet" name="state" value="accepted">' in page(client, revision)
 
 
+@pytest.mark.lengthy
 def test_a_single_build_is_named_and_nothing_is_pressed_for(client, revision):
     read(revision, (300, 301, 299, 302, 298, 300, 430))
     (row,) = open_findings(revision)

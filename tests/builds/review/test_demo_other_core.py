@@ -17,6 +17,7 @@ from tests import factories
 pytestmark = pytest.mark.django_db
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("kit", ["five-watt", "line-preamp"])
 def test_a_guide_without_rows_has_the_circuit_that_its_rows_will_have(kit):
     data = read_guide(demo_zip(kit))
@@ -50,6 +51,7 @@ def core(monkeypatch):
         yield core
 
 
+@pytest.mark.lengthy
 def test_figures_begun_for_another_circuit_are_not_kept(core, monkeypatch):
     data = read_guide(demo_zip("line-preamp"))
     other = copy.deepcopy(data)

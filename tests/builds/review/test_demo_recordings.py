@@ -33,6 +33,7 @@ def test_the_tone_is_as_loud_as_the_meter_is_said_to_have_shown():
     assert rms * FULL_SCALE == pytest.approx(PLAYED, rel=0.02)
 
 
+@pytest.mark.lengthy
 def test_the_worn_reservoir_hums_at_twice_the_mains_and_a_good_one_hardly():
     worn, good = (measured(n, "A", Signal.SILENCE).hum for n in (WORN_RESERVOIR, GOOD))
     assert worn.origin is Origin.RECTIFIED and worn.total > 3 * good.total
@@ -51,6 +52,7 @@ def test_revision_b_has_less_third_harmonic_and_as_much_second():
     assert abs(harmonic(GOOD, "A", 2) - harmonic(GOOD, "B", 2)) < 1
 
 
+@pytest.mark.lengthy
 def test_hum_over_the_sweep_does_not_pass_for_the_edge_of_the_response():
     """At 100 Hz it stands 24 dB below the sweep, and used to be taken for a hole in the response."""
     edge, u = measured(WORN_RESERVOIR, "A", Signal.SWEEP).response.edge_with_doubt(3.0, -1)

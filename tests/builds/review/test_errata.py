@@ -165,6 +165,7 @@ def test_an_erratum_is_pinned_to_any_part_named_by_a_step_or_not(desk, designer,
     assert answer.status_code == 302 and (row.part.ref, row.stage.key, row.about) == (ref, stage_key, f"part {ref}")
 
 
+@pytest.mark.lengthy
 def test_a_confirmed_erratum_stays_at_its_step_its_part_or_its_check(desk, phone, build):
     pin(desk, build)
     pin(desk, build, about="check:stage-1/check-1-1", words="Black goes to the **shell**.")

@@ -31,6 +31,7 @@ def noise(count, rms=1e-4):
     return rms * np.random.default_rng(5).standard_normal(count)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("plan", PLANS, ids=lambda plan: f"{plan.signal} {plan.hertz}")
 def test_every_test_signal_is_told_from_the_others(plan):
     samples = 0.3 * make_signal(plan)

@@ -77,6 +77,7 @@ def test_a_proposal_from_builds_read_alike_is_as_wide_as_their_meters_make_it():
     assert isinstance(proposal, Proposal) and proposal.high - proposal.low > 2
 
 
+@pytest.mark.lengthy
 def test_a_band_without_a_figure_is_right_wherever_in_it_the_builds_lie():
     inside = {"measure": "resistance", "expected": "", "band": "", "low": "6 Ω", "high": "33 Ω", "stop_above": ""}
     meaning, _ = found(check_read("28.0", "28.3", "27.9", "28.2", "28.1", "28.0", **inside))

@@ -88,6 +88,7 @@ def test_changing_ones_mind_takes_the_edit_out_again(revision, designer):
     assert Decision.objects.get().state == "rejected"
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("figures", "said"),
     [
@@ -108,6 +109,7 @@ def test_figures_that_contradict_each_other_are_refused_with_what_was_typed(desk
     assert not Revision.objects.filter(cloned_from=revision).exists()
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
@@ -143,6 +145,7 @@ def test_the_words_typed_for_a_step_are_kept_with_a_refusal_and_only_in_that_for
     assert f'id="text-snag-{other.pk}" name="text" rows="3">Do thing' in text
 
 
+@pytest.mark.lengthy
 def test_rejecting_needs_a_reason(desk, revision):
     answer = desk.post(at("decide-check", revision, first_check(revision).pk), {"state": "rejected", "reason": " "})
     assert answer.status_code == 422
@@ -170,6 +173,7 @@ def test_what_was_issued_stays_decided(revision, designer):
         accept(revision, designer, expected="1 V", low="0 V", high="2 V")
 
 
+@pytest.mark.lengthy
 def test_the_next_revision_shows_whether_it_worked(desk, revision, designer):
     after = issue(accept(revision, designer).draft)
     row = Check.objects.get(stage__revision=after, key="check-1-1")

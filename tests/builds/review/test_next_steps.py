@@ -63,6 +63,7 @@ def test_danger_comes_before_all_else(revision, designer):
     assert codes(revision) == ["release"]
 
 
+@pytest.mark.lengthy
 def test_a_known_cause_asks_for_a_decision_and_a_decision_for_the_issue(revision, designer):
     build, check = factories.make_build(revision=revision), factories.checks_of(revision=revision)[0]
     factories.add_reading(build=build, check=check, value=350, outcome="out of band")

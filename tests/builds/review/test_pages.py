@@ -79,6 +79,7 @@ def test_an_empty_dashboard_says_what_to_do_next(desk, revision):
     assert "Make the first build" in body and of("builds", revision) in body
 
 
+@pytest.mark.lengthy
 def test_stops_and_open_danger_come_before_the_matrix(desk, revision, build):
     check = make.checks_of(revision=revision)[3]
     make.add_reading(build=build, check=check, value=420, outcome="switch off")
@@ -126,6 +127,7 @@ def test_a_reading_that_said_switch_off_cannot_be_conceded(desk, revision, build
     assert not Concession.objects.exists() and not CheckStatus.objects.get().passed
 
 
+@pytest.mark.lengthy
 def test_triage_of_a_deviation_is_kept_and_filters_the_list(desk, revision, build):
     check = make.checks_of(revision=revision)[0]
     make.add_reading(build=build, check=check, value=350, outcome="out of band")
@@ -164,6 +166,7 @@ def test_the_history_holds_ticks_and_made_safe_readings(desk, revision, build):
     assert "Step ticked" in body and "3.5 V" in body and str(switched_on) in body
 
 
+@pytest.mark.lengthy
 def test_a_checks_page_says_what_its_readings_mean_before_the_statistics_and_names_no_half_bands(desk, revision):
     check = make.checks_of(revision=revision)[0]
     make.add_readings(

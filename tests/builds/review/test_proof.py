@@ -10,7 +10,7 @@ from builds.review.changes import decide
 from builds.review.changes.proof import change_proofs, stage_proofs
 from tests import factories
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.lengthy]
 
 
 def step_of(revision):

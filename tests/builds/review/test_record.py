@@ -62,6 +62,7 @@ def accepted(revision, designer, **more):
     ).draft
 
 
+@pytest.mark.lengthy
 def test_what_happens_after_issue_changes_no_list(desk, revision, designer):
     draft = accepted(revision, designer)
     Step.objects.filter(stage__revision=draft, key="step-1-1").update(text="By hand.")
@@ -86,6 +87,7 @@ def test_what_happens_after_issue_changes_no_list(desk, revision, designer):
     )
 
 
+@pytest.mark.lengthy
 def test_a_draft_shows_the_list_as_it_stands(desk, revision, designer):
     draft = accepted(revision, designer)
     decide.decline_change(
@@ -100,6 +102,7 @@ def test_the_database_refuses_to_rewrite_a_list(revision, designer):
         IssuedChanges.objects.update(listed={})
 
 
+@pytest.mark.lengthy
 def test_whoever_reported_a_snag_on_a_check_whose_finding_was_accepted_is_told(desk, revision, designer):
     snag = snag_on(revision, check_row=first_check(revision))
     draft = accepted(revision, designer)
@@ -119,6 +122,7 @@ def test_whoever_reported_a_snag_on_a_check_whose_finding_was_accepted_is_told(d
     assert address in desk.get(reverse("review:snag", args=[snag.pk])).content.decode()
 
 
+@pytest.mark.lengthy
 def test_everybody_who_stumbled_over_a_rewritten_step_is_told_once(revision, designer):
     step = revision.stages.first().steps.first()
     one, other, merged, closed, rejected, elsewhere = (
@@ -142,6 +146,7 @@ def test_everybody_who_stumbled_over_a_rewritten_step_is_told_once(revision, des
     ]
 
 
+@pytest.mark.lengthy
 def test_a_snag_about_a_whole_stage_is_answered_by_its_own_decision_only(revision, designer):
     one, other = snag_on(revision), snag_on(revision)
     issue(
@@ -151,6 +156,7 @@ def test_a_snag_about_a_whole_stage_is_answered_by_its_own_decision_only(revisio
     assert "It now says: “Read all of it first.”" in one.messages.get().words
 
 
+@pytest.mark.lengthy
 def test_a_draft_begun_before_the_newest_revision_says_so(desk, revision, designer):
     old = clone(revision)
     after = issue(clone(revision))

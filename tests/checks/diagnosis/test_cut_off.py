@@ -26,6 +26,7 @@ def kit():
     return prepare(PARTS, [{**STAGES[1], "checks": at}], samples=24, faults=faults)
 
 
+@pytest.mark.lengthy
 def test_an_open_cathode_resistor_is_found_though_the_cathode_stands_higher_than_the_model_says(kit):
     row = [f.key for f in kit.faults].index(f"{RESISTOR} open") + 1
     n = kit.index["hot/k"]

@@ -68,6 +68,7 @@ def test_a_failed_device_leaves_what_the_circuit_without_it_gives(rows, expected
     assert all(abs(result[""] - volts) > 3 for volts in expected.values())
 
 
+@pytest.mark.lengthy
 def test_every_device_fault_of_a_regulated_supply_shows_at_its_output():
     _, prepared = readings(regulated())
     shown = {fault.key for fault, *_ in coverage(prepared).shown}
@@ -87,6 +88,7 @@ def test_terminals_on_one_node_cannot_short():
     assert "Q1 base-emitter short" in keys and not any("collector-base" in key for key in keys)
 
 
+@pytest.mark.lengthy
 def test_an_adaptor_of_the_other_polarity_turns_its_volts_round():
     """The MOSFET's gate then stands 12 V above its drain: the channel conducts backwards."""
     assert readings(follower(), "in")[0]["PS1 reversed"] == pytest.approx(-24, abs=0.2)

@@ -41,6 +41,7 @@ def test_a_good_kit_hums_by_millivolts_only(kit):
     assert 0 < hum < can / 25
 
 
+@pytest.mark.lengthy
 def test_a_good_kit_s_hum_is_clear(kit):
     assert rank(kit, list(as_read(kit))).clear > 0.5
 

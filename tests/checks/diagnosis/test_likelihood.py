@@ -79,6 +79,7 @@ def test_a_size_spreads_along_its_span(prepared, monkeypatch, is_shared, most): 
     assert fit_all(prepared, evidence).log[row] == pytest.approx(expected, abs=most)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("size", [0, 2, 5, 7, 9, 13])
 def test_a_part_of_any_other_value_is_named(prepared, size):  # noqa: F811
     row = row_of(prepared, "R10 other value")
@@ -130,6 +131,7 @@ def test_another_meter_loads_a_floating_point_more(prepared):  # noqa: F811
     assert healthy_row[0] == pytest.approx(healthy_row[1])
 
 
+@pytest.mark.lengthy
 def test_the_lines_uncertainty_widens_what_readings_may_be(prepared):  # noqa: F811
     """All readings with the power on 5 % low: with a line known to 2 % that is a good kit, with one known exactly less
     so."""

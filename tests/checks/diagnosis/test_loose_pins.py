@@ -32,6 +32,7 @@ def test_a_grid_without_its_wire_may_leave_the_valve_anywhere_between_hardly_and
     assert cathode[0] < 1.2 * usual and cathode[-1] > 1.5 * usual
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("share", [1.35, 1.6, 1.9])
 def test_a_valve_that_runs_away_with_its_grid_resistor_right_is_laid_to_its_grid(kit, share):
     usual = {place.name: float(v) for place, v in zip(kit.places, kit.nominal, strict=True) if place.check}

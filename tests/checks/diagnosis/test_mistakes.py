@@ -72,6 +72,7 @@ def test_over_range_says_nothing_where_many_meters_give_up():
     assert least_over_range("on", 300.0) == 600.0
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("ohms", [500.0, 3e3, 3e4])
 def test_a_cold_joint_is_found_in_any_size(kit, ohms):
     """In the cathode of the output valve, put into the rows themselves and solved by scipy."""

@@ -63,6 +63,7 @@ def test_a_coupling_capacitor_that_leaks_a_little_is_never_told_clear(kit):
     assert any(COUPLING in fault.refs for fault in ranking.groups[0].faults)
 
 
+@pytest.mark.lengthy
 def test_a_grid_within_what_good_valves_leave_there_is_clear(kit):
     """A tenth of a microampere or two across 470 kΩ (sheets allow a microampere, from memory)."""
     assert rank(kit, reads(kit, grid=0.1)).clear > 0.8
@@ -90,6 +91,7 @@ def test_a_reading_far_off_that_was_taken_twice_is_never_told_clear(kit, name, w
     assert rank(kit, once).clear > 0.8
 
 
+@pytest.mark.lengthy
 @given(st.floats(1e-3, 30.0), st.floats(-0.2, 0.2), st.floats(0.5, 9.0), st.sampled_from((-1, 1)))
 def test_about_nothing_the_scale_counts_volts(deviation, share, away, way):
     """A normal distribution in volts: what is so many standard deviations off counts as nearly so many."""

@@ -64,6 +64,7 @@ def test_open_capacitors_that_no_direct_voltage_tells_are_shown(under_signal):
     assert {"C5 open", "C6 open", "C7 open", "C8 open", "C9 open"} <= shown
 
 
+@pytest.mark.lengthy
 def test_an_open_coupling_capacitor_ranks_first_when_the_tone_is_gone(under_signal):
     at = under_signal.index["signal/ripple"]
     readings = [

@@ -87,6 +87,7 @@ def test_a_bias_supply_that_is_turned_comes_to_the_other_sign_and_to_what_its_el
     assert reads(prepared, "D3 turned", "raw") == pytest.approx(reads(prepared, "", "raw"), rel=0.05)
 
 
+@pytest.mark.lengthy
 def test_one_of_two_that_is_turned_leaves_half_of_the_winding_and_little_on_the_rail(prepared):
     """A meter's mean of a sine without every other half cycle is half of the whole one's."""
     share = reads(prepared, "D1 turned", "ac") / reads(prepared, "", "ac")

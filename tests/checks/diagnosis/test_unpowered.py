@@ -26,6 +26,7 @@ def test_a_resistor_at_well_beyond_twice_its_tolerance_that_was_read_twice_is_no
     assert rank(kit, [read(kit, place, 1 + way * 2.7 * TOLERANCE)]).clear < 0.35
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("place", ["cold/k", "cold/g"])
 @pytest.mark.parametrize("way", [-1, 1])
 def test_a_resistor_at_its_limit_read_by_a_meter_at_its_own_is_clear(kit, place, way):

@@ -28,6 +28,7 @@ def test_every_fault_without_a_figure_says_why(prepared):
     assert {"D1 open", "D2 open"} <= without == {one.fault for one in prepared.unsolved}
 
 
+@pytest.mark.lengthy
 def test_the_reason_names_what_is_not_calculated(prepared):
     reasons = {one.fault: one.why for one in prepared.unsolved}
     assert reasons["D1 open"].code is RemarkCode.CHOKE_INPUT

@@ -33,6 +33,7 @@ def test_a_meter_that_is_off_is_found_nearly_to_half_a_per_cent(off, skewed):
     assert all(abs(effects.get((n, "dc volts"), 0.0)) <= 0.0061 for n in (0, 1, 3, 4))
 
 
+@pytest.mark.lengthy
 def test_two_builds_read_by_a_meter_that_is_off_are_no_batch_on_every_check():
     """4.5 % high against bands of 5 %, and a batch of parts that the same two builds have."""
     batch = (Label("batch:R5", ("a", "b", "b", "a", "a")),)
@@ -100,6 +101,7 @@ def narrow_check(ratios, half):
     return Evidence(tuple(d.tolist()), 0.1, builds=tuple(range(len(ratios))), quantity="dc volts", reach=1 / half)
 
 
+@pytest.mark.lengthy
 def test_a_band_that_good_meters_cannot_hold_is_too_tight_although_the_parts_hold_it():
     """Within 1 % of the figure, where parts scatter by 0.15 % and meters by 1.2 %; within 5 % it is none."""
     found = find_many([*guide(METERS, 40), narrow_check(METERS, 0.01)])

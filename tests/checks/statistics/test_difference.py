@@ -27,6 +27,7 @@ def test_three_builds_before_and_after_say_nothing_however_they_come_out():
     assert {compare(x, 3, y, 3).verdict for x in range(4) for y in range(4)} == {Change.UNKNOWN}
 
 
+@pytest.mark.lengthy
 def test_a_cure_and_a_blunder_show_at_ten_builds():
     cure, blunder = chances(0.2, 0.95, 10, 10), chances(0.95, 0.2, 10, 10)
     assert cure[Change.BETTER] >= 0.85 and blunder[Change.WORSE] >= 0.85

@@ -13,6 +13,7 @@ def kinds(draw, n=8, seed=5):
     return [find(Evidence(tuple(draw(rng, n)), one_sided=True)).kind for _ in range(TRIALS)]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("middle", [0.05, 0.4, 0.74, 0.85])
 @pytest.mark.parametrize("side", [1, -1])
 def test_builds_inside_the_limit_are_left_alone_wherever_they_lie(middle, side):

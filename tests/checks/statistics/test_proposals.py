@@ -119,6 +119,7 @@ def test_a_change_that_helped_is_told_from_one_that_may_have():
     assert compare(3, 6, 0, 0).verdict == "can't tell"
 
 
+@pytest.mark.lengthy
 @given(st.integers(0, 12), st.integers(1, 12), st.integers(0, 12), st.integers(1, 12))
 def test_the_interval_holds_the_difference_it_is_of(x, n, y, m):
     comparison = compare(min(x, n), n, min(y, m), m)

@@ -67,6 +67,7 @@ def test_a_silence_whose_every_line_was_filtered_out_does_not_pass_for_one_witho
     assert Doubt.FILTERED in {remark.doubt for remark in result.remarks} and not result.is_usable
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("hertz", [440.0, 1000.0, 10_000.0])
 def test_hum_filtered_out_beside_a_tone_gives_no_distortion_and_noise(hertz):
     plan = SignalPlan(Signal.TONE, RATE, (hertz,), 6.0)
@@ -107,6 +108,7 @@ def test_a_filter_at_the_only_odd_line_shows_in_the_noise_beside_it(slope, quali
     assert [(r.doubt, r.figure) for r in result.remarks] == [(Doubt.FILTERED, pytest.approx(50, rel=0.01))]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     "lines",
     [LINES, {1: 1e-3}, {2: 1e-3}, {1: 1e-3, 3: 3e-3}, {2: 1e-3, 4: 5e-4, 6: 2e-4}, {1: 1e-3, 2: 3e-5}],

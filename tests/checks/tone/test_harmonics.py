@@ -31,6 +31,7 @@ def test_harmonics_are_right_within_a_twentieth_of_a_db_to_100_dbr(rate, hertz, 
     assert distortion.fundamental.rms == pytest.approx(0.3, rel=3e-4)
 
 
+@pytest.mark.lengthy
 @settings(max_examples=25)
 @given(hertz=st.floats(200, 5000), turn=st.floats(0, 6.28), seconds=st.floats(1.0, 3.0))
 def test_the_frequency_is_right_to_a_millionth_from_one_second(hertz, turn, seconds):

@@ -55,6 +55,7 @@ def test_samples_lost_for_20_microseconds_to_100_milliseconds_are_found_and_when
     assert losses(SPOILS[spoil](recorded(kind), length), kind) == [pytest.approx(AT / RATE, abs=0.15)]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("spoil", "length"), [("zeros", 3), ("held", 480), ("repeated", 48), ("lost", 1), ("lost", 480)]
 )
@@ -86,6 +87,7 @@ def test_nothing_is_called_lost_in_a_whole_recording(kind, name):
     assert losses(recorded(kind, **CLEAN[name]), kind) == []
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("kind", ["tone", "sweep"])
 def test_an_amplifier_that_clips_or_has_crossover_distortion_loses_no_samples(kind):
     x = recorded(kind)

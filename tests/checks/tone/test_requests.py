@@ -62,6 +62,7 @@ def test_volts_want_a_calibration_and_shares_do_not(tone):
     assert figure("distortion", {"signal": "tone"}, tone, scale=None).value > 1
 
 
+@pytest.mark.lengthy
 def test_silence_gives_hum_and_noise_in_volts():
     rng = np.random.default_rng(3)
     x = sines(6, 48_000, [(1e-4, 50, 0), (2e-4, 100, 0)]) + 1e-5 * rng.standard_normal(6 * 48_000)

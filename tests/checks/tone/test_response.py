@@ -43,6 +43,7 @@ def test_a_flat_response_has_no_edges_and_no_gain_but_its_own():
     assert response.u.max() < 0.01
 
 
+@pytest.mark.lengthy
 def test_more_noise_is_more_doubt():
     quiet, loud = (measure_response(played(noise=noise), PLAN).u for noise in (1e-5, 1e-3))
     assert np.median(loud) > 30 * np.median(quiet)

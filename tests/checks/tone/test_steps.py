@@ -73,6 +73,7 @@ def test_an_amplifier_that_is_driven_too_far_is_not_called_a_limiter(law):
     assert not doubted(0.6 * LAWS[law](make_signal(STEPS)))
 
 
+@pytest.mark.lengthy
 def test_a_recording_that_stops_half_way_is_refused():
     x = make_signal(STEPS)
     with pytest.raises(ChecksError) as refused:

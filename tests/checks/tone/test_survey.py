@@ -126,6 +126,7 @@ def test_a_gap_of_zeros_is_a_dropout_and_silence_around_is_not():
     assert survey(broken).dropouts() == [2.5]
 
 
+@pytest.mark.lengthy
 @settings(max_examples=30)
 @given(size=st.integers(50, 60_000))
 def test_the_size_of_the_blocks_changes_nothing(size):

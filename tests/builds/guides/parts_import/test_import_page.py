@@ -119,6 +119,7 @@ def test_a_workbook_is_read(designer, draft):
     assert [change.ref for change in page.context["preview"].changes] == ["R1"]
 
 
+@pytest.mark.lengthy
 def test_reading_again_changes_and_adds_and_keeps_the_wiring(designer, draft):
     save(designer, draft, LIST)
     draft.parts.filter(ref="R1").update(detail={"joins": ["a", "b"]})
@@ -136,6 +137,7 @@ def test_parts_go_only_where_it_was_asked_and_shown(designer, draft):
     assert [*parts(draft)] == ["R1"]
 
 
+@pytest.mark.lengthy
 def test_what_was_edited_meanwhile_is_shown_before_it_is_overwritten(designer, draft):
     save(designer, draft, LIST)
     page = read(designer, draft, "Ref;Value\nR1;2k2").context
@@ -147,6 +149,7 @@ def test_what_was_edited_meanwhile_is_shown_before_it_is_overwritten(designer, d
     assert answer.context["preview"].changed[0]["before"] == "9k1"
 
 
+@pytest.mark.lengthy
 def test_a_list_that_would_put_a_probe_on_the_mains_is_not_saved(designer, draft):
     save(designer, draft, "Ref;Value;From;To\nR1;1k;tap;chassis\nR2;1k;other;chassis")
     stage = draft.stages.first()
@@ -156,6 +159,7 @@ def test_a_list_that_would_put_a_probe_on_the_mains_is_not_saved(designer, draft
     assert parts(draft)["R1"]["joins"] == ["tap", "chassis"]
 
 
+@pytest.mark.lengthy
 def test_an_edit_is_undone_once(designer, draft):
     save(designer, draft, LIST)
     edit = draft.edits.first()
@@ -175,6 +179,7 @@ def grid_post(draft, **changes):
     return fields
 
 
+@pytest.mark.lengthy
 def test_a_grid_that_nobody_touched_changes_nothing(designer, draft):
     save(designer, draft, LIST)
     before = as_tables(draft)
@@ -182,18 +187,21 @@ def test_a_grid_that_nobody_touched_changes_nothing(designer, draft):
     assert as_tables(draft) == before and draft.edits.count() == 1
 
 
+@pytest.mark.lengthy
 def test_a_cell_of_the_grid_is_saved_as_people_write_it(designer, draft):
     save(designer, draft, LIST)
     designer.post(url(draft, "parts-grid"), grid_post(draft, R1={"power": "2", "value": "1k5"}, V1={"type": "ECC82"}))
     assert (parts(draft)["R1"]["power"], parts(draft)["R1"]["value"]) == ("2 W", "1k5")
 
 
+@pytest.mark.lengthy
 def test_another_valve_type_brings_its_base_and_pins(designer, draft):
     save(designer, draft, LIST)
     designer.post(url(draft, "parts-grid"), grid_post(draft, V1={"type": "6SN7"}))
     assert parts(draft)["V1"]["base"] == "octal" and parts(draft)["V1"]["pins"]["a"]["anode"] == "5"
 
 
+@pytest.mark.lengthy
 def test_a_wrong_cell_keeps_the_whole_grid_from_being_saved(designer, draft):
     save(designer, draft, LIST)
     answer = designer.post(url(draft, "parts-grid"), grid_post(draft, R1={"value": "4x7"}, R2={"value": "1k"}))
@@ -201,6 +209,7 @@ def test_a_wrong_cell_keeps_the_whole_grid_from_being_saved(designer, draft):
     assert [*answer.context["state"].errors.values()][0]["value"]
 
 
+@pytest.mark.lengthy
 def test_a_part_under_another_reference_keeps_its_place_in_the_steps(designer, draft):
     save(designer, draft, LIST)
     draft.stages.first().steps.create(position=1, key="s", text="Fit it.", parts=["R1"])

@@ -92,6 +92,7 @@ def test_no_readings_give_no_chart():
     assert share_plot("Yield.", [("Stage", wilson(0, 0))]) is None
 
 
+@pytest.mark.lengthy
 @given(
     st.lists(st.tuples(st.floats(-1e6, 1e6), st.sampled_from(OUTCOMES)), min_size=1, max_size=30),
     st.sampled_from([BAND, Band(1e6, None), Band(None, 0.5), None]),

@@ -51,6 +51,7 @@ def test_a_non_inverting_stage_gives_one_plus_r2_over_r1():
     assert reading == pytest.approx(5.7, rel=1e-3)
 
 
+@pytest.mark.lengthy
 def test_a_follower_on_one_supply_sits_at_half_of_it():
     rows = [
         cell("B1", "24 V", "v+"), op_amp(minus="out", low="chassis"),
@@ -97,6 +98,7 @@ def test_supplies_carry_the_quiescent_and_the_load_s_current():
     assert (15 + low) / 100 == pytest.approx(0.004, rel=0.02)
 
 
+@pytest.mark.lengthy
 def test_a_series_regulator_with_a_transistor_agrees_with_equations_written_apart():
     """An op-amp that drives an npn follower and compares a share of its output: gain equation solved by scipy."""
     rows = [
@@ -117,6 +119,7 @@ def test_a_series_regulator_with_a_transistor_agrees_with_equations_written_apar
     assert out == pytest.approx(ve, abs=2e-3) and base == pytest.approx(vb, abs=0.02)
 
 
+@pytest.mark.lengthy
 @given(st.floats(-0.01, 0.01), st.floats(-1, 40), st.floats(0.5, 40), st.floats(10, 1e6), st.floats(0.02, 3))
 def test_slopes_are_the_derivatives_of_the_currents(inputs, out, supply, gain, headroom):
     assume(supply > 2 * headroom + 0.5)

@@ -112,6 +112,7 @@ def test_what_no_sheet_was_quoted_for_is_listed():
     assert results[Figure.QUIESCENT, 0.005] == ("U1",) and results[Figure.QUIESCENT, 50e-6] == ("U2",)
 
 
+@pytest.mark.lengthy
 @given(st.one_of(st.floats(-5, -0.01), st.floats(0.01, 30)), st.floats(-1, 30))
 def test_a_regulators_slopes_are_those_of_its_currents(given_, out):
     device, h, m = Regulator("U1", 0, 1, 2, False, 12.0, 2.0, 0.005, 0), 1e-7, np.ones((1, 1))

@@ -101,6 +101,7 @@ def test_a_depletion_mosfet_on_its_source_resistor_is_a_constant_current():
         assert node / 1000 == pytest.approx(expected, rel=0.02)
 
 
+@pytest.mark.lengthy
 def test_a_p_channel_and_a_pnp_mirror_their_twins():
     """The same circuit upside down, read from the supply: as far below it as its twin is above the chassis."""
     up = volts(divider_stage(), "s", "d")
@@ -179,6 +180,7 @@ def test_a_saturated_transistor_and_a_triode_below_a_constant_current_settle():
     assert (source - anode) / 4700 == pytest.approx(cathode / 1500, rel=1e-4)
 
 
+@pytest.mark.lengthy
 @given(st.floats(-5, 12), st.floats(-2, 50))
 def test_a_mosfets_slopes_are_those_of_its_current_and_it_never_delivers_power(gate, drain):
     device, h = Mosfet("Q1", 0, 1, 2, False, 3.0, 1.0, 0, 0), 1e-6

@@ -31,6 +31,7 @@ def volts(parts, condition):
     return predict(parts, condition, [("p", "chassis", "dc volts")])[0].value
 
 
+@pytest.mark.lengthy
 def test_a_transformers_own_tolerance_replaces_the_assumed_three_per_cent():
     """Winding volts set this spread: with 1 % instead of the assumed 3 % about a third of it is left."""
     assumed = spread(supply())

@@ -51,6 +51,7 @@ def test_the_largest_driver_of_a_cathode_is_its_valve_and_of_the_supply_its_tran
     assert all(f.worst_low < f.low and f.high < f.worst_high for f in spread)
 
 
+@pytest.mark.lengthy
 def test_an_unknown_line_widens_the_scatter():
     parts = parts_of(*kits.demo_rows())
     known, unknown = (
@@ -65,10 +66,12 @@ def test_an_unregulated_supply_goes_with_the_mains():
     assert predicted.mains_exponent == pytest.approx(1.0, abs=0.05)
 
 
+@pytest.mark.lengthy
 def test_no_part_of_the_demonstration_kit_is_over_its_limit():
     assert [s for s in component_stresses(parts_of(*kits.demo_rows()), Condition(), samples=500) if s.over] == []
 
 
+@pytest.mark.lengthy
 def test_a_resistor_too_small_and_a_capacitor_too_weak_are_found():
     weak = {"R10": {"power": "250mW"}, "C1": {"volts": "250 V"}}
     rows = [r | weak.get(r["ref"], {}) for r in kits.demo_rows()]
@@ -76,6 +79,7 @@ def test_a_resistor_too_small_and_a_capacitor_too_weak_are_found():
     assert {("R10", "dissipation"), ("C1", "voltage")} <= over
 
 
+@pytest.mark.lengthy
 def test_a_design_centre_limit_is_judged_at_nominal_mains_only():
     """IEC 60134:1961: ordinary mains variation is allowed for in a design-centre limit."""
     rows = [
@@ -93,6 +97,7 @@ def test_a_design_centre_limit_is_judged_at_nominal_mains_only():
     assert not high.over
 
 
+@pytest.mark.lengthy
 def test_a_build_that_does_not_settle_does_not_silence_the_others_but_many_do(monkeypatch):
     net_rows = [*kits.bench_supply(300), resistor("R9", "ht", "chassis", "100k")]
     whole = scatter(net_rows, "ht", Condition(), "dc volts", samples=1000)

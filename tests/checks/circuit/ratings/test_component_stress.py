@@ -50,6 +50,7 @@ def full_wave(lead=None, series=None, load="5k"):
     return [*rows, capacitor("C1", "p", "chassis", "470u"), resistor("R9", "p", "chassis", load)]
 
 
+@pytest.mark.lengthy
 def test_a_resistor_between_diodes_and_reservoir_is_heated_by_the_pulses():
     _, square = in_time(250 * math.sqrt(2), 100, 100, 5000)
     stresses = stress(full_wave(series="100R"), "R3", "dissipation")

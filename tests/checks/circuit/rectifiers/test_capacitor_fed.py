@@ -86,6 +86,7 @@ def test_a_doubler_without_load_gives_twice_the_peak_less_two_drops():
     assert volts(doubler("100u", "10M"), "p") == pytest.approx(2 * PEAK - 1.4, rel=5e-3)
 
 
+@pytest.mark.lengthy
 def test_a_small_capacitor_passes_its_charge_each_cycle():
     """V/R = fC (2E - 2 x 0.7 V - V), in closed form."""
     flow = 50 * 100e-9
@@ -124,6 +125,7 @@ def test_the_point_behind_the_capacitor_carries_the_mean_current():
     assert inside.value == pytest.approx(-out.value, rel=1e-3)  # 100 kilohm carries what 100 kilohm draws
 
 
+@pytest.mark.lengthy
 def test_the_middle_of_a_doubler_is_refused_by_name():
     (reading,) = predict(parts_of(*doubler()), Condition(), [("x", "chassis", "dc volts")])
     assert reading.value is None and reading.reason.code == "behind-capacitor"
@@ -160,6 +162,7 @@ def test_a_curve_ends_where_the_capacitor_and_resistor_leave_too_little():
     assert Law().drop == 0.7
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("lost", ["C1", "C2"])
 def test_what_is_left_of_a_full_wave_doubler_is_given_no_figure(lost):
     """With one capacitor open its pulses go on through the other into the filter's: 15 % above what one reservoir

@@ -31,6 +31,7 @@ def read(rows, node="p", measure="dc volts"):
     return predict(parts_of(*rows), Condition(), [(node, "chassis", measure)])[0]
 
 
+@pytest.mark.lengthy
 def test_above_its_critical_current_a_choke_gives_the_mean_of_the_rectified_volts():
     """2/π of the peak (0.9 of the rms volts: common practice), less the diode, and what winding and choke drop."""
     peak, load = 250 * math.sqrt(2), 3000

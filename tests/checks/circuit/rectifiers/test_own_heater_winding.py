@@ -63,6 +63,7 @@ def test_a_half_wave_rectifier_on_its_own_heater_winding_is_solved():
     assert supply.value == pytest.approx(in_time(halves=(0.0,))["f.a"], rel=5e-3)
 
 
+@pytest.mark.lengthy
 def test_b_plus_may_be_taken_from_the_centre_of_the_heater_winding():
     (end,) = predict(parts_of(*kit()), Condition(), [("n", "chassis", "dc volts")])
     (centre,) = predict(parts_of(*kit(reservoir="f.c", centre=True)), Condition(), [("n", "chassis", "dc volts")])
@@ -79,6 +80,7 @@ def test_the_heater_of_such_a_valve_reads_its_own_volts_and_both_its_ends_stand_
     assert other.value == pytest.approx(one.value, abs=0.1)
 
 
+@pytest.mark.lengthy
 def test_good_builds_of_such_a_supply_scatter_and_its_valve_is_judged():
     parts = parts_of(*kit())
     (spread,) = predict_scatter(parts, Condition(), [("f.a", "chassis", "dc volts")], samples=500)

@@ -90,6 +90,7 @@ def stepped(farads):
     return np.std(each[-4000:], axis=0)
 
 
+@pytest.mark.lengthy
 def test_a_reservoir_with_a_choke_behind_it_ripples_as_it_does_in_time():
     rows = [*filtered(IRON, *HALVES), capacitor("C0", "r", "chassis", "47u")]
     found = [ripple(rows, node).value for node in ("r", "p")]

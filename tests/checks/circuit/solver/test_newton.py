@@ -58,6 +58,7 @@ def test_agrees_with_scipy_to_a_millivolt_at_every_node(kit, valves_out, line):
     assert np.abs(np.array(read_volts) - list(expected.values())).max() < MILLIVOLT
 
 
+@pytest.mark.lengthy
 def test_agrees_with_scipy_through_a_lamp_once_the_lamp_has_taken_its_share():
     net, point = solve_nominal(parts_of(*kits.demo_rows()), condition_of({"power": "on", "supply": {"lamp": "60 W"}}))
     expected = Kit(kits.demo_rows(), (), point.line, 1 + 0.0039 * 30).solve()

@@ -35,6 +35,7 @@ STAGE = [
 ]
 
 
+@pytest.mark.lengthy
 @given(st.floats(0.5, 1.6), st.floats(0.85, 1.15))
 def test_a_triodes_curve_goes_through_the_measured_current(current, slope):
     tested = MeasuredPoint(250, -2, current * 1.2e-3, current**0.3 * slope * 1.6e-3)
