@@ -24,9 +24,9 @@ WIDE_WEIGHT = -np.log(WIDE / NARROWEST) - 5 * np.log(np.maximum(1, NARROWEST / W
 CENTRE_SD, CENTRE_WEIGHT = np.array((0.07, 0.15)), np.log((0.7, 0.3))  # of centres that count as the guide's figure
 WIDE_CENTRE_SD = 0.2
 NONE_AT_FIGURE = 4.0
-BY_CHANCE = 0.7  # log odds that a label parts five builds or more by chance, as builds of no normal shape are
+FEWEST_BY_CHANCE, BY_CHANCE = 5, 0.7  # builds that a label parts by chance, as those of no normal shape are; log odds
 FEWEST_BESIDE_ONE, ONE_IS_NO_BATCH = 6, 10.0  # builds, and log odds
-FEWEST_FOR_ODD_ONE, ODD_ONE = 5, 3.0  # builds, of fewer of which some label parts nearly any one; log odds
+ODD_ONE = 3.0  # log odds; of fewer builds than those some label parts nearly any one
 LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half lie beyond twice that
 LEANING = np.array((0.0, 0.25, 0.5, 0.75, 1.0))  # where the guide's figure may lie from the lower group to the upper
 LEANING_WEIGHT = np.log((0.35, 0.07, 0.16, 0.07, 0.35))
@@ -289,15 +289,15 @@ def weigh_labelled(s: Sample) -> np.ndarray:
     logs = _weigh_splits(s, parts)
     sizes = [len(of_label) for of_label in s.splits]
     ends = np.cumsum(sizes)
-    against = _none_at_figure(s) + (BY_CHANCE if s.n >= FEWEST_FOR_ODD_ONE else 0.0)
+    against = _none_at_figure(s) + (BY_CHANCE if s.n >= FEWEST_BY_CHANCE else 0.0)
     rows = [log_sum(logs[:, end - size : end], axis=1) - np.log(size) for size, end in zip(sizes, ends, strict=True)]
     return np.array(rows) - against
 
 
 def _weigh_splits(s: Sample, parts) -> np.ndarray:
     """(spreads, splits). One build that happens to be the only one of its label is rather a wrong build, the more the
-    farther it is off; of six builds or more, one makes no batch. Of three or four, one that is farther from the guide's
-    figure than the others is seldom one: that takes two that are off alike."""
+    farther it is off; of six builds or more, one makes no batch. Of fewer, one that is farther from the guide's figure
+    than the others is seldom one: that takes two that are off alike."""
     (k1, m1, square1), (k2, m2, square2) = _summarise_groups(s.d, parts), _summarise_groups(s.d, 1 - parts)
     swap = m1 > m2
     pairs = ((k1, k2), (m1, m2), (square1, square2))
@@ -308,8 +308,8 @@ def _weigh_splits(s: Sample, parts) -> np.ndarray:
     logs = _two_groups(k_low, m_low, s_low, k_up, m_up, s_up, s.var()[:, None], s.centre_sd)
     alone = np.minimum(k1, k2) == 1
     odd_one_off = np.where(k1 == 1, np.abs(m1) > np.abs(m2), np.abs(m2) > np.abs(m1))
-    few = np.where(odd_one_off, ODD_ONE, 0.0) if s.n < FEWEST_FOR_ODD_ONE else 0.0
-    against = np.maximum(_rather_wrong(np.abs(m1 - m2)), ONE_IS_NO_BATCH if s.n >= FEWEST_BESIDE_ONE else few)
+    few = ONE_IS_NO_BATCH if s.n >= FEWEST_BESIDE_ONE else np.where(odd_one_off, ODD_ONE, 0.0)
+    against = np.maximum(_rather_wrong(np.abs(m1 - m2)), few)
     return logs - np.where(alone, against, 0.0) + s.over * np.log(0.5)
 
 

@@ -3,7 +3,7 @@
 from builds.review.changes.case import Case
 from builds.review.models import Cause, Decision
 from builds.ui.formatting import format_figure
-from builds.ui.messages.findings import agreement_sentence, description
+from builds.ui.messages.findings import agreement_sentence
 from builds.ui.messages.proposed_bands import why_withheld
 from builds.ui.messages.suggestions import Advice, AdviceCode, advice_sentence
 from builds.ui.rich_text import to_text
@@ -71,7 +71,7 @@ def _figures(case: Case):
     if kind in (Kind.FIGURE_OFF, Kind.TOO_TIGHT):
         yield from _of_figures(case)
     elif kind == Kind.BATCH:
-        yield Advice(_of_groups(case.sense.label), description(case.sense))
+        yield Advice(_of_groups(case.sense.label))
     elif kind == Kind.UNCLEAR and not case.serials_of(Cause.WORDING):
         yield Advice(AdviceCode.SAY_MORE)
     elif not (case.is_grave or case.otherwise_faulty):
@@ -114,7 +114,7 @@ def _change(case: Case) -> Advice:
         "before": format_figure(band.expected, check.unit),
         "after": format_figure(figure, check.unit, digits),
     }
-    return Advice(AdviceCode.CHANGE_FIGURE, description(case.sense), params=figures)
+    return Advice(AdviceCode.CHANGE_FIGURE, params=figures)
 
 
 def _quiet(case: Case) -> Advice:

@@ -132,18 +132,16 @@ _SENTENCES = {
     AdviceCode.CONFIRMED: lambda advice: _("Confirmed at the bench (%(builds)s): %(text)s"),
     AdviceCode.WIDEN: lambda advice: _("Widen the band: good builds spread further than it allows."),
     AdviceCode.CHANGE_FIGURE: lambda advice: _(
-        "Change the expected value from %(before)s to %(after)s: %(text)s First check whether the part or the printed "
-        "value is at fault."
+        "Change the expected value from %(before)s to %(after)s. First check whether the part or the printed value is "
+        "at fault."
     ),
     AdviceCode.MOVE_BAND: lambda advice: _("Move the band to where the builds read, if the circuit is right."),
     AdviceCode.KEEP_BAND: lambda advice: _(
         "Keep the band: the builds that agree are well inside it. Look at the builds that are out of band."
     ),
-    AdviceCode.COMPARE_GROUPS: lambda advice: _(
-        "Compare the parts of the two groups before you change the guide. %(text)s"
-    ),
+    AdviceCode.COMPARE_GROUPS: lambda advice: _("Compare the parts of the two groups before you change the guide."),
     AdviceCode.MEASURE_AGAIN: lambda advice: _(
-        "Compare how the two groups measured, their meters and their mains, before you change the guide. %(text)s"
+        "Compare how the two groups measured, their meters and their mains, before you change the guide."
     ),
     AdviceCode.SAY_MORE: lambda advice: _(
         "Keep the expected value. Say more clearly where to probe and what to wait for."

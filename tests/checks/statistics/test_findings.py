@@ -147,3 +147,20 @@ def test_of_three_builds_one_that_is_off_is_no_batch_though_a_label_names_it_and
     assert found[0].kind != Kind.BATCH and found[1].kind == Kind.BATCH
     far = find_many([Evidence((5.0 * side, 0.1, -0.1), 0.1, labels=(reel,)), *good])[0]
     assert far.kind == Kind.SINGLES
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("off", [1.4, 1.8, 2.2])
+def test_of_five_builds_one_that_is_off_by_its_own_meter_is_no_group(side, off):
+    """The meter, the build and its parts are all its own: which of them it was no other build tells."""
+
+    def found(first, second, meters):
+        label = Label("meter:", meters)
+        good = [Evidence(tuple(np.random.default_rng(n).normal(0, 0.15, 5)), 0.05, labels=(label,)) for n in range(30)]
+        checks = [Evidence(tuple(side * x for x in d), 0.05, labels=(label,)) for d in (first, second)]
+        return find_many([*checks, *good])[0]
+
+    alone = found((0.3, 0.3, off, -0.3, 0.1), (0.2, 0.25, off - 0.1, -0.2, 0.15), ("a", "a", "b", "a", "a"))
+    assert alone.each[Kind.BATCH] < 0.2
+    pair = found((0.1, -0.1, off, off + 0.1, 0.05), (0.1, 0.2, off, off - 0.1, -0.1), ("a", "a", "b", "b", "a"))
+    assert pair.kind == Kind.BATCH
