@@ -5,7 +5,7 @@ from builds.guides.blocks.transformer_guess import primary_volts
 from builds.guides.circuit.stored import figure_of
 from builds.guides.dangerous_words import Order, orders_in
 from builds.guides.figures import band_for, is_model, source_ohms
-from builds.guides.rated_stops import is_past, limits_at, stops_for
+from builds.guides.rated_stops import is_past, limits_at, ratings_for
 from checks.circuit.ratings.stop_limits import LimitOf
 from checks.measures import VOLTS
 from checks.serials import natural
@@ -40,9 +40,7 @@ def _stops_past_ratings(guide):
     """A designer's own stop limit takes the place of the ratings: it must lie where they do."""
     for _stage, check in _live_checks(guide):
         band, limits = band_for(check), limits_at(guide, check)
-        for limit in stops_for(band, check.measure, limits) if check.stop_above or check.stop_below else ():
-            if limit.of is LimitOf.TOUCH or band is None:
-                continue
+        for limit in ratings_for(band, limits) if check.stop_above or check.stop_below else ():
             params = {"check": check.title, "ref": limit.ref, "limit": limit.value, "unit": check.unit}
             excess = EXCESS.get(limit.of, OTHERS)
             stop = band.stop_above if limit.sign > 0 else band.stop_below

@@ -140,7 +140,7 @@ def _stops(guide):
             if band and is_past(band, limit):
                 more = {"ref": limit.ref, "limit": limit.value, "unit": check.unit}
                 yield Objection("band-past-rating", Level.SERIOUS, params | more, row)
-        if limits and limits[0].of is LimitOf.TOUCH:
+        if limits and limits[0].of is LimitOf.TOUCH and not (rated and rated.above):
             yield Objection("touch-stop", Level.SHOWN, params | {"limit": limits[0].value}, row)
 
 

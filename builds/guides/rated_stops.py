@@ -47,16 +47,29 @@ def ends_across(specs, ref: str) -> tuple[str, str] | None:
     return tuple(ends) if len(ends) == 2 else None
 
 
-def stops_for(band: Band | None, measure: str, limits: StopLimits | None) -> tuple[RatedLimit, ...]:
-    """Those that hold for a band: of the ratings those that its points reach, else the touch limit."""
+def ratings_for(band: Band | None, limits: StopLimits | None) -> tuple[RatedLimit, ...]:
+    """The ratings of what the points of a band's check reach."""
     if band is None or limits is None or band.is_open:
         return ()
-    rated = tuple(limit for limit in (limits.above, limits.below) if limit)
-    edges = _edges(band)
-    if rated or measure not in TOUCH or not edges or max(map(abs, edges)) > SIGNAL:
+    return tuple(limit for limit in (limits.above, limits.below) if limit)
+
+
+def stops_for(band: Band | None, measure: str, limits: StopLimits | None) -> tuple[RatedLimit, ...]:
+    """Those that hold for a band: the ratings, and at a point that carries only signals nothing past what may be
+    touched: a grid's leak stands hundreds of volts, and a grid that has them is no less live. A bias supply may lie
+    below the touch limit, but never above it."""
+    rated = ratings_for(band, limits)
+    edges = _edges(band) if limits is not None and band is not None and not band.is_open else []
+    if measure not in TOUCH or not edges or max(edges) > SIGNAL or min(edges) < -TOUCH[measure]:
         return rated
-    touch = RatedLimit(TOUCH[measure], 1, "", LimitOf.TOUCH)
-    return (touch, replace(touch, value=-touch.value, sign=-1)) if measure == "dc volts" else (touch,)
+    signs = (1, -1) if measure == "dc volts" and min(edges) >= -SIGNAL else (1,)
+    touch = [RatedLimit(sign * TOUCH[measure], sign, "", LimitOf.TOUCH) for sign in signs]
+    nearest = (min((r for r in (*rated, *touch) if r.sign == sign), key=_distance, default=None) for sign in (1, -1))
+    return tuple(limit for limit in nearest if limit)
+
+
+def _distance(limit: RatedLimit) -> float:
+    return abs(limit.value)
 
 
 def with_rated_stops(band: Band | None, measure: str, limits: StopLimits | None) -> Band | None:

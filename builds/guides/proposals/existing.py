@@ -9,7 +9,7 @@ from builds.guides.editor.edits import row_version
 from builds.guides.figures import FIGURES, band_of, model_limits
 from builds.guides.proposals.candidates import Candidate
 from builds.guides.proposals.propose import SAMPLES, readable_specs
-from builds.guides.proposals.rated_stop import ROOM, RatedStop, rated_parts, rated_stop
+from builds.guides.proposals.rated_stop import ROOM, rated_parts, rated_stop
 from builds.guides.rated_stops import ends_across, is_past, stops_for, with_rated_stops
 from builds.guides.wiring.ends import ends_of
 from checks.band import Band
@@ -203,15 +203,18 @@ def _stop(start: Change, fitted, probe: Probe, grid: set[str]):
     if rated is None:
         return
     stated = getattr(now, rated.key) if now else None
+    sign = -1 if rated.key == "stop_below" else 1
+    excess = math.inf if stated is None else sign * (stated - rated.value)
     change = replace(start, stop_of=rated.ref, then={rated.key: rated.text})
     if rated.is_past:
-        if stated is None or abs(stated) > abs(rated.value):
+        if excess > 0:
             yield replace(change, then={}, barred=rated.text, barred_by=rated.ref)
-    elif stated is None or abs(stated) > abs(rated.value) * 1.001:
+    elif excess > 1e-3 * abs(rated.value):
         yield replace(change, is_sure=stated is None)  # a laxer limit may be meant for cold valves
-    elif _stops_good_builds(stated, rated, start.model) and abs(rated.value) > abs(stated):
+    elif _stops_good_builds(stated, sign, start.model) and excess < 0:
         yield replace(change, loosens=True)
 
 
-def _stops_good_builds(stated: float, rated: RatedStop, model: dict) -> bool:
-    return abs(model["low"] if rated.key == "stop_below" else model["high"]) * ROOM >= abs(stated)
+def _stops_good_builds(stated: float, sign: int, model: dict) -> bool:
+    edge = model["low"] if sign < 0 else model["high"]
+    return sign * edge * _room(edge, sign) >= sign * stated

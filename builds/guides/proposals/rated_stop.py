@@ -11,6 +11,10 @@ from checks.quantity import format_quantity
 
 GRID_STOP = 10.0  # V: a grid so far above its leak's foot has a leaking capacitor before it (common practice)
 BYPASSED = 5e3  # Ω to chassis, up to which a capacitor across it holds a cathode and no B+ (common practice)
+BIASED = 5.0  # V below the chassis, from which a grid's bias is what holds a power valve back (common practice)
+BIAS_LOST = (
+    0.5  # of the bias: a power valve that has lost half of it passes several times its current (common practice)
+)
 ROOM = 1.02  # of the highest good reading, below which a rating is no stop limit but an objection
 NOTHING = 0.05  # V; a reading so near zero is zero (common practice: offsets)
 
@@ -34,20 +38,39 @@ def rated_parts(specs, stage: dict, measure: str) -> list:
 
 def rated_stop(specs, candidate: Candidate, low: float, high: float, unit: str) -> RatedStop | None:
     """The nearest rating above (or below, for a negative reading) readings from `low` to `high`. For a grid the usual
-    sign of a leaking capacitor; else, on the supply, what its capacitors stand."""
+    sign of a leaking capacitor or a lost bias; else, on the supply, what its capacitors stand."""
     limits = stop_limits_from_ratings(specs, Probe(*candidate.probe[:3], candidate.through))
+    if candidate.is_grid and candidate.black == CHASSIS and high < GRID_STOP / ROOM:
+        return _grid_stop(limits.above, high, unit)
     is_negative = high < NOTHING and low < -NOTHING
     limit = limits.below if is_negative else limits.above
-    if limit is None and not is_negative and candidate.black == CHASSIS:
-        if candidate.is_grid and high < GRID_STOP / ROOM:
-            return RatedStop("stop_above", format_quantity(GRID_STOP, "V", 2), GRID_STOP, "")
-        limit = _supply_stands(specs) if candidate.measure == "dc volts" else None
+    if candidate.measure == "dc volts" and candidate.black == CHASSIS and not is_negative:
+        limit = _within_supply(limit, specs, high)
     if limit is None:
         return None
     key = "stop_below" if is_negative else "stop_above"
     is_past = abs(low if is_negative else high) * ROOM >= abs(limit.value)
     value = _towards_zero(limit.value)
     return RatedStop(key, format_quantity(value, unit), value, limit.ref, is_past)
+
+
+def _grid_stop(rating: RatedLimit | None, high: float, unit: str) -> RatedStop:
+    """A grid hurts its valve by going up, whatever its leak would stand either way."""
+    if rating and high * ROOM < rating.value < GRID_STOP:
+        value = _towards_zero(rating.value)
+        return RatedStop("stop_above", format_quantity(value, unit), value, rating.ref)
+    value = BIAS_LOST * high if high <= -BIASED else GRID_STOP
+    return RatedStop("stop_above", format_quantity(value, unit, 2), value, "")
+
+
+def _within_supply(limit: RatedLimit | None, specs, high: float) -> RatedLimit | None:
+    """What a resistor would dissipate says little where the supply's own capacitors stand less."""
+    if limit and limit.of is not LimitOf.DISSIPATION:
+        return limit
+    supply = _supply_stands(specs)
+    if limit is None or supply is None:
+        return limit or supply
+    return supply if high * ROOM < supply.value < limit.value else limit
 
 
 def _supply_stands(specs) -> RatedLimit | None:

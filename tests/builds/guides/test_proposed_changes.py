@@ -85,6 +85,39 @@ def test_a_tight_stop_limit_is_not_raised_while_good_builds_keep_below_it():
     assert raised.loosens and not raised.is_sure
 
 
+# A grid at the chassis by 220 kΩ of ½ W, which would stand √(½ W × 220 kΩ) = 332 V, on a supply of 100 V.
+LEAK = {"ref": "R3", "kind": "resistor", "value": "220k", "tolerance": "5%", "power": "0.5 W"}
+TRIODE = {"ref": "V1", "kind": "triode", "type": "2A3"}
+
+
+def grid_stop(foot: str, check: dict, *more) -> list:
+    """What is proposed as the stop limit of a grid whose leak leads to `foot`."""
+    valve = TRIODE | {
+        "joins": {"anode": "ht", "grid": "grid", "cathode": "chassis"},
+        "pins": {"anode": "2", "grid": "3", "cathode": "1"},
+    }
+    parts = [*PARTS, valve, LEAK | {"joins": ["grid", foot]}, *more]
+    stage = tables({"key": "g", "red": "V1.3"} | check) | {"part": parts}
+    return [c for c in propose_changes(stage) if c.what == STOP]
+
+
+def test_a_grid_stops_where_a_leaking_capacitor_would_take_it_not_where_its_leak_burns():
+    (change,) = grid_stop("chassis", {"expected": "0 V", "band": "1 V"})
+    assert change.then == {"stop_above": "10 V"} and not change.stop_of  # common practice, well below 332 V
+    (tightened,) = grid_stop("chassis", {"expected": "0 V", "band": "1 V", "stop_above": "331 V"})
+    assert tightened.then == {"stop_above": "10 V"} and not tightened.loosens
+    assert not grid_stop("chassis", {"expected": "0 V", "band": "1 V", "stop_above": "5 V"})
+
+
+def test_a_power_valves_grid_stops_where_half_its_bias_is_lost():
+    bias = {"ref": "B2", "kind": "dc supply", "value": "20 V", "joins": {"plus": "chassis", "minus": "bias"}}
+    (change,) = grid_stop("bias", {"expected": "-20 V", "band": "1 V"}, bias)
+    assert change.then["stop_above"].replace(" ", "").rstrip("V") in ("-9.5", "−9.5")  # half of the -19 V still good
+    (laxer,) = grid_stop("bias", {"expected": "-20 V", "band": "1 V", "stop_above": "10 V"}, bias)
+    assert laxer.then["stop_above"] == change.then["stop_above"]
+    assert not grid_stop("bias", {"expected": "-20 V", "band": "1 V", "stop_above": "-12 V"}, bias)
+
+
 def test_nothing_is_stopped_without_power():
     assert change_of(STOP, {"measure": "resistance", "expected": "5k", "band": "5%"}, "off") is None
 
