@@ -4,7 +4,7 @@ import re
 from dataclasses import replace
 
 from builds.guides.blocks.model import Block, Role
-from builds.guides.blocks.owners import Owners
+from builds.guides.blocks.owners import LEADING_OUT, Owners
 from builds.guides.blocks.rectifier_guess import usual_rectifiers
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.parts import KINDS
@@ -51,7 +51,6 @@ NOTE_PATTERNS = {
 OUTPUT_STAGE = re.compile(r"output (?:valve|stage|pair)|power (?:valve|stage)|endröhre|endstufe", re.IGNORECASE)
 OF_OUTPUTS = ("single-ended", "push-pull", "bias")
 INLET = re.compile(NOTE_PATTERNS["inlet"].replace("IEC", r"\bIEC\b"), re.IGNORECASE)
-LEADING_OUT = ("couple", "ca", "cb")
 # Most first stages have no such capacitor, and the next one has its own already; a signal socket is no mains inlet.
 ONLY_NOTED = ("cin", "jack_minus", "inlet")
 FIRST = ("jack_minus",)  # or the other terminal's role would take it

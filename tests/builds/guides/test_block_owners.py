@@ -128,3 +128,25 @@ def test_nothing_is_proposed_of_a_circuit_with_a_wired_part_that_cannot_be_read(
     found = propose({"kit": {}, "part": broken, "stage": [], "point": [], "fault": []})
     assert found.error and not found.proposals
     assert MainsSide.of(broken).nodes and guess_points(BLOCKS["triode"], broken, {"valve": "V1"})
+
+
+OF_TYPES = """Ref;Wert;Verwendung
+V1;ECC83;
+V2;EL84;
+R1;1M;grid leak, input
+R2;100k;anode loads
+R6;470k;grid leak EL84
+R8;150R 5W;cathode EL 84 - GETS HOT
+R9;1k5;cathode ECC83
+C4;22n 630V;coupling to EL84
+C6;100u 25V;cathode bypass, EL-84
+"""
+
+
+def test_a_note_that_names_a_type_of_valve_gives_its_part_to_those_valves():
+    parts = parts_of(OF_TYPES)
+    first = guess_refs(BLOCKS["triode"], parts)
+    assert (first["valve"], first["rk"], first["ck"], first["leak"]) == ("V1", "R9", "", "R1")
+    assert first["couple"] == "C4"  # what drives the output valve has it
+    out = guess_refs(BLOCKS["single-ended"], parts)
+    assert (out["valve"], out["rk"], out["ck"], out["leak"]) == ("V2", "R8", "C6", "R6")
