@@ -12,31 +12,21 @@ from builds.guides.text_import.order import is_next_thing, order_of
 from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.part_ends import point_named
 from builds.guides.text_import.pin_charts import VALVE
+from builds.guides.text_import.power_words import (
+    is_bare,
+    is_off,
+    is_on,
+    leaves_out_valves,
+    named_left_out,
+    reads_live,
+    reads_ohms,
+)
 from builds.guides.text_import.tables import CheckRow, checks_of, is_of_readings
 from builds.guides.text_import.typed_marks import bare_titles, number_of, step_of
 from builds.guides.video import video_line
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.wires import CHASSIS
-from checks.measures import OHMS
 
-_ON = re.compile(
-    r"\b(?:power(?:ing|ed)?[\s-]*(?:up|on)|first power|power with|with (?:the )?power|switch(?:ing)? on|with valves|"
-    r"with (?:the )?valves? (?:in|fitted)|mit (?:allen |den )?röhren?|"
-    r"live tests?|energi[sz]|einschalten|unter spannung|inbetriebnahme)\b",
-    re.IGNORECASE,
-)
-_OFF = re.compile(r"\b(?:before|no|without|vor)\s+(?:the\s+)?(?:first\s+)?power|unplugged|spannungslos", re.IGNORECASE)
-_BARE = re.compile(r"\b(?:no|without|ohne)\s+(?:the\s+)?(?:valves?|tubes?|röhren?)\b", re.IGNORECASE)
-_VALVES = r"(?:valves?|tubes?|röhren?)"
-_ARE = r"(?:(?:are|is|still|remain|stay|sind|bleiben|noch)\s+)*"
-_BARE_WORDS = re.compile(
-    rf"\b(?:no|without|ohne)\s+(?:the\s+)?{_VALVES}(?=\s*(?:[.,;:)!]|$|(?:yet|fitted|in|installed)\b))|"
-    rf"\b{_VALVES}\s+{_ARE}(?:in (?:the|their|its) box|out\b|removed|not (?:yet )?(?:fitted|inserted|plugged)|"
-    r"nicht (?:gesteckt|eingesetzt))|"
-    rf"\b(?:sockets?|fassung(?:en)?)\s+{_ARE}(?:empty|leer)|"
-    r"\b(?:leave|keep)\s+(?:all\s+)?(?:the\s+)?sockets?\s+empty",
-    re.IGNORECASE,
-)
 _FITS = re.compile(
     r"\b(?:fit|solder|mount|insert|install|plug|put|push|seat|place|bolt|screw|attach|wire|connect|join|(?:ein|an|auf)?(?:löten?|setzen?|stecken?|bauen|schrauben)|"
     r"montieren?|befestigen?|anschließen|verbinden?|verdrahten?|bestücken?)\b",
@@ -58,6 +48,7 @@ class StagePlan:
     checks: list[CheckRow] = field(default_factory=list)
     number: str = ""  # as its heading has it: "2" of "2 Supply"
     lead: str = ""  # a heading under the stage's own, with what stands below it, for the next step
+    early: str = ""  # a picture that stands before the first step, which it then belongs to
 
 
 @dataclass
@@ -90,6 +81,7 @@ def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
     for stage, title in zip(plan.stages, bare_titles([stage.title for stage in plan.stages]), strict=True):
         _end_lead(stage)
         _read_only(stage)
+        _place_early(plan, stage)
         stage.title = title
     _gates(plan.stages)
     valves = {row["ref"] for row in parts if row.get("base")}
@@ -110,7 +102,7 @@ def _leaves_valves_out(stage: StagePlan, valves: set[str]) -> bool:
     """Do the words of a powered stage leave the valves out, and no step fit one?"""
     texts = [step["text"] for step in stage.steps]
     fits = any(_FITS.search(text) and valves & {*re.findall(r"[^\W\d_]+\d+", text)} for text in texts)
-    return stage.power == "on" and not fits and any(map(_BARE_WORDS.search, (stage.intro, *texts)))
+    return stage.power == "on" and not fits and leaves_out_valves((stage.intro, *texts))
 
 
 def _title(plan: Plan, piece: Piece, ahead: list[Piece]) -> None:
@@ -138,9 +130,8 @@ def _begun(title: str) -> StagePlan:
         title,
         flags=re.IGNORECASE,
     )
-    is_on = bool(_ON.search(title) or _BARE.search(title)) and not _OFF.search(title)
-    named, power = (plain or title)[:120], "on" if is_on else "off"
-    return StagePlan(named, power=power, is_bare=bool(_BARE.search(title)), number=number_of(title))
+    named, power = (plain or title)[:120], "on" if is_on(title) else "off"
+    return StagePlan(named, power=power, is_bare=is_bare(title), number=number_of(title))
 
 
 def _gates(stages: list[StagePlan]) -> None:
@@ -177,6 +168,8 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
             for check in checks_of(piece.rows, places, stage.power == "on"):
                 check.after = len(stage.steps)
                 stage.checks.append(check)
+            if reads_live(stage.checks) and not is_off(stage.title):
+                stage.power = "on"
         else:
             _add_text(stage, _markdown_table(piece.rows))
     elif piece.kind == "picture":
@@ -189,8 +182,7 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
 def _power(stage: StagePlan, text: str) -> None:
     """A stage is powered from its title, or by a step that has the builder switch on: never where resistances are read
     before, which a meter reads with the power off."""
-    reads_ohms = any(check.row.get("measure") in OHMS for check in stage.checks)
-    if Order.SWITCH_ON in orders_in(text) and not reads_ohms and not _OFF.search(stage.title):
+    if Order.SWITCH_ON in orders_in(text) and not reads_ohms(stage.checks) and not is_off(stage.title):
         stage.power = "on"
 
 
@@ -237,8 +229,18 @@ def _picture(plan: Plan, stage: StagePlan, name: str) -> None:
     """A step has one picture; a further one stays in the draft without a place."""
     if stage.steps and not stage.steps[-1]["picture"]:
         stage.steps[-1]["picture"] = name
+    elif not stage.steps and not stage.early:
+        stage.early = name
     else:
         plan.unplaced.append(name)
+
+
+def _place_early(plan: Plan, stage: StagePlan) -> None:
+    """A picture before the first step goes to that step, where it has none of its own."""
+    if stage.early and stage.steps and not stage.steps[0]["picture"]:
+        stage.steps[0]["picture"] = stage.early
+    elif stage.early:
+        plan.unplaced.append(stage.early)
 
 
 def _markdown_table(rows) -> str:
@@ -298,7 +300,7 @@ def _row(stage: StagePlan, refs, valves, taken: set[str], had_power: bool) -> di
     if stage.power == "on":
         row |= {"power": "on", "cautions": [*LIVE]}
         if stage.is_bare and valves:
-            row["not_fitted"] = valves
+            row["not_fitted"] = named_left_out((stage.intro, *(step["text"] for step in stage.steps)), valves)
     else:
         row["cautions"] = ["eye-protection", "solder-fumes"]
     if stage.gate:

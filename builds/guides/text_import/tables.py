@@ -62,7 +62,7 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
     rows = readings_of_chart(rows) or rows[head_of(rows) or 0 :]
     columns = columns_in(rows)
     heads = dict(zip(columns, rows[0], strict=False))
-    check_rows, group = [], ""
+    check_rows, group, valve = [], "", ""
     for row in rows[1:]:
         if len(row) > 1 and len({*row}) == 1:  # a title in merged cells over the rows below
             group = row[0]
@@ -71,8 +71,9 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
         others = [f"{head}: {cell}" for name, head, cell in zip(columns, rows[0], row, strict=False)
                   if not name and cell.strip()]  # fmt: skip
         cells |= {"note": "; ".join(filter(None, (cells.get("note", ""), *others)))} if others else {}
-        if cells.get("valve"):
-            cells["point"] = _of_valve(cells.pop("valve"), cells.get("point", ""))
+        valve = cells.pop("valve", "") or (valve if _is_pin(cells.get("point", "")) else "")
+        if valve:
+            cells["point"] = _of_valve(valve, cells.get("point", ""))
         if cells.get("point"):
             made = _check(cells, heads, places, is_on)
             made.row["title"] = ": ".join(filter(None, (group, made.row["title"])))[:120]
@@ -80,8 +81,15 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
     return check_rows
 
 
+def _is_pin(point: str) -> bool:
+    """Is it a pin of the valve that a row above names? A valve is written once for all its pins."""
+    return re.match(rf"(?:{PIN}\s*)?\d{{1,2}}(?![\w.])", point, re.IGNORECASE) is not None
+
+
 def _of_valve(valve: str, point: str) -> str:
-    """One point of two columns: "V1" and "6" are "V1 pin 6"."""
+    """One point of two columns: "V1" and "6" are "V1 pin 6", and so are "V1 ECC83" and "6"."""
+    if _is_pin(point) and (named := re.match(rf"({VALVE})\W+\w", valve, re.IGNORECASE)):
+        valve = named[1]
     pin = re.fullmatch(rf"(?:{PIN}\s*)?(\d{{1,2}})", point, re.IGNORECASE)
     return f"{valve} pin {pin[1]}" if pin else f"{valve} {point}".strip()
 
@@ -116,7 +124,7 @@ def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> CheckRow:
     if not {"expected", "low", "high", "at_least", "at_most"} & {*row} and not check.doubt:
         check.doubt = _("This row has no figure.")
     if cells.get("note"):
-        row["note"] = cells["note"]
+        row["note"] = "; ".join(filter(None, (row.get("note", ""), cells["note"])))
     return check
 
 
@@ -159,8 +167,8 @@ def _two_places(text: str, places: set[str]) -> dict[str, str]:
 
 def _measure(cells: dict, heads: dict, is_on: bool) -> str:
     """By the meter's function, the unit of the figure, the heads; else volts with the power on and ohms without."""
-    expected = re.sub(r"(?i)(?<=V)(?=[ad]c\b)", " ", cells.get("expected", ""))  # "6.3VAC"
-    text = f"{cells.get('measure', '')} {expected} {heads.get('expected', '')} {cells['point']}"
+    expected = re.sub(r"(?i)(?<=V)(?=[ad]c\b)", " ", _without_about(cells.get("expected", "")))  # "6.3VAC"
+    text = f"{cells.get('measure', '')} {expected} {heads.get('expected', '')} {_without_about(cells['point'])}"
     measure = next((m for pattern, m in MEASURES if re.search(pattern, text, re.IGNORECASE)), "")
     if measure in ("continuity", "isolation"):
         return measure
@@ -175,6 +183,11 @@ def _measure(cells: dict, heads: dict, is_on: bool) -> str:
     if is_on and re.search(r"heater|filament|heiz", cells["point"], re.IGNORECASE):
         return "ac volts"
     return "dc volts" if is_on else "resistance"
+
+
+def _without_about(text: str) -> str:
+    """ "~285" is about 285; "6.3 V~" is alternating."""
+    return re.sub(r"(?:^|(?<=[^VA\s]))(\s*)~(?=\s*[\d.,])", r"\1", text)
 
 
 def _expected(check: CheckRow, cells: dict, unit: str, hint: str) -> None:
@@ -226,6 +239,8 @@ def _bracketed(check: CheckRow, match, unit: str, hint: str) -> str:
         for key, text in zip(("low", "high"), limits.groups(), strict=True):
             is_bare = re.fullmatch(r"\d+(?:[.,]\d+)?", text.strip())
             _put(check, key, f"{text.strip()} {own[0]}" if own and is_bare else text, unit, hint)
+    elif re.search(r"[^\W\d]{3}", inner) and not re.search(r"[^\W\d]{3}\.? +[-+−]?\d", inner):
+        check.row["note"] = inner  # "200k (more after a while)"
     else:
         return match[0]
     return figure

@@ -249,3 +249,84 @@ def test_what_is_ok_beside_an_expected_figure_is_its_band():
     )
     assert (first["expected"], first["low"], first["high"], first["stop_above"]) == ("265 V", "240 V", "290 V", "300 V")
     assert second["band"] == "8%"
+
+
+def test_a_valve_is_written_once_for_all_its_pins():
+    rows = read(
+        ("Valve", "Pin", "Volts DC", "Tolerance"),
+        ("V1 ECC83", "1", "150", "±15%"),
+        ("", "3", "1.1 V", "±20%"),
+        ("", "6 (anode)", "155", ""),
+        ("V2 EL84", "7", "~285", "10%"),
+        ("", "9", "290", "10%"),
+        ("", "B+ at C1", "300", "10%"),
+    )
+    assert [row["red"] for row in rows] == ["V1.1", "V1.3", "V1.6", "V2.7", "V2.9", "=B+ at C1"]
+    assert rows[1]["title"] == "V1 pin 3"
+
+
+@pytest.mark.parametrize(
+    ("figure", "measure"),
+    [
+        ("~285 V", "dc volts"),
+        ("~ 285", "dc volts"),
+        ("6.3 V~", "ac volts"),
+        ("6,3 V ~", "ac volts"),
+        ("6.3 VAC", "ac volts"),
+    ],
+)
+def test_a_tilde_before_a_figure_is_about_and_behind_it_alternating(figure, measure):
+    (row,) = read(("Point", "Expected"), ("V2 pin 7", figure))
+    assert row["measure"] == measure
+
+
+def test_words_in_brackets_behind_a_figure_are_a_note_and_a_second_limit_is_none():
+    (row,) = read(("Point", "Expected"), ("C1 +", "more than 200k (220k after a while)"), is_on=False)
+    assert (row["at_least"], row["note"]) == ("200k", "220k after a while")
+    (check,) = checks_of((("Point", "Expected"), ("C1 +", "200 V (max 250 V)")), PLACES, True)
+    assert check.doubt
+
+
+def document(*pieces):
+    return plan_of(Outline([Piece("heading", title, 1) if kind == "heading" else Piece(kind, title) if kind != "table"
+                            else Piece(kind, rows=title) for kind, title in pieces]), [], set())  # fmt: skip
+
+
+LIVE_TABLE = (("Point", "Volts DC"), ("V2 pin 7", "285"))
+DISCHARGED = (("Point", "Volts DC"), ("C1 +", "less than 5 V"))
+
+
+@pytest.mark.parametrize(
+    ("title", "rows", "power"),
+    [
+        ("Voltages", LIVE_TABLE, "on"),
+        ("Before power", LIVE_TABLE, "off"),
+        ("Discharged", DISCHARGED, "off"),
+    ],
+)
+def test_volts_that_should_be_there_are_read_with_the_power_on(title, rows, power):
+    plan = document(("heading", "Tag board"), ("item", "Fit R1."), ("heading", title), ("table", rows))
+    assert plan.stages[1].power == power
+    assert plan.stages[0].gate == (power == "on")
+
+
+def test_a_picture_before_the_first_step_is_that_steps():
+    plan = document(("heading", "Tag board"), ("text", "All here."), ("picture", "a.jpg"), ("item", "Fit R1."),
+                    ("heading", "Chassis"), ("picture", "b.jpg"), ("item", "Bolt."), ("picture", "c.jpg"))  # fmt: skip
+    assert [stage.steps[0]["picture"] for stage in plan.stages] == ["a.jpg", "c.jpg"]
+    assert plan.unplaced == ["b.jpg"]
+
+
+@pytest.mark.parametrize(
+    ("words", "out"),
+    [
+        ("Leave V1 and V2 out. V3 in.", ["V1", "V2"]),
+        ("Ohne V1, V2 und V3 einschalten.", ["V1", "V2", "V3"]),
+        ("Switch on.", ["V1", "V2", "V3"]),
+    ],
+)
+def test_a_rectifier_may_be_in_where_the_other_valves_are_named_as_out(words, out):
+    parts = [{"ref": ref, "kind": "triode", "base": "B9A"} for ref in ("V1", "V2", "V3")]
+    pieces = [Piece("heading", "Board", 1), Piece("item", "Fit R1."), Piece("heading", "First power, no valves", 1)]
+    plan = plan_of(Outline([*pieces, Piece("item", words)]), parts, set())
+    assert rows_of(plan, parts)[1]["not_fitted"] == out
