@@ -77,9 +77,21 @@ def _words(guide):
             for order in sorted(orders_in(text)):
                 if order is Order.HANDS_IN and (not had_power or step is None or step.hands_in or step.parts):
                     continue  # a step with parts is told of by its parts
-                if order is Order.SWITCH_ON and (stage.is_powered or step is None or stage is last):
+                if order is Order.SWITCH_ON and (stage.is_powered or step is None):
+                    continue
+                if order is Order.SWITCH_ON and stage is last:  # where the finished kit is put to use
+                    yield from _before_checks(stage, step, params, row)
                     continue
                 yield order.value, params, row
+
+
+def _before_checks(stage, step, params, row):
+    """A finished kit is plugged in once every check without power that lets it out is done, not before."""
+    items = [(item.is_check, item.pk) for item in stage.items]
+    behind = items[items.index((False, step.pk)) + 1 :]
+    left = [check.title for check in stage.checks.all() if not check.optional and (True, check.pk) in behind]
+    if left:
+        yield "switch-on-first", params | {"checks": ", ".join(left)}, row
 
 
 def _texts_of(stage):

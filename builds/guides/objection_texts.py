@@ -156,6 +156,12 @@ _SENTENCES = {
             "the step to a stage with power."
         )
     ),
+    "switch-on-first": _plain(
+        lambda: _(
+            "“%(stage)s” seems to ask for the kit to be plugged in or switched on (“%(words)s”) before these checks: "
+            "%(checks)s. Put the step behind them."
+        )
+    ),
     "meter-unsaid": _plain(
         lambda: _(
             "%(check)s: a meter of 10 MΩ reads %(share)d %% low here. Was your figure read with a meter? Then give its "

@@ -137,6 +137,34 @@ def more(measure, red, black, figures):
     return VALVES, LIVE.format(measure, red, black, figures)
 
 
+LAST = """[[stage]]
+key = "signing-off"
+title = "Signing off"
+{}[[stage.step]]
+key = "play"
+text = "Plug in and play."
+[[stage.check]]
+key = "bond"
+title = "Last earth bond"
+measure = "continuity"
+red = "=the earth pin of the plug, pulled out of the wall"
+at_most = "0.5R"
+[[stage.check]]
+key = "iso"
+title = "Last isolation"
+measure = "isolation"
+red = "=both blades of the plug, pulled out of the wall"
+at_least = "5M"
+"""
+LATER = """[[stage]]
+key = "lid"
+title = "Lid"
+[[stage.step]]
+key = "screws"
+text = "Put the lid on."
+"""
+
+
 AC = 'expected = "230 V"\nband = "10%"\nstop_above = "270 V"'
 REFUSED = {
     "an ohmmeter on a live circuit": more("resistance", "ht", "chassis", 'expected = "100k"\nband = "10%"'),
@@ -189,6 +217,12 @@ OBJECTED = {
         ('text = "Look along every joint."', 'text = "Switch on and look for smoke."'),
         "words-switch-on",
     ),
+    "plugged in before the last checks": (("END", LAST.format("")), "switch-on-first"),
+    "plugged in between the last checks": (
+        ("END", LAST.format('order = ["bond", "play", "iso"]\n')),
+        "switch-on-first",
+    ),
+    "plugged in before the last stage": (("END", LAST.format("") + LATER), "words-switch-on"),
     "the mains by the colour of its wires": (
         more("ac volts", "=the brown wire at the switch", "=the blue wire at the switch", AC),
         "like-the-mains",
@@ -213,8 +247,8 @@ def designer(client):
 
 def imported(client, change=("", "")):
     old, new = change
-    assert not old or old in KIT
-    text = KIT.replace(old, new, 1) if old else KIT
+    assert not old or old in KIT or old == "END"
+    text = KIT + new if old == "END" else KIT.replace(old, new, 1) if old else KIT
     file = SimpleUploadedFile("guide.toml", text.encode(), content_type="application/toml")
     answer = client.post(reverse("guides:import"), {"guide": file})
     return answer, Revision.objects.filter(kit__key="careless").first()
@@ -228,6 +262,12 @@ def serious(revision) -> set[str]:
 @pytest.mark.lengthy
 def test_a_careful_guide_has_nothing_serious_against_it(client, designer):
     _answer, revision = imported(client)
+    assert serious(revision) == set()
+
+
+def test_a_kit_that_is_plugged_in_behind_its_last_checks_is_fine(client, designer):
+    _answer, revision = imported(client, ("END", LAST.format('order = ["bond", "iso", "play"]\n')))
+    assert [step.key for step in load_guide(revision).stages[-1].items] == ["bond", "iso", "play"]
     assert serious(revision) == set()
 
 
@@ -274,6 +314,10 @@ def test_a_lower_stop_alone_leaves_the_upper_one_to_the_parts(client, designer):
         ("Einschalten und zwei Minuten warten.", Order.SWITCH_ON),
         ("Gerät einschalten.", Order.SWITCH_ON),
         ("Plug it in and switch on.", Order.SWITCH_ON),
+        ("Plug in and play.", Order.SWITCH_ON),
+        ("Now plug the mains lead in.", Order.SWITCH_ON),
+        ("Connect the kit to the mains.", Order.SWITCH_ON),
+        ("Stecke den Netzstecker in die Dose.", Order.SWITCH_ON),
         ("Rö1 einsetzen und zwei Minuten warten.", Order.HANDS_IN),
         ("Wenn es brummt, C1 nachlöten.", Order.HANDS_IN),
         ("Dann die Röhren wechseln.", Order.HANDS_IN),
@@ -297,6 +341,11 @@ def test_plain_orders_are_found(text, order):
         "The soldered joints shine.",
         "Three minutes before the first reading: the valves warm up together.",
         "Turn RV1 up.",
+        "Plug in the loudspeaker.",
+        "Plug the phono leads in.",
+        "Pull the plug out of the wall.",
+        "Connect the earth lead to the chassis.",
+        "Ziehe den Netzstecker aus der Dose.",
         "Leave the switch on for the next reading.",
         "Vor dem Einschalten alles noch einmal ansehen.",
         "Noch nicht einschalten.",
