@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from checks.errors import CallerError, ChecksError
-from checks.finite import refuse_unreal
+from checks.finite import finite_arguments, refuse_unreal
 
 _E24 = (
     1.0,
@@ -109,6 +109,7 @@ TCR = {
 }
 
 
+@finite_arguments
 def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4, tcr: float | None = None) -> tuple[str, ...]:
     """Colours of a resistor, three to six bands; the sixth is the temperature coefficient in ppm/K.
 
@@ -213,6 +214,7 @@ def parse_letter_code(code: str, *, capacitor: bool = False) -> tuple[float, flo
     return value, TOLERANCE_LETTERS.get(match[4])
 
 
+@finite_arguments
 def letter_code(ohms: float) -> str:
     """A resistance as an IEC 60062 letter code with two to four figures: 4700 -> 4K7."""
     figure = float(f"{ohms:.4g}")

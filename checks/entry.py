@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from checks.band import Band
 from checks.errors import ChecksError
+from checks.finite import finite_arguments
 from checks.measures import Measure, measure_of
 from checks.meter import Measurement, MeterSpec
 from checks.outcomes import OFF, Outcome
@@ -55,6 +56,7 @@ def with_unit(text: str, unit: str) -> str:
     return f"{bare} {unit}" if unit and _BARE.fullmatch(bare) else str(text)
 
 
+@finite_arguments
 def unit_for(low: float | None, high: float | None, unit: str) -> str:
     """The unit button that is pressed beforehand; empty where the builder must look at the meter.
 

@@ -1,13 +1,19 @@
-"""Figures are finite where they enter and where they leave: the one guard of every class that holds some."""
+"""Figures are finite where they enter and where they leave: the one guard of every class that holds some, and of every
+function that takes some."""
 
 import math
+from collections.abc import Callable
 from dataclasses import fields
+from functools import wraps
+from inspect import signature
 from numbers import Real
-from typing import TypeVar
+from typing import ParamSpec, TypeVar
 
-from checks.errors import ChecksError
+from checks.errors import CallerError, ChecksError
 
 Held = TypeVar("Held")
+P = ParamSpec("P")
+R = TypeVar("R")
 NOT_BELOW_ZERO = frozenset(
     ("u", "var", "ohms", "minus", "plus", "spread", "sd", "seconds", "probability", "p", "rank_p", "share", "hertz")
 )
@@ -43,3 +49,32 @@ def finite_figures(cls: type[Held]) -> type[Held]:
     cls.__init__ = init  # type: ignore[method-assign]
     cls.guarded_figures = names  # type: ignore[attr-defined]
     return cls
+
+
+def finite_arguments(function: Callable[P, R]) -> Callable[P, R]:
+    """A function none of whose figures, alone or in a list, may be NaN or endless. Raises CallerError."""
+    return _guarded(function, math.isfinite)
+
+
+def real_arguments(function: Callable[P, R]) -> Callable[P, R]:
+    """The same where a figure may be without end, as decibels of nothing are."""
+    return _guarded(function, lambda value: not math.isnan(value))
+
+
+def _guarded(function: Callable[P, R], is_fine: Callable[[float], bool]) -> Callable[P, R]:
+    parameters = signature(function).parameters.values()
+    places = {p.name: place for place, p in enumerate(parameters) if "float" in str(p.annotation)}
+    if not places:
+        raise CallerError(f"{function.__name__} takes no figure.", argument="function")
+
+    @wraps(function)
+    def guarded(*args: P.args, **kwargs: P.kwargs) -> R:
+        for name, place in places.items():
+            value = args[place] if place < len(args) else kwargs.get(name)
+            held = value if isinstance(value, (list, tuple)) else (value,)
+            if not all(is_fine(float(one)) for one in held if isinstance(one, Real)):
+                raise CallerError(f"{name.replace('_', ' ')} is a finite number.", argument=name)
+        return function(*args, **kwargs)
+
+    guarded.guarded_figures = tuple(places)  # type: ignore[attr-defined]
+    return guarded

@@ -6,6 +6,7 @@ from enum import StrEnum
 from functools import lru_cache
 
 from checks.errors import CallerError, ChecksError
+from checks.finite import finite_arguments
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,7 @@ class Line:
                 raise CallerError(f"A line's {name} is a share from 0 to below 1.", argument=name)
 
 
+@finite_arguments
 def best_tap(nominal_volts: float, taps) -> float:
     """The primary tap nearest to the supply, as a ratio. Raises ChecksError when there are none."""
     return _best_tap(nominal_volts, tuple(taps))
@@ -115,6 +117,7 @@ def supply_of(nominal_volts: float) -> Supply:
 
 
 @lru_cache(maxsize=1024)
+@finite_arguments
 def line_for(
     reference_volts: float, *, measured_volts: float | None, nominal_volts: float, tap_volts: float | None = None
 ) -> Line:
@@ -143,12 +146,14 @@ def _clamp(value: float, low: float, high: float) -> float:
     return min(max(value, low), high)
 
 
+@finite_arguments
 def in_range(nominal_volts: float, volts: float) -> bool:
     """Is this inside the range that the network must keep to where it hands the supply over?"""
     supply = supply_of(nominal_volts)
     return supply.low <= volts <= supply.high
 
 
+@finite_arguments
 def in_outlet_range(nominal_volts: float, volts: float) -> bool:
     """Is a reading at an outlet inside the range that equipment must work in there?"""
     supply = supply_of(nominal_volts)
@@ -162,6 +167,7 @@ LOWEST = 0.85  # of nominal: EN 50160:2010 lets 5 % of ten-minute means fall to 
 OTHER_SUPPLY = 1.12  # of nominal: more than any network of that nominal is found at, and too much for heaters
 
 
+@finite_arguments
 def is_other_supply(nominal_volts: float, volts: float) -> bool:
     """Is a line so high that it must be another supply's? A primary wired for these mains may not be plugged in there.
     Raises ChecksError for unknown supplies."""
@@ -175,6 +181,7 @@ class LineRemark(StrEnum):
     DOUBTFUL = "doubtful"  # the meter, or the supply chosen, may be wrong
 
 
+@finite_arguments
 def remark_on_line(nominal_volts: float, volts: float) -> LineRemark | None:
     """None for a reading in the range an outlet may have. Raises ChecksError for unknown supplies."""
     supply = supply_of(nominal_volts)

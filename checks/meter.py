@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass
 from functools import partial
 
 from checks.errors import CallerError, ChecksError
+from checks.finite import finite_arguments
 from checks.measures import Measure, measure_of
 from checks.quantity import Quantity
 
@@ -184,6 +185,7 @@ class Measurement:
         return self.value
 
 
+@finite_arguments
 def half_width(reading: float, accuracy: Accuracy, resolution: float, range_: float | None = None) -> float:
     """The ± of the accuracy statement for this reading, in the reading's unit."""
     if not (math.isfinite(reading) and math.isfinite(resolution) and resolution >= 0):

@@ -8,7 +8,7 @@ look at, each with the ways in which it may be wrong. A place is a part, or all 
 from dataclasses import dataclass
 
 from checks.diagnosis.codes import FaultCode
-from checks.finite import finite_figures
+from checks.finite import finite_arguments, finite_figures
 
 LEAST_DIFFERENCE = 3.0  # difference of log densities up to which the readings do not choose
 SPEAKS = 1.0  # above a healthy kit's, from which the readings speak for a fault
@@ -71,6 +71,7 @@ class _Joined:
     has_blown: bool
 
 
+@finite_arguments
 def join_ambiguous(prepared, sets, probabilities, logs, healthy: float) -> list[list[int]]:
     """`sets` of faults (numbers), joined where the readings speak for them beside a healthy kit, and do not choose
     between them. `probabilities` are (F,), `logs` (F,) the log densities of the readings, each fault at its best

@@ -8,6 +8,7 @@ import numpy as np
 
 from checks.diagnosis.reading_scale import to_scale
 from checks.errors import CallerError
+from checks.finite import finite_arguments
 
 OFF = 4.0  # standard deviations from the healthy reading, from which a reading counts as spoiled
 FEWEST = 2  # one spoiled reading is a slip
@@ -61,6 +62,7 @@ COMMON = (
 )
 
 
+@finite_arguments
 def likeliest_mistake(probabilities, least: float = 0.05) -> Mistake | None:
     """The likeliest of COMMON with its probability, if it is worth a word."""
     best = int(np.argmax(probabilities))

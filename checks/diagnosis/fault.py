@@ -6,6 +6,7 @@ import numpy as np
 
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.errors import CallerError
+from checks.finite import finite_arguments
 
 SIZES, STEP = 5, 0.55  # in which a fault that comes in all sizes is looked at, at least; decades from one to the next
 COLD_OHMS = tuple(10.0**n for n in (0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 6.5))  # of a cold joint
@@ -14,11 +15,13 @@ OPEN_OHMS, SHORT = 1e10, 1e-6  # what an open joint comes to; multiplier of a sh
 TURNED = -1.0  # multiplier of a supply the wrong way round
 
 
+@finite_arguments
 def opening_factor(ohms: float) -> float:
     """The multiplier that makes a resistance an open circuit."""
     return max(100.0, OPEN_OHMS / ohms)
 
 
+@finite_arguments
 def joint_sizes(ohms: float) -> tuple[float, ...]:
     """The multipliers of a resistance in series with a cold joint, of which nobody knows how many ohms it has."""
     return tuple(1 + joint / ohms for joint in COLD_OHMS if joint > COLD_SHOWS * ohms) or (1 + COLD_OHMS[-1] / ohms,)

@@ -18,7 +18,7 @@ from checks.diagnosis.model_doubt import add_variances, disturbs, spend_doubt
 from checks.diagnosis.reading_scale import FLOOR, RANGE, slope, to_scale
 from checks.diagnosis.solving import METER_OHMS
 from checks.errors import ChecksError
-from checks.finite import refuse_unreal
+from checks.finite import finite_arguments, refuse_unreal
 
 FURTHEST, FURTHEST_SIZE = 10.0, 7.0  # standard deviations of the second worst reading; of a size, whose span counts too
 IMPOSSIBLE = -1e6  # the log density beyond
@@ -337,6 +337,7 @@ def _slips(distance, log_det, pulled, own, chances, slip_logs):
     return whole, slips, gammaincc(n / 2, remaining / 2)
 
 
+@finite_arguments
 def something_else_density(residual, cov, another: float, checks: int = 1) -> float:
     """Log density of "something else": a healthy kit but for readings that may be anything, the worst taken first;
     each further one with the chance `another`, a single one only as likely as one of all the `checks` of a guide."""

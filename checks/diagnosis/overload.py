@@ -11,6 +11,7 @@ any reading of the wrong sign (common practice).
 from enum import StrEnum
 
 from checks.circuit.netlist.terminals import SECTIONS
+from checks.finite import finite_arguments
 from checks.measures import FLOWING
 
 HOLDS_BIAS = ("cathode", "grid")
@@ -56,6 +57,7 @@ def node_of(parts, point: str) -> str:
     return part.joins[part.pins[pin]] if part else point
 
 
+@finite_arguments
 def may_mean_overload(
     measure: str,
     point: Point,

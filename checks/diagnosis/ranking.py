@@ -20,7 +20,7 @@ from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_al
 from checks.diagnosis.reading_scale import RANGE, slope, to_scale
 from checks.diagnosis.slips import Slip, slip_logs, slips_of
 from checks.errors import CallerError
-from checks.finite import finite_figures, refuse_unreal
+from checks.finite import finite_arguments, finite_figures, refuse_unreal
 
 HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doubt
 OTHER = 0.03  # prior of something else
@@ -117,6 +117,7 @@ class Ranking:
         )
 
 
+@finite_arguments
 def rank(
     prepared: Prepared,
     observations,
@@ -219,11 +220,13 @@ MANY_READ = 4e6  # Ω: nearly every meter reads so far, so that over range tells
 SURE_OVER = 0.15  # standard deviation, on the scale, of where over range begins
 
 
+@finite_arguments
 def least_over_range(power: str, nominal: float) -> float:
     """What a meter's over range means at least, where a good kit reads `nominal`."""
     return OVER[power] if power == "off" and nominal > MANY_READ else max(OVER[power], 1.5 * nominal)
 
 
+@finite_arguments
 def gather_evidence(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms: float | None = METER_OHMS) -> Evidence:
     """Observations on the scale."""
     at = np.array([n for n, _o in rows])

@@ -7,6 +7,8 @@ and the scale is linear well beyond it: on a logarithmic one a grid that a leak 
 
 import numpy as np
 
+from checks.finite import finite_arguments
+
 SMALLEST = {"V": 0.1, "Ω": 2.0, "A": 5e-5}  # near zero: leads, offsets, a little grid current (common practice)
 SIGNAL_UNIT = 1e-3  # V of a signal or ripple
 PART = 0.02
@@ -18,6 +20,7 @@ ABOUT_NOTHING = 0.25  # of a reading: what good kits scatter by beyond that is n
 OPEN_OHMS = 4e7  # more than this reads open on any meter
 
 
+@finite_arguments
 def unit_of(nominal: float, si_unit: str) -> float:
     return max(SMALLEST[si_unit], PART * abs(nominal))
 

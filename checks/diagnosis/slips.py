@@ -9,7 +9,7 @@ import numpy as np
 from checks.circuit.prediction.probes import OHMS
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.reading_scale import FLOOR, RANGE, to_scale
-from checks.finite import finite_figures
+from checks.finite import finite_arguments, finite_figures
 
 NEAR = 2.5  # standard deviations within which a reading fits a named slip
 NAMED = 0.6  # share of slips that read as one of those below does; the others read anything (invented)
@@ -52,6 +52,7 @@ class Slip:
     pin: str = ""
 
 
+@finite_arguments
 def slips_of(prepared: Prepared, rows, z, shares, least: float = 0.05) -> tuple[Slip, ...]:
     """The readings that are slips with probability `least` or more, likeliest first.
 

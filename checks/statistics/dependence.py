@@ -12,7 +12,7 @@ import numpy as np
 from scipy import stats
 
 from checks.errors import CallerError
-from checks.finite import finite_figures
+from checks.finite import finite_arguments, finite_figures
 
 LEVEL = 0.05  # of all correlations reported, the share that chance alone may have made
 FEWEST_FOR_TREND = 5
@@ -56,6 +56,7 @@ class Trend:
     slope: float | None
 
 
+@finite_arguments
 def trend(values: Sequence[float]) -> Trend | None:
     """Of values in the order of their serial numbers; None for fewer than five or all alike."""
     data = np.asarray(list(values), dtype=float)
@@ -104,6 +105,7 @@ class Dependence:
         return self.rank_p <= LEVEL
 
 
+@finite_arguments
 def dependence(values: Sequence[float], groups: Sequence[str]) -> Dependence | None:
     """Of values on their group names; empty names are left out. None unless two groups have two values or more.
 
@@ -156,6 +158,7 @@ def _h(values, where, sizes) -> float:
     return float((12 / (n * (n + 1)) * (sums**2 / sizes).sum() - 3 * (n + 1)) / ties)
 
 
+@finite_arguments
 def control_false_discoveries(ps: Sequence[float], level: float = LEVEL) -> list[tuple[float, bool]]:
     """[(q, whether it is reported)] of the p of everything that was examined: Benjamini and Hochberg's false
     discovery rate (J. R. Stat. Soc. B 57:289, 1995). Raises ChecksError for a p outside 0 to 1."""

@@ -13,7 +13,7 @@ from dataclasses import asdict, dataclass
 import numpy as np
 from scipy.special import log_ndtr
 
-from checks.finite import finite_figures
+from checks.finite import finite_arguments, finite_figures
 from checks.statistics import explanations
 from checks.statistics.explanations import SPREADS, Sample
 from checks.statistics.good_spreads import learn_spreads
@@ -87,6 +87,7 @@ class Posterior:
         return self.rows["fits"] + self.rows["with tails"]
 
 
+@finite_arguments
 def likelihoods(s: Sample, names: tuple[str, ...], rework: Rework, carried: float = 0.0) -> Likelihoods:
     """The table of one check."""
     good, tails = explanations.weigh_good(s), explanations.weigh_good_with_tails(s)

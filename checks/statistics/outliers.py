@@ -6,6 +6,7 @@ import numpy as np
 from scipy import stats
 
 from checks.errors import CallerError
+from checks.finite import finite_arguments
 
 
 def grubbs_statistic(values) -> float:
@@ -14,6 +15,7 @@ def grubbs_statistic(values) -> float:
     return float(np.abs(data - data.mean()).max() / data.std(ddof=1))
 
 
+@finite_arguments
 def grubbs_critical(n: int, alpha: float = 0.05, *, two_sided: bool = True) -> float:
     """What the statistic of `n` normal values exceeds with probability `alpha` (NIST/SEMATECH handbook 1.3.5.17.1)."""
     if n < 3:
@@ -31,6 +33,7 @@ class Outliers:
     critical: tuple[float, ...]
 
 
+@finite_arguments
 def esd(values, most: int | None = None, alpha: float = 0.05) -> Outliers:
     """Generalised extreme studentised deviate test for up to `most` outliers (a fifth of the values unless given).
 

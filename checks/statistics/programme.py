@@ -7,7 +7,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from checks.errors import CallerError
-from checks.finite import finite_figures
+from checks.finite import finite_arguments, finite_figures
 from checks.statistics.difference import clean_builds_needed
 
 DRAWS, SEED = 20_000, 11
@@ -37,6 +37,7 @@ class Forecast:
     high: int | None
 
 
+@finite_arguments
 def first_pass_yield(stages, confidence: float = 0.95) -> FirstPassYield:
     """Share of builds that would pass every stage at first, from [(right, builds)] by stage.
 

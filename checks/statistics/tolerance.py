@@ -12,7 +12,7 @@ from scipy.stats import chi2
 from scipy.stats import t as student
 
 from checks.errors import CallerError
-from checks.finite import finite_figures, refuse_unreal
+from checks.finite import finite_arguments, finite_figures, refuse_unreal
 from checks.statistics.normality import FEWEST_TO_SHOW, GuideShape, Shape, is_check_normal, shape_of
 from checks.statistics.order_statistics import content_of_range
 from checks.statistics.summary import MAD_TO_SD
@@ -48,6 +48,7 @@ def factor(n: int, degrees: float, content: float = LEAST_CONTENT, confidence: f
     return brentq(lambda k: confidence_of(k, n, degrees, content) - confidence, 1e-3, 1e4, xtol=1e-9)
 
 
+@finite_arguments
 def confidence_of(k: float, n: int, degrees: float, content: float) -> float:
     """With which mean ± k s holds at least `content` of the population."""
     return float(
@@ -67,6 +68,7 @@ def _reaches(n: int, content: float) -> np.ndarray:
     return (low + high) / 2
 
 
+@finite_arguments
 def prediction_factor(n: int, degrees: float, content: float) -> float:
     """k of mean ± k s that holds `content` of the population on average (ISO 16269-8, for one further value)."""
     return float(student.ppf(0.5 + content / 2, degrees)) * math.sqrt(1 + 1 / n)
@@ -242,6 +244,7 @@ def propose(
     )
 
 
+@finite_arguments
 def half_width(scatter: Scatter, content: float, shared: SharedScatter | None = None) -> tuple[float, float]:
     """(half the width of the interval, the confidence that it holds `content`): the builds' own variance and that of
     the guide's other checks, each by its degrees of freedom. Where few builds leave much open, it is so wide that it
@@ -288,6 +291,7 @@ def _without_strays(data, u: float):
     return data[np.abs(data - middle) <= OUTLIER * (1 + FEW / len(data)) * spread]
 
 
+@finite_arguments
 def rounded(value: float, half: float) -> float:
     """A figure to the digits its band makes sensible: a tenth of the half-width, in ones, twos and fives."""
     if not value or not half:

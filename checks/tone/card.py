@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from checks.derived import Known, propagate
 from checks.errors import ChecksError
-from checks.finite import finite_figures
+from checks.finite import finite_arguments, finite_figures
 from checks.tone.passage import SURE
 
 WORTH = 2.0  # times the floor's power, from which taking it away leaves a figure (3 dB)
@@ -34,6 +34,7 @@ class Cleared:
     is_floor: bool
 
 
+@finite_arguments
 def without_floor(rms: float, floor: float) -> Cleared:
     """Of noise, whose powers add. Raises ChecksError for levels below zero."""
     if rms < 0 or floor < 0:
@@ -43,11 +44,13 @@ def without_floor(rms: float, floor: float) -> Cleared:
     return Cleared(math.sqrt(rms**2 - floor**2), False)
 
 
+@finite_arguments
 def is_swamped(rms: float, card: float) -> bool:
     """Whether the card's own harmonic leaves that of the amplifier in doubt."""
     return card > SWAMPS * rms
 
 
+@finite_arguments
 def doubt_of_harmonic(share: float, card: float) -> float:
     """Standard uncertainty in dB of a harmonic, a share of the fundamental, to which the card adds its own: where the
     two lie against each other the amplifier's is their sum, and a figure passes only where it still would."""

@@ -10,6 +10,7 @@ import math
 import numpy as np
 from scipy.signal import oaconvolve
 
+from checks.finite import real_arguments
 from checks.tone.sources import LEAD, SignalPlan, make_beginning
 
 BEFORE, AFTER = 0.1, 0.4  # seconds of the piece, from where the signal begins
@@ -19,6 +20,7 @@ TELLING = 0.01  # of the same, above which rounding allows too much: a weak reco
 COARSEST = 2**-15  # of full scale: a step of 16 bits
 
 
+@real_arguments
 def is_copy(piece: np.ndarray, plan: SignalPlan, step: float) -> bool:
     """Is a piece of a recording, shape (samples,), one of the signal? `step` is the least step of the file."""
     energy = float(piece @ piece)

@@ -3,6 +3,7 @@
 import math
 
 from checks.errors import ChecksError
+from checks.finite import real_arguments
 
 DBU_VOLTS = math.sqrt(0.6)  # 1 mW in 600 Ω
 
@@ -14,11 +15,13 @@ def decibels(ratio: float) -> float:
     return 20 * math.log10(ratio)
 
 
+@real_arguments
 def ratio_of(level: float) -> float:
     """The ratio of volts of a level in decibels."""
     return 10 ** (level / 20)
 
 
+@real_arguments
 def power_decibels(ratio: float) -> float:
     """10 lg of a ratio of powers or mean squares, -inf for none."""
     return 10 * math.log10(ratio) if ratio > 0 else -math.inf

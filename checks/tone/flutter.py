@@ -8,6 +8,8 @@ import math
 
 import numpy as np
 
+from checks.finite import real_arguments
+
 SEGMENT = 1.4  # seconds: as long as a segment of a spectrum of 65,536 samples at 48 kHz
 FEWEST = 4  # frames in a segment
 SMEARED = 0.05  # radians RMS, from which the third harmonic reads 0.1 dB low
@@ -16,6 +18,7 @@ OFF = 0.08  # hertz that a segment's frequency lies beside the mean: a third of 
 OFF_SHARE = 2e-5  # the same as a share of a high tone, of which fewer harmonics are measured
 
 
+@real_arguments
 def moving_phase(levels: np.ndarray, hertz: float, frame: float) -> tuple[float, float]:
     """(radians RMS about a straight line within the worst segment, times OFF that a segment lies beside the mean).
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from checks.finite import refuse_unreal
+from checks.finite import finite_arguments, refuse_unreal
 from checks.tone.lines import Frequency, Line, exact_frequency, measure_line, strongest
 from checks.tone.spectrum import Spectrum, Tracked
 
@@ -50,6 +50,7 @@ class Distortion:
         return 20 * math.log10(line.rms / self.fundamental.rms)
 
 
+@finite_arguments
 def find_fundamental(spectrum: Spectrum, near: float | None = None, tracked: Tracked | None = None) -> Frequency:
     """The fundamental's exact frequency: near `near` hertz (by 3 % at most), or the strongest tone above 20 Hz."""
     top = spectrum.rate / 2 - spectrum.half_lobe
@@ -66,6 +67,7 @@ def _covers(spectrum: Spectrum, tracked: Tracked, hertz: float) -> bool:
     return tracked.first <= spectrum.bin_of(hertz) < tracked.first + tracked.bins.shape[1]
 
 
+@finite_arguments
 def measure_distortion(
     spectrum: Spectrum, frequency: Frequency, *, mains: float = 0.0, order: int = ORDER, band=BAND
 ) -> Distortion:
@@ -135,6 +137,7 @@ def _mains_order(spectrum: Spectrum, hertz: float, mains: float) -> int:
     return nearest if nearest and abs(hertz - nearest * mains) < APART * spectrum.half_lobe else 0
 
 
+@finite_arguments
 def mains_lines(mains: float, reach: float, highest: float = HIGHEST_HUM) -> list[float]:
     """The frequencies of the mains family up to `highest` hertz."""
     return [mains * k for k in range(1, int(min(highest, reach) / mains) + 1)] if mains else []

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from checks.errors import ChecksError
+from checks.finite import finite_arguments
 from checks.tone.lines import Line, measure_line
 from checks.tone.spectrum import Spectrum
 
@@ -23,6 +24,7 @@ class Intermodulation:
         return math.hypot(self.second, self.third)
 
 
+@finite_arguments
 def measure_intermodulation(spectrum: Spectrum, low: float, high: float) -> Intermodulation:
     """Products of the tones at `low` and `high` hertz. Modulation distortion for tones far apart (sidebands of the
     upper), difference-frequency distortion for near ones. Raises ChecksError when the tones cannot be told apart."""

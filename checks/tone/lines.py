@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import gammainccinv
 
 from checks.errors import ChecksError
-from checks.finite import refuse_unreal
+from checks.finite import finite_arguments, refuse_unreal
 from checks.tone.spectrum import Spectrum, Tracked
 
 BESIDE = 40  # bins on each side, beyond the window's lobe, from which the noise under a tone is taken
@@ -59,6 +59,7 @@ def _mean_over_median(averages: float) -> float:
     return 1 / (1 - 1 / (9 * averages)) ** 3
 
 
+@finite_arguments
 def measure_line(spectrum: Spectrum, hertz: float, avoid: np.ndarray | None = None) -> Line:
     """The tone at a known frequency. Raises ChecksError outside the recording's band."""
     centre = spectrum.bin_of(hertz)
@@ -77,6 +78,7 @@ def _chance(averages: float, by_chance: float = BY_CHANCE) -> float:
     return float(gammainccinv(averages, by_chance)) / averages
 
 
+@finite_arguments
 def exceeds_noise(spectrum: Spectrum, line: Line, by_chance: float) -> bool:
     """Does a line stand farther out than noise does with this probability? For the strongest of many places."""
     return line.rms**2 + line.floor**2 > _chance(spectrum.averages, by_chance) * line.floor**2
@@ -90,6 +92,7 @@ def _level_doubt(tone: float, noise: float, averages: float) -> float:
     return math.hypot(10 / math.log(10) * spread, WINDOW_ERROR / math.sqrt(3))
 
 
+@finite_arguments
 def strongest(spectrum: Spectrum, low: float, high: float) -> float:
     """The rough frequency of the strongest tone from `low` to `high` hertz, within half a bin or so."""
     first, last = max(spectrum.bin_of(low), spectrum.window.half_lobe), spectrum.bin_of(high)
@@ -119,6 +122,7 @@ class Frequency:
         refuse_unreal(self, "hertz", "u", "wander", least=0, finite=False)
 
 
+@finite_arguments
 def exact_frequency(spectrum: Spectrum, rough: float, tracked: Tracked) -> Frequency:
     """From the turn of phase between segments, fitted by a straight line. Raises ChecksError with one segment."""
     if spectrum.segments < 2:

@@ -6,6 +6,8 @@ import math
 
 import numpy as np
 
+from checks.finite import real_arguments
+
 MIDDLE = (200.0, 400.0)  # hertz whose noise is compared with that below
 BOTTOM = (5.0, 12.0)  # hertz: above a converter's own coupling, and below any hum
 GONE = 31.0  # dB by which noise may be less there: three poles of amplifiers, and some more (common practice)
@@ -19,6 +21,7 @@ WIDE = 2 ** (1 / 3)
 FEWEST = 12  # bins of a band
 
 
+@real_arguments
 def low_cut_of(power: np.ndarray, bins: float) -> float:
     """dB by which the noise of a low band (its spectrum, with so many bins in a hertz) is cut below; 0 where it is
     not. Lines are few beside a band's bins, so that they count little in its median."""

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.derived import Known
+from checks.finite import finite_arguments, real_arguments
 from checks.tone.hum import Hum
 from checks.tone.weighting import a_weighting_power
 
@@ -36,6 +37,7 @@ class Passage:
         return min(MOST, max(0.0, -level))
 
 
+@finite_arguments
 def first_order_cut(corner: float) -> Passage:
     hertz = np.geomspace(8.0, 20_000.0, 240)
     levels = -10 * np.log10(1 + (corner / hertz) ** 2)
@@ -45,6 +47,7 @@ def first_order_cut(corner: float) -> Passage:
 UNKNOWN = first_order_cut(USUAL_CUT)
 
 
+@real_arguments
 def times_through(hum: Hum, power: float, passage: Passage, *, weighted: bool = False) -> float:
     """How many times a level of `power` (mean square) that holds the hum is, with what its lines lost."""
     more = sum(
@@ -57,6 +60,7 @@ def _weight(hertz: float, weighted: bool) -> float:
     return float(a_weighting_power(np.array([hertz]))[0]) if weighted else 1.0
 
 
+@real_arguments
 def with_loss(figure: Known, times: float, passage: Passage) -> Known:
     """Put back where it is the card's; else the figure may be that much greater, and passes where it still would."""
     more = figure.value * (times - 1)

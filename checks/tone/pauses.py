@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from checks.finite import finite_figures
+from checks.finite import finite_figures, real_arguments
 from checks.tone.hum import Hum
 from checks.tone.spectrum import Spectrum
 from checks.tone.survey import GUARD, Stretch
@@ -49,6 +49,7 @@ def pauses_about(stretch: Stretch, samples: int, rate: int) -> list[Stretch]:
     return [pause for pause in found if len(pause) >= FEWEST * round(FRAME * rate)]
 
 
+@real_arguments
 def turned_down(spectrum: Spectrum, hum: Hum, tone: float, pauses: Iterable[np.ndarray], step: float) -> float:
     """How many times quieter than under a tone of RMS `tone` it is in the quietest pause; 0 where no gate worked.
 

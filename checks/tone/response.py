@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from checks.errors import ChecksError
+from checks.finite import finite_arguments
 from checks.tone.bandwidth import cut_of_response
 from checks.tone.sources import FADE, LEAD, Signal, SignalPlan, make_signal
 from checks.tone.stretch import stretch_of_sweep
@@ -78,6 +79,7 @@ def _slope(hertz: np.ndarray, levels: np.ndarray, at: int, points: int = 8) -> f
     return max(0.5, abs(float((levels[last] - levels[first]) / math.log(hertz[last] / hertz[first]))))
 
 
+@finite_arguments
 def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1000.0) -> Response:
     """The response of one channel, shape (samples,), recorded while `plan`'s sweep was played at the same rate.
 

@@ -9,6 +9,7 @@ of compression either; codecs tried on hum under such noise took up to 1.2 dB of
 import math
 from dataclasses import replace
 
+from checks.finite import real_arguments
 from checks.tone.hum import Hum
 from checks.tone.noise import Noise
 
@@ -18,6 +19,7 @@ MUCH = 0.2  # share of the noise, from which rounding hides what else was done
 TAKEN = 0.6  # dB, standard uncertainty of hum for what a codec may have taken
 
 
+@real_arguments
 def with_rounding(noise: Noise, hum: Hum, density: float, rate: int, step: float) -> tuple[Noise, Hum]:
     """Both with their uncertainty for a file of steps of `step`; `density` is the mean square of noise in a hertz."""
     rounding = DITHERED * step**2

@@ -7,6 +7,7 @@ frequencies. Both are allowed for.
 
 import numpy as np
 
+from checks.finite import real_arguments
 from checks.tone.spectrum import Spectrum
 
 NEAR, FAR = (30.0, 110.0), (350.0, 600.0)  # hertz from the tone, on either side
@@ -20,6 +21,7 @@ JITTER = 1e-9, 10_000.0  # the same at hertz, and with their square: as 9 ns of 
 FEWEST = 12  # bins of a stretch
 
 
+@real_arguments
 def skirt_of_tone(spectrum: Spectrum, hertz: float, rms: float) -> float:
     """How many times the noise about a tone is that farther away; 0 where it is not raised as compression raises it."""
     beside = max(NEAR[0], 1.2 * spectrum.half_lobe)

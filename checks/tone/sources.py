@@ -11,6 +11,7 @@ from enum import StrEnum
 import numpy as np
 
 from checks.errors import ChecksError
+from checks.finite import finite_arguments
 
 COHERENT = 1 << 16  # samples in which a tone makes whole turns, at 48 kHz; as long in seconds at higher rates
 LEAD, TAIL, FADE = 1.0, 0.5, 0.05  # seconds of silence before and after, and of fading
@@ -72,6 +73,7 @@ class SignalPlan:
 STEPS = SignalPlan(Signal.STEPS, levels=(-40.0, -34.0, -28.0, -22.0, -18.0, -15.0, -12.0, *map(float, range(-10, 1))))
 
 
+@finite_arguments
 def coherent_frequency(nominal: float, rate: int) -> float:
     """The bin nearest to `nominal` whose low harmonics keep clear of the multiples of 50 and 60 Hz."""
     width = rate / (COHERENT << round(math.log2(rate / 48_000)))
@@ -118,6 +120,7 @@ def _body(plan: SignalPlan, time: np.ndarray) -> np.ndarray:
     return waves[0]
 
 
+@finite_arguments
 def sweep_phase(time: np.ndarray, ends: tuple[float, ...], seconds: float) -> np.ndarray:
     """Radians of a sweep whose frequency grows by equal ratios in equal times."""
     low, high = ends

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.errors import ChecksError
-from checks.finite import finite_figures, refuse_unreal
+from checks.finite import finite_figures, real_arguments, refuse_unreal
 from checks.tone.harmonics import Distortion, find_fundamental, measure_distortion
 from checks.tone.skirts import skirt_of_tone
 from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
@@ -41,6 +41,7 @@ class Step:
         return self.distortion.fundamental.rms
 
 
+@real_arguments
 def measure_steps(samples: np.ndarray, survey: Survey, plan: SignalPlan, mains: float = 0.0) -> tuple[Step, ...]:
     """Every step of one channel, shape (samples,), quietest first as played; steps lost in noise are left out.
 
@@ -159,6 +160,7 @@ class Limit:
         refuse_unreal(self, "thd", "rms", "u", least=0, finite=False)
 
 
+@real_arguments
 def output_at_distortion(steps: tuple[Step, ...], thd: float) -> Limit | None:
     """The output at which THD first passes `thd` (a share) for good, interpolated on logarithms; None if never.
 
@@ -173,6 +175,7 @@ def output_at_distortion(steps: tuple[Step, ...], thd: float) -> Limit | None:
     return None
 
 
+@real_arguments
 def clipping_onset(steps: tuple[Step, ...], compression: float = 0.5) -> Limit | None:
     """Where gain has fallen by `compression` dB below that of the middle steps; None if never.
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from checks.derived import Known, propagate
 from checks.errors import ChecksError
+from checks.finite import real_arguments
 from checks.tone.decibels import decibels
 
 
@@ -127,6 +128,7 @@ class BandEdges:
     high: Known | None
 
 
+@real_arguments
 def band_edges(points: Sequence[ResponsePoint], drop: float, reference: float = 1000.0) -> BandEdges:
     """The edges at which the response is `drop` dB below that at `reference` hertz, interpolated on the log axis.
 
@@ -175,6 +177,7 @@ def _beside(hertz, edge: float, reference: float) -> tuple[float, float]:
     return math.log(edge / below), math.log(above / edge)
 
 
+@real_arguments
 def interpolate_decibels(hertz: Sequence[float], levels: Sequence[float], at: float) -> float:
     """The level in dB at a frequency, on straight lines over the logarithm of frequency."""
     for (f1, y1), (f2, y2) in zip(

@@ -1,7 +1,8 @@
-"""No figure that is no number gets in, and none comes out: whatever holds an uncertainty or a circuit's figure refuses
-NaN, infinity and what is below zero where nothing can be."""
+"""No figure that is no number gets in, and none comes out: whatever holds or takes an uncertainty or a circuit's figure
+refuses NaN, infinity and what is below zero where nothing can be."""
 
 import importlib
+import inspect
 import math
 import pkgutil
 from dataclasses import dataclass, fields, is_dataclass, replace
@@ -11,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import checks
+from checks import codes, derived, discharge, mains, meter, quantity, safety, verdict
 from checks.band import Band
 from checks.circuit.devices.neons import Neon
 from checks.circuit.devices.op_amps import OpAmp
@@ -24,11 +26,14 @@ from checks.circuit.valves.types import Capacitances, Heater
 from checks.codes import decode_colours
 from checks.derived import Derived, Known, Quantity
 from checks.errors import ChecksError
-from checks.finite import finite_figures
+from checks.finite import finite_arguments, finite_figures, real_arguments
 from checks.mains import Line
 from checks.meter import Measurement
+from checks.statistics import difference, order_statistics, programme, proportions, tolerance
 from checks.statistics.tolerance import Scatter, SharedScatter
+from checks.tone.card import volts_per_unit
 from checks.tone.comparison import Better, Difference
+from checks.tone.decibels import decibels
 from checks.tone.lines import Frequency
 from checks.tone.lines import Line as Tone
 from checks.verdict import judge_at_line
@@ -121,6 +126,94 @@ def test_every_class_with_a_figure_is_guarded_or_named_as_a_solvers_own():
                 open_ones |= set() if is_guarded else {one.__name__}
     assert open_ones <= INNER
     assert guarded > 70
+
+
+NAN_REFUSED_WITHIN = [  # functions with a rule of their own, and a call that it lets through
+    (codes.neighbours, {"value": 4700.0, "name": "E12"}),
+    (codes.nearest, {"value": 4700.0, "name": "E12"}),
+    (codes.is_preferred, {"value": 4700.0, "name": "E12"}),
+    (derived.current_through, {"drop": Known(8.0, 0.1), "ohms": 180.0, "tolerance": 0.01}),
+    (derived.heater_current, {"volts": Known(6.3, 0.1), "rated_volts": 6.3, "rated_amps": 0.3}),
+    (discharge.discharge, {"parts": [], "start_volts": 300.0, "end_volts": 60.0}),
+    (mains.tap_for, {"nominal_volts": 230.0, "taps": (115.0, 230.0)}),
+    (mains.supply_of, {"nominal_volts": 230.0}),
+    (meter.standard_uncertainty, {"half": 0.5}),
+    (quantity.format_quantity, {"value": 300.0, "unit": "V"}),
+    (safety.discharge_seconds, {"ohms": 220e3, "farads": 47e-6, "start_volts": 300.0, "end_volts": 60.0}),
+    (safety.stored_energy, {"farads": 47e-6, "volts": 300.0}),
+    (safety.energy_class, {"dc_volts": 300.0, "ac_volts_rms": 1.0}),
+    (difference.compare, {"before_successes": 8, "before_n": 9, "after_successes": 5, "after_n": 5}),
+    (difference.clean_builds_needed, {"successes": 8, "n": 9, "least": 0.9, "confidence": 0.9}),
+    (order_statistics.content_of_range, {"n": 8, "confidence": 0.9}),
+    (programme.forecast_builds, {"right": 8, "n": 9, "least": 0.9, "confidence": 0.9}),
+    (proportions.wilson, {"successes": 8, "n": 9, "confidence": 0.9}),
+    (tolerance.content_for, {"checks": 30, "through": 0.9}),
+    (tolerance.factor, {"n": 8, "degrees": 7.0, "content": 0.95, "confidence": 0.9}),
+    (tolerance.scatter_of, {"values": [300.0, 301.0, 299.0, 302.0], "u": 0.5}),
+    (volts_per_unit, {"meter": Known(2.0, 0.01), "tone_rms": 0.5}),
+    (decibels, {"ratio": 2.0}),
+    (verdict.judge, {"measurement": Measurement(300.0, 1.0, 300.0), "band": Band(285.0, 315.0), "exponent": 1.0}),
+    (verdict.judge_at_line, {"measurement": Measurement(3.0, 1.0, 3.0), "band": Band(2.0, 4.0), "line_share": 0.01}),
+    (verdict.conformance_of_one, {"value": 300.0, "u": 1.0, "low": 285.0, "high": 315.0}),
+    (meter.measure, {"reading": quantity.parse_quantity("300.0 V"), "function": "dc volts", "source_ohms": 1e3}),
+]
+
+
+def scalars(function) -> set[str]:
+    return {p.name for p in inspect.signature(function).parameters.values() if p.annotation in (float, float | None)}
+
+
+@pytest.mark.parametrize(("function", "call"), NAN_REFUSED_WITHIN, ids=lambda it: getattr(it, "__name__", ""))
+def test_a_function_with_a_rule_of_its_own_refuses_what_is_no_number(function, call):
+    call = call | ({"meter": meter.PRESETS["handheld"][1]} if function is meter.measure else {})
+    function(**call)
+    for name in scalars(function) & set(call):
+        with pytest.raises(ChecksError):
+            function(**call | {name: math.nan})
+
+
+def test_every_public_function_that_takes_a_figure_is_guarded_or_has_a_rule_of_its_own():
+    own = {function.__qualname__ for function, _call in NAN_REFUSED_WITHIN} | {"refuse_unreal"}
+    open_ones, guarded = set(), 0
+    for result in pkgutil.walk_packages(checks.__path__, "checks."):
+        if result.name.startswith("checks.schematic"):  # where figures are places on paper
+            continue
+        for name, one in vars(importlib.import_module(result.name)).items():
+            is_own = getattr(one, "__module__", "") == result.name and not name.startswith("_")
+            if not is_own or isinstance(one, type) or not callable(one) or not scalars(one):
+                continue
+            guarded += hasattr(one, "guarded_figures")
+            open_ones |= set() if hasattr(one, "guarded_figures") or name in own else {name}
+    assert not open_ones
+    assert guarded > 60
+
+
+@finite_arguments
+def _halved(value: float, share: float | None = None, *, many: list[float] = ()):
+    return value / 2
+
+
+@real_arguments
+def _louder(level: float) -> float:
+    return level + 1
+
+
+@pytest.mark.parametrize("worse", [math.nan, math.inf, -math.inf])
+def test_a_guarded_function_takes_no_figure_that_is_no_number_however_it_is_handed_over(worse):
+    assert _halved(3.0, None) == 1.5 and _halved(value=3, many=[1.0]) == 1.5
+    for call in (lambda: _halved(worse), lambda: _halved(1.0, share=worse), lambda: _halved(1.0, many=[2.0, worse])):
+        with pytest.raises(ChecksError):
+            call()
+    if math.isnan(worse):
+        with pytest.raises(ChecksError):
+            _louder(worse)
+    else:
+        assert _louder(worse) == worse
+
+
+def test_a_guard_is_put_on_nothing_that_takes_no_figure():
+    with pytest.raises(ChecksError):
+        finite_arguments(len)
 
 
 @finite_figures

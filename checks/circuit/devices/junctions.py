@@ -7,6 +7,7 @@ import numpy as np
 from scipy.special import expit
 
 from checks.circuit.valves.koren import softplus
+from checks.finite import finite_arguments
 
 KNEE = 0.05  # V over which a junction turns on
 JUNCTION_OHMS, ZENER_OHMS = 1.0, 20.0  # slope resistances (assumed; small against what feeds them)
@@ -73,6 +74,7 @@ class Junction:
         return current[:, None], slope[:, None, None]
 
 
+@finite_arguments
 def zener_law(volts: float, watts: float | None) -> tuple[float, float]:
     """(V at which its current turns up, slope in Ω) of a Zener diode that has its value at its test current. That goes
     up with the watts it is made for, and the slope down; 1 W where none are stated."""
@@ -85,6 +87,7 @@ def zener_law(volts: float, watts: float | None) -> tuple[float, float]:
     return volts - test * slope, slope
 
 
+@finite_arguments
 def drop_at(volts: float, amps: float) -> float:
     """The `drop` of a junction that has `volts` across it at `amps`."""
     share = amps * JUNCTION_OHMS / KNEE

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 from checks.circuit.netlist.signal import Signal
 from checks.errors import CallerError
+from checks.finite import finite_arguments
 from checks.mains import best_tap, supply_of
 from checks.quantity import parse_quantity
 
@@ -86,6 +87,7 @@ class Condition:
         return replace(self, line=self.line * factor)
 
 
+@finite_arguments
 def condition_of(stage: dict, mains: dict | None = None, *, line: float = 1.0) -> Condition:
     """The condition of a guide's stage (power, not_fitted, supply, settings) at `mains` {volts, hertz, taps}. Raises
     ChecksError."""

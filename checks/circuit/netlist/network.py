@@ -11,7 +11,7 @@ from checks.circuit.netlist.remark import Remark
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
-from checks.finite import finite_figures
+from checks.finite import finite_arguments, finite_figures
 
 COLD = 6.0  # hot over cold resistance of a heater (common practice: five to eight)
 
@@ -108,6 +108,7 @@ class Network:
         return next(name for name, n in self.nodes.items() if n == number)
 
 
+@finite_arguments
 def winding_ohms(part: PartSpec, winding: Winding, warmth: float = 1.0) -> float:
     """A whole winding's DC ohms, `warmth` times those of a cold one; where none are given, what the regulation at
     rated amps (and so at work) comes to."""

@@ -14,7 +14,7 @@ from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
 from checks.circuit.netlist.transistors import TRANSISTORS, figures_of
 from checks.circuit.valves.tested import MeasuredPoint
 from checks.errors import ChecksError
-from checks.finite import refuse_unreal
+from checks.finite import finite_arguments, refuse_unreal
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 
 KINDS = {
@@ -146,6 +146,7 @@ def _wrong(ref: str, line: int | None, key: str, why: str, code: str, **params) 
     return ChecksError(f"{ref}{place}: {key} {why}", argument=key, code=code, ref=ref, line=line, key=key, **params)
 
 
+@finite_arguments
 def require_figure(figure: float | None) -> float:
     """A figure that must be there for a part to have been read at all. Raises ChecksError where it is not."""
     if figure is None:

@@ -5,6 +5,8 @@ A DC supply (an adaptor) or a battery has a `value` in V, `ohms` of its own and,
 written with its reference for a value (1.25 V) and what leaves its adjusting pin for `quiescent` (50 µA).
 """
 
+from checks.finite import finite_arguments
+
 SUPPLIES = ("dc supply", "battery")
 REGULATORS = ("regulator", "negative regulator")
 TERMINALS = dict.fromkeys(SUPPLIES, ("plus", "minus")) | dict.fromkeys(REGULATORS, ("input", "output", "common"))
@@ -16,6 +18,7 @@ ASSUMED_MODEL = {"dropout": 2.0, "quiescent": 0.005}
 ADJUSTABLE_QUIESCENT = 50e-6
 
 
+@finite_arguments
 def regulator_model(kind: str, value: float, model: dict, wrong) -> dict:
     """The dropout and quiescent current of a regulator, assumed ones filled in. `wrong` makes the error to raise."""
     for name, figure in model.items():

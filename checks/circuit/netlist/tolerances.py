@@ -17,7 +17,7 @@ from checks.circuit.netlist.sources import TERMINALS as SOURCES
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
 from checks.circuit.valves.types import is_spread_published, spread_of
-from checks.finite import finite_figures
+from checks.finite import finite_arguments, finite_figures
 from checks.quantity import Tolerance
 
 WINDING_OHMS = Tolerance(0.10, 0.10)
@@ -57,6 +57,7 @@ class AssumedTolerance:
     refs: tuple[str, ...]
 
 
+@finite_arguments
 def parameters_of(parts, line_spread: float = 0.0, winding_factor: float = 1.0, signals: bool = False) -> Parameters:
     """The parameters of a kit. Windings that are `winding_factor` times as high as cold ones may be as cold as these or
     twice as much warmer, which widens the range of their ohms. With `signals` what only these know of

@@ -25,6 +25,7 @@ from functools import lru_cache
 import numpy as np
 
 from checks.circuit.rectifiers.banks import Rectifier
+from checks.finite import finite_arguments
 
 ROUNDS = 50
 KNOTS, ANGLES = 160, 4000
@@ -106,6 +107,7 @@ class BiasFed(CapacitorFed):
 
 
 @lru_cache(maxsize=128)
+@finite_arguments
 def bias_curve(q: float) -> tuple[np.ndarray, np.ndarray]:
     """(w, I R/E) of a bias supply from well below nothing to where its diode no longer conducts."""
     most = q / math.sqrt(1 + q * q)
@@ -136,6 +138,7 @@ def _read(curve, w):
     return np.where(inside, amps[at] + slopes[at] * (w - knots[at]), 0.0), np.where(inside, slopes[at], 0.0)
 
 
+@finite_arguments
 def through_capacitor(rectifier: Rectifier, kind: type, coupling: float, **more):
     """The same rectifier as a Doubler or BiasFed."""
     own = {f.name: getattr(rectifier, f.name) for f in fields(Rectifier)} | {"farads": 0.0}

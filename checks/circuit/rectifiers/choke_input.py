@@ -24,6 +24,7 @@ from functools import cache
 import numpy as np
 
 from checks.circuit.rectifiers.banks import Rectifier
+from checks.finite import finite_arguments
 
 KNOTS = 120
 ROUNDS = 60
@@ -105,6 +106,7 @@ def _valve_ohms(amps, k):
     return 0.0 if k is None else 2 / 3 * k ** (-2 / 3) * np.maximum(amps, 1e-9) ** (-1 / 3)
 
 
+@finite_arguments
 def choke_fed(rectifier: Rectifier, choke, hertz: float) -> ChokeFed:
     """The same half of a rectifier, into a choke (a part of the list)."""
     own = {f.name: getattr(rectifier, f.name) for f in fields(Rectifier)}

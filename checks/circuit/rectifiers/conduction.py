@@ -18,7 +18,7 @@ from functools import lru_cache
 import numpy as np
 from scipy.optimize import brentq
 
-from checks.finite import finite_figures
+from checks.finite import finite_arguments, finite_figures
 
 SILICON_DROP, SILICON_OHMS = 0.7, 0.15  # V, Ω: 0.72 V at 0.1 A, 0.85 V at 1 A, 1.0 V at 2 A (common practice)
 TAKES, LITTLE = {1: 0.9, 2: 0.28}, 2e-3  # of the mean: less than a meter of 0.5 % can tell
@@ -37,6 +37,7 @@ class Law:
     ohms: float = 0.0
 
 
+@finite_arguments
 def perveance_of(volts: float, amps: float) -> float:
     """K of I = K V^1.5 from one published drop."""
     return amps / volts**1.5
@@ -106,6 +107,7 @@ class Steady:
     mean_current: float
 
 
+@finite_arguments
 def steady_state(
     peak: float, rs: float, farads: float, load: float, hertz: float, law: Law, phases: int = 2, steps: int = 2000
 ) -> Steady:
@@ -162,6 +164,7 @@ def _child_at(spare: float, rs: float, c: float) -> tuple[float, float]:
 
 
 @lru_cache(maxsize=256)
+@finite_arguments
 def reservoir_share(peak: float, rs: float, farads: float, load: float, hertz: float, law: Law, phases: int) -> float:
     """Mean voltage with the real reservoir over that with an endless one at the same current, for a load in Ω.
 

@@ -18,6 +18,7 @@ from checks.circuit.devices.valves import Pentode
 from checks.circuit.signals.transfer import Transfer, small_signal, transfer
 from checks.circuit.solver.newton import flows
 from checks.circuit.solver.operating_point import Operating
+from checks.finite import finite_arguments
 
 LEAST_BIAS = 0.05  # V: a grid with less is at its own contact potential, and swings about it
 
@@ -47,11 +48,13 @@ class Power:
     watts: float
 
 
+@finite_arguments
 def clipping_of(operating: Operating, hertz: float = 1000.0) -> Clipping | None:
     """The onset of clipping in the first sample; None where the signal reaches no valve."""
     return onset(operating, transfer(small_signal(operating), hertz))
 
 
+@finite_arguments
 def class_a_power(operating: Operating, red: str, ohms: float, hertz: float = 1000.0) -> Power | None:
     """The power in a load of `ohms` between `red` and the chassis at the onset of clipping."""
     gains = transfer(small_signal(operating), hertz)

@@ -7,10 +7,12 @@ from checks.circuit.signals.large_signal import Clipping, onset
 from checks.circuit.signals.ripple import ripple_volts
 from checks.circuit.signals.transfer import small_signal, transfer
 from checks.circuit.solver.operating_point import Operating
+from checks.finite import finite_arguments
 
 MEMO = "_linear"
 
 
+@finite_arguments
 def signal_volts(operating: Operating, red: int, black: int, level: float, hertz: float, under: str = ""):
     """rms V (samples,) between two nodes of the condition's signal of `level` V rms at `hertz`; of ripple where that
     is what the check is `under`, or the condition names no input. NaN where the circuit did not settle."""
@@ -22,6 +24,7 @@ def signal_volts(operating: Operating, red: int, black: int, level: float, hertz
     return np.where(np.isnan(operating.volts[:, : operating.net.size]).all(axis=1), np.nan, rms)
 
 
+@finite_arguments
 def clipped(operating: Operating, level: float, hertz: float) -> Clipping | None:
     """The onset of clipping where a tone of `level` lies beyond it in the first sample: no figure holds there."""
     if not _has_input(operating):

@@ -9,6 +9,7 @@ from scipy.optimize import brentq
 from checks.circuit.signals.transfer import driving_ohms, small_signal, transfer
 from checks.circuit.solver.operating_point import Operating
 from checks.errors import ChecksError
+from checks.finite import finite_arguments
 
 LOWEST, HIGHEST, A_DECADE = 0.1, 3e6, 12
 DROPS = (1.0, 3.0)  # dB
@@ -51,6 +52,7 @@ def respond(operating: Operating, red: str, black: str, hertz) -> np.ndarray:
     return np.array([transfer(linear, f).between(*ends)[0] for f in np.atleast_1d(hertz)])
 
 
+@finite_arguments
 def frequency_response(operating: Operating, red: str, black: str = "chassis", hertz: float = 1000.0) -> Response:
     """The response of the first sample of an operating point."""
     linear, at = small_signal(operating), operating.net.node(red)
@@ -86,6 +88,7 @@ def _corner(gain, middle: complex, hertz: float, drop: float, end: float) -> flo
     return None
 
 
+@finite_arguments
 def stage_gains(operating: Operating, hertz: float = 1000.0) -> list[StageGain]:
     """Of every valve section that the signal reaches, in the parts list's order."""
     gains = transfer(small_signal(operating), hertz)

@@ -8,6 +8,7 @@ from checks.circuit.netlist.network import Network
 from checks.circuit.signals.elements import Linear, linearise
 from checks.circuit.solver.operating_point import Operating
 from checks.errors import ChecksError
+from checks.finite import finite_arguments
 
 FLOOR = 1e-12  # S to chassis at every node, so that what a capacitor alone holds has a solution at any frequency
 
@@ -47,6 +48,7 @@ def small_signal(operating: Operating) -> Linear:
     return linearise(operating, (node,), node)
 
 
+@finite_arguments
 def transfer(linear: Linear, hertz: float) -> Transfer:
     """Solve for 1 V at the last node of `linear`."""
     y = linear.admittances(hertz)
@@ -58,6 +60,7 @@ def transfer(linear: Linear, hertz: float) -> Transfer:
     return Transfer(linear, hertz, np.concatenate((rest, np.ones((len(y), 1))), axis=1), inward)
 
 
+@finite_arguments
 def driving_ohms(linear: Linear, hertz: float, red: int, black: int, shorted: bool = True):
     """Ohms (samples,), complex, seen between two nodes with the input (the last node) shorted, or left open."""
     y = linear.admittances(hertz)

@@ -13,6 +13,7 @@ from checks.circuit.solver.heaters import NOMINAL_STEP, ROUNDS, SAMPLES_STEP, ho
 from checks.circuit.solver.newton import Solution, reduce, solve
 from checks.circuit.solver.thermistors import warmed
 from checks.circuit.solver.windings import by_feed, load_of
+from checks.finite import finite_arguments
 
 SHARE_MATTERS = 5e-4
 LAMP_ROUNDS = 40
@@ -33,6 +34,7 @@ class Operating:
         return self.solution.volts
 
 
+@finite_arguments
 def solve_operating_point(
     net: Network, m, *, line: float | None = None, start=None, strict: bool = True, rungs=(20, 100)
 ) -> Operating:
