@@ -97,12 +97,20 @@ class Band:
         )
 
     def is_swapped_stop(self, value: float) -> bool:
-        """Past the stop limit with the probes swapped, where no good reading lies that far below zero."""
+        """Past the stop limit with the probes swapped, where no good reading lies that far across zero."""
+        if self.is_swapped_stop_below(value):
+            return True
         if self.stop_above is None or self.stop_above <= 0 or value >= -self.stop_above:
             return False
         if self.low is not None:
             return self.low >= -self.stop_above
         return self.high is None or self.high > 0
+
+    def is_swapped_stop_below(self, value: float) -> bool:
+        """The same of a negative supply, whose lower limit is the one that counts: +90 V where -80 V are the most."""
+        if self.stop_below is None or self.high is None or self.high >= 0:
+            return False
+        return value > -self.stop_below and (self.stop_above is None or value <= self.stop_above)
 
     @property
     def half_width(self) -> float | None:

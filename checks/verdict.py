@@ -198,7 +198,7 @@ def _find_side(value: float, band: Band) -> str:
 
 def _find_stop_limit(value: float, band: Band) -> tuple[Reason, float | None]:
     if band.is_swapped_stop(value):
-        return Reason.STOP_SWAPPED, band.stop_above
+        return Reason.STOP_SWAPPED, band.stop_below if band.is_swapped_stop_below(value) else band.stop_above
     if band.stop_above is not None and value > band.stop_above:
         return Reason.STOP_ABOVE, band.stop_above
     return Reason.STOP_BELOW, band.stop_below
@@ -208,6 +208,8 @@ def _judge_over_range(band: Band, unit: str) -> Verdict:
     """ "OL": beyond what the meter can show."""
     if band.stop_above is not None:
         return _judge_without_value(Outcome.SWITCH_OFF, Reason.STOP_OVER_RANGE, FAR, band, band.stop_above)
+    if band.stop_below is not None and band.is_swapped_stop_below(math.inf):
+        return _judge_without_value(Outcome.SWITCH_OFF, Reason.STOP_OVER_RANGE, FAR, band, -band.stop_below)
     if band.high is None and unit == "Ω":
         reason = Reason.NOT_CONNECTED if band.is_open else Reason.OVER_RANGE_WANTED
         return _judge_without_value(Outcome.IN_BAND, reason, 0.0, band)

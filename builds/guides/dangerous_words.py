@@ -40,8 +40,8 @@ _HANDS = re.compile(
 _ON = re.compile(
     r"^\W*(?:now\s+)?(?:plug\s+(?:it\s+)?in(?:\s+and|,(?:\s+then)?)\s+)?"
     r"(?:switch|power|turn)\s+(?:it\s+|the\s+\w+\s+)?(?:on|up)\b|^\W*schalte\w*\b.*\bein\b|"
-    r"^\W*(?:now\s+|then\s+)?plug\s+(?:(?:it|the\s+(?:\w+\s+)?(?:kit|amplifier|amp|unit|set|lead|cord))\s+in\b|"
-    r"in(?:\s+and\b|\s+(?:the\s+)?(?:kit|amplifier|amp|unit|set|(?:mains|power)\s+(?:lead|cord))\b|\W*$))|"
+    r"(?:^|[:,]\s*)\W*(?:now\s+|then\s+)?plug\s+(?:(?:it|the\s+(?:\w+\s+)?(?:kit|amplifier|amp|unit|set|lead|cord))\s+in\b|"
+    r"in(?:\s+and\b|,|\s+(?:the\s+)?(?:kit|amplifier|amp|unit|set|(?:mains|power)\s+(?:lead|cord))\b|\W*$))|"
     r"^\W*(?:now\s+|then\s+)?connect\b[^.]{0,30}\bto\s+the\s+(?:mains|wall|outlet)\b|"
     r"^\W*(?:jetzt\s+|nun\s+|dann\s+)?(?:steck\w*\s+(?:jetzt\s+)?(?:den\s+)?(?:netz)?stecker\b[^.]*\b(?:ein|dose|rein)\b|"
     r"(?:den\s+)?netzstecker\s+einstecken\b)|"

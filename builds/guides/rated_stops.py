@@ -58,10 +58,11 @@ def stops_for(band: Band | None, measure: str, limits: StopLimits | None) -> tup
     """Those that hold for a band: the ratings, and at a point that carries only signals nothing past what may be
     touched: a grid's leak stands hundreds of volts, and a grid that has them is no less live. A bias supply may lie
     below the touch limit, but never above it."""
-    rated = ratings_for(band, limits)
-    edges = _edges(band) if limits is not None and band is not None and not band.is_open else []
+    if band is None or band.is_open or limits is None:
+        return ()
+    rated, edges = ratings_for(band, limits), _edges(band)
     if measure not in TOUCH or not edges or max(edges) > SIGNAL or min(edges) < -TOUCH[measure]:
-        return rated
+        return _on_the_bands_side(band, rated)
     signs = (1, -1) if measure == "dc volts" and min(edges) >= -SIGNAL else (1,)
     touch = [RatedLimit(sign * TOUCH[measure], sign, "", LimitOf.TOUCH) for sign in signs]
     nearest = (min((r for r in (*rated, *touch) if r.sign == sign), key=_distance, default=None) for sign in (1, -1))
@@ -70,6 +71,18 @@ def stops_for(band: Band | None, measure: str, limits: StopLimits | None) -> tup
 
 def _distance(limit: RatedLimit) -> float:
     return abs(limit.value)
+
+
+def _on_the_bands_side(band: Band, rated: tuple[RatedLimit, ...]) -> tuple[RatedLimit, ...]:
+    """Without the limit across zero from the band: the nearer one holds whichever way round the probes are."""
+    edges = _edges(band)
+    if len(rated) < 2 or not edges:
+        return rated
+    above, below = rated
+    if min(edges) >= 0 and max(edges) < above.value <= -below.value:
+        return (above,)
+    is_negative = band.high is not None and band.high < 0
+    return (below,) if is_negative and min(edges) > below.value >= -above.value else rated
 
 
 def with_rated_stops(band: Band | None, measure: str, limits: StopLimits | None) -> Band | None:

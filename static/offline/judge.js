@@ -19,7 +19,7 @@ export function judge(typed, pressed, rules, grammar) {
 
 function stops(value, rules) {
   return (rules.above !== null && value > rules.above) || (rules.under !== null && value < rules.under)
-    || (rules.swapped && value < -rules.above);
+    || (rules.swapped && value < -rules.above) || (rules.swapped_below && value > -rules.under);
 }
 
 const scaled = (quantity, power) => (quantity.over ? null : valueOf(quantity) * Math.pow(10, power));

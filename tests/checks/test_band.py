@@ -174,6 +174,12 @@ def test_a_deviation_counts_half_widths_from_the_middle(band, value, deviation):
         (Band(-5.1, -1.0, stop_above=5.0), -6.0, False),
         (Band(-30, -20, stop_above=-5.0), -100.0, False),  # a limit below zero has no mirror
         (Band(-30, -20, stop_above=0.0), -100.0, False),
+        (Band(-64, -52, stop_below=-80), 80.0, False),  # a negative supply at its limit, probes swapped
+        (Band(-64, -52, stop_below=-80), 80.1, True),
+        (Band(None, -52, stop_below=-80), 90.0, True),
+        (Band(-64, None, stop_below=-80), 90.0, False),  # good readings lie above zero
+        (Band(-5, 0.0, stop_below=-80), 90.0, False),
+        (Band(285, 315, stop_below=-10), 300.0, False),  # a limit across zero from the band
     ],
 )
 def test_swapped_probes_are_past_a_stop_where_no_good_reading_lies_there(band, value, stops):

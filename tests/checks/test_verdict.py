@@ -190,6 +190,19 @@ def test_a_stop_limit_holds_with_the_probes_swapped_too(value, band, expected):
         assert verdict.reason is Reason.STOP_SWAPPED
 
 
+NEGATIVE = Band(-64, -52, stop_below=-80)
+
+
+def test_a_negative_supply_past_its_limit_stops_with_the_probes_swapped_and_over_range():
+    verdict = judge(Measurement(90.0, 0.5, 90.0), NEGATIVE)
+    assert (verdict.outcome, verdict.reason, verdict.limit) == (Outcome.SWITCH_OFF, Reason.STOP_SWAPPED, -80)
+    assert judge(Measurement(60.0, 0.5, 60.0), NEGATIVE).outcome is Outcome.OUT_OF_BAND
+    over = judge(Measurement(None, 0.0, None, over_range=True), NEGATIVE)
+    assert (over.outcome, over.reason, over.limit) == (Outcome.SWITCH_OFF, Reason.STOP_OVER_RANGE, 80)
+    nearer = judge(Measurement(90.0, 0.5, 90.0), Band(-64, -52, stop_below=-80, stop_above=-20))
+    assert (nearer.reason, nearer.limit) == (Reason.STOP_ABOVE, -20)
+
+
 @pytest.mark.parametrize("exponent", [0.5, 1.0, 2.0, -1.0])
 def test_the_lines_uncertainty_counts_by_the_exponent(exponent):
     """JCGM 100:2008, 5.1.6: for y = x^n the relative uncertainty of y is n times that of x."""

@@ -316,6 +316,7 @@ def test_a_lower_stop_alone_leaves_the_upper_one_to_the_parts(client, designer):
         ("Plug it in and switch on.", Order.SWITCH_ON),
         ("Plug in and play.", Order.SWITCH_ON),
         ("Now plug the mains lead in.", Order.SWITCH_ON),
+        ("Only with both readings right: plug in, connect a guitar and play.", Order.SWITCH_ON),
         ("Connect the kit to the mains.", Order.SWITCH_ON),
         ("Stecke den Netzstecker in die Dose.", Order.SWITCH_ON),
         ("Rö1 einsetzen und zwei Minuten warten.", Order.HANDS_IN),

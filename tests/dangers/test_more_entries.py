@@ -68,4 +68,4 @@ def test_every_entry_has_an_outcome_that_an_engineer_accepts(bench):
             got = driving.answer(build, checks[key], typed)
             if got not in {LETTERS[letter] for letter in wanted}:
                 wrong.append(f"{key} {typed!a}: wanted {wanted}, got {got}")
-    assert wrong == []
+    assert not wrong, "\n".join(wrong)

@@ -98,6 +98,7 @@ def _reading_rules(context: ReadingContext) -> dict:
         "above": band.stop_above,
         "under": band.stop_below,
         "swapped": band.is_swapped_stop(float("-inf")),
+        "swapped_below": band.is_swapped_stop_below(float("inf")),
     }
 
 

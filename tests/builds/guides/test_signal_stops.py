@@ -24,7 +24,7 @@ CASES = (
     ("B+, which no touch limit can hold", RAIL, "dc volts", (280.0, 320.0), (450.0, None)),
     ("a heater", HEATER, "ac volts", (6.0, 6.6), (7.9, None)),
     ("alternating volts of a signal", StopLimits(), "ac volts", (0.9, 1.1), (30.0, None)),
-    ("a current has no touch limit", LEAK, "current", (0.001, 0.002), (332.0, -332.0)),
+    ("a current has no touch limit", LEAK, "current", (0.001, 0.002), (332.0, None)),
 )
 
 
