@@ -1,9 +1,8 @@
 """How likely readings are under every fault, when each may be a slip, and how well each fault fits by itself.
 
 Readings under a fault are jointly normal on the scale of reading_scale.py, with the scatter of good parts, the meter's
-uncertainty and the line's. One reading may be a slip: the likelihood is a mixture of "none is" and "this one is" for
-each reading, so that a single slip cannot decide. A fault that comes in all sizes is a mixture over its sizes, each
-spread along the line to its neighbours.
+uncertainty and the line's. One reading may be a slip: a mixture of "none is" and "this one is" for each, so that a
+single slip cannot decide. A fault of all sizes is a mixture over them, each spread along the line to its neighbours.
 """
 
 from dataclasses import dataclass

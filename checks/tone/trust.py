@@ -7,7 +7,6 @@ from enum import StrEnum
 
 import numpy as np
 
-from checks.finite import real_arguments
 from checks.tone.bandwidth import cut_of_noise, cut_of_silence
 from checks.tone.decibels import power_decibels
 from checks.tone.flutter import HEARD, SMEARED
@@ -171,7 +170,6 @@ def _clipping(survey: Survey) -> Remark:
     return Remark(Doubt.CLIPPED, survey.flat_runs)
 
 
-@real_arguments
 def doubts_of_disturbance(spectrum: Spectrum, tone: float) -> Iterator[Remark]:
     """Something that happened once. `tone` is the RMS of what was played; 0 for silence."""
     times, square = spectrum.disturbance
@@ -216,7 +214,6 @@ def doubts_of_two_tones(
         yield Remark(Doubt.NO_TONE, sent[1] if products.low.rms > products.high.rms else sent[0])
 
 
-@real_arguments
 def doubts_of_foreign(spectrum: Spectrum, own: Iterable[float], tone: float) -> Iterator[Remark]:
     """A tone that is none of `own` (hertz), beside the one of RMS `tone` that was played: another, or oscillation."""
     rest = np.where(mark_lines(spectrum, list(own)), 0.0, spectrum.power)
@@ -226,7 +223,6 @@ def doubts_of_foreign(spectrum: Spectrum, own: Iterable[float], tone: float) -> 
         yield Remark(Doubt.OTHER_TONE, top * spectrum.bin_width)
 
 
-@real_arguments
 def doubts_of_response(response: Response, raised: float = 0.0) -> Iterator[Remark]:
     """`raised`: how many times the noise beside the sweep is that before it, where it is raised as by a codec."""
     if response.distortion > OVERDRIVE:
@@ -279,7 +275,6 @@ def doubts_of_flutter(moving: tuple[float, float], known: Iterable[Remark] = ())
         yield Remark(Doubt.TONE_WANDERS, radians)
 
 
-@real_arguments
 def doubts_of_swing(times: float, drift: float = 0.0) -> Iterator[Remark]:
     """Of the level of what nobody played: 1 where it is as steady as an amplifier's. `drift` is the share by which it
     grew or fell bit by bit."""
@@ -289,7 +284,6 @@ def doubts_of_swing(times: float, drift: float = 0.0) -> Iterator[Remark]:
         yield Remark(Doubt.LEVEL_DRIFTS, drift)
 
 
-@real_arguments
 def doubts_of_pauses(turned_down: float, turned_up: float) -> Iterator[Remark]:
     """How many times what nobody played is quieter, or louder, in the pauses about a tone than under it; 0 for not."""
     if turned_down:
@@ -298,7 +292,6 @@ def doubts_of_pauses(turned_down: float, turned_up: float) -> Iterator[Remark]:
         yield Remark(Doubt.LEVEL_CONTROLLED, turned_up - 1)
 
 
-@real_arguments
 def doubts_of_texture(times: float) -> Iterator[Remark]:
     """`times`: how much more unsteady than noise the noise of a band is; 0 where it is not."""
     if times:
@@ -351,14 +344,12 @@ def _exceeds_neighbours(spectrum: Spectrum, hertz: float) -> bool:
     return spectrum.bin_of(hertz) > 3 * spectrum.window.half_lobe and measure_line(spectrum, hertz).is_seen
 
 
-@real_arguments
 def doubts_of_filter(hertz: float) -> Iterator[Remark]:
     """`hertz` of a mains line that the recorder filtered out, 0 for none."""
     if hertz:
         yield Remark(Doubt.FILTERED, hertz)
 
 
-@real_arguments
 def doubts_of_low_cut(decibels: float) -> Iterator[Remark]:
     if decibels:
         yield Remark(Doubt.LOW_CUT, decibels)
@@ -369,7 +360,6 @@ def doubts_of_hum(hum: Hum) -> Iterator[Remark]:
         yield Remark(Doubt.MAINS_WANDERS, hum.mains)
 
 
-@real_arguments
 def clock_error(frequency: Frequency, sent: float) -> float:
     """The share by which the card's clock makes the tone appear off."""
     return frequency.hertz / sent - 1
