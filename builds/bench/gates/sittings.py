@@ -62,6 +62,8 @@ def acknowledge(sitting: Sitting, stage, mains_volts: float | None, *, by=None, 
     """Record that the cautions were read; for a powered stage also the line voltage (None: left blank), and that live
     work begins (`live`: no stop stands). Raises UsedKey."""
     now = timezone.now()
+    if stage.is_powered and sitting.mains_asked_at and mains_volts not in (None, sitting.mains_volts):
+        sitting = _at_other_mains(sitting, now)
     Acknowledgement.objects.get_or_create(sitting=sitting, stage=stage)
     if stage.is_powered:
         if live:
@@ -70,6 +72,16 @@ def acknowledge(sitting: Sitting, stage, mains_volts: float | None, *, by=None, 
         if mains_volts is not None or sitting.mains_volts is None:
             sitting.mains_volts = mains_volts
         sitting.save(update_fields=["mains_asked_at", "mains_volts"])
+
+
+def _at_other_mains(sitting: Sitting, now) -> Sitting:
+    """A sitting of its own from here on: what a phone kept before is judged by the mains it was read at."""
+    Sitting.objects.filter(pk=sitting.pk).update(ended_at=now, seen_at=now)
+    later = Sitting.objects.create(build=sitting.build, begun_at=now, seen_at=now)
+    Acknowledgement.objects.bulk_create(
+        [Acknowledgement(sitting=later, stage_id=row.stage_id, at=row.at) for row in sitting.acknowledgements.all()]
+    )
+    return later
 
 
 def switch_on(build: Build, stage, why: str, *, by, entry_key, at=None) -> PowerOn:
