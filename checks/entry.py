@@ -12,7 +12,6 @@ from dataclasses import replace
 
 from checks.band import Band
 from checks.errors import ChecksError
-from checks.finite import finite_arguments
 from checks.measures import Measure, measure_of
 from checks.meter import Measurement, MeterSpec
 from checks.outcomes import OFF, Outcome
@@ -56,7 +55,6 @@ def with_unit(text: str, unit: str) -> str:
     return f"{bare} {unit}" if unit and _BARE.fullmatch(bare) else str(text)
 
 
-@finite_arguments
 def unit_for(low: float | None, high: float | None, unit: str) -> str:
     """The unit button that is pressed beforehand; empty where the builder must look at the meter.
 
@@ -65,7 +63,7 @@ def unit_for(low: float | None, high: float | None, unit: str) -> str:
     a good reading in millivolts: 45.5 mV across 1 Ω are 45.5 mA, and 45.5 V a stop. Ohms never: a 100 Ω resistor in the
     place of a 100 kΩ one is one colour ring, and shows the same digits.
     """
-    if unit != "V" or low is None or high is None or not 0 < low <= high:
+    if unit != "V" or low is None or high is None or not 0 < low <= high < math.inf:
         return ""
     return "V" if high > MOST_MILLIVOLTS else ""
 

@@ -71,9 +71,9 @@ def _guarded(function: Callable[P, R], is_fine: Callable[[float], bool]) -> Call
     def guarded(*args: P.args, **kwargs: P.kwargs) -> R:
         for name, place in places.items():
             value = args[place] if place < len(args) else kwargs.get(name)
-            held = value if isinstance(value, (list, tuple)) else (value,)
-            if not all(is_fine(float(one)) for one in held if isinstance(one, Real)):
-                raise CallerError(f"{name.replace('_', ' ')} is a finite number.", argument=name)
+            for one in value if isinstance(value, (list, tuple)) else (value,):
+                if isinstance(one, Real) and not is_fine(one):  # type: ignore[arg-type]
+                    raise CallerError(f"{name.replace('_', ' ')} is a finite number.", argument=name)
         return function(*args, **kwargs)
 
     guarded.guarded_figures = tuple(places)  # type: ignore[attr-defined]

@@ -75,7 +75,6 @@ class Line:
                 raise CallerError(f"A line's {name} is a share from 0 to below 1.", argument=name)
 
 
-@finite_arguments
 def best_tap(nominal_volts: float, taps) -> float:
     """The primary tap nearest to the supply, as a ratio. Raises ChecksError when there are none."""
     return _best_tap(nominal_volts, tuple(taps))
@@ -84,6 +83,8 @@ def best_tap(nominal_volts: float, taps) -> float:
 @lru_cache(maxsize=256)
 def _best_tap(nominal_volts: float, taps: tuple[float, ...]) -> float:
     usable = [t for t in taps if t > 0]
+    if not (math.isfinite(nominal_volts) and nominal_volts > 0):
+        raise CallerError("A supply is a finite number of volts, above zero.", argument="nominal_volts")
     if not usable:
         raise CallerError("This transformer has no primary taps listed.", argument="taps")
     return min(usable, key=lambda tap: abs(math.log(nominal_volts / tap)))

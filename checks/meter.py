@@ -5,7 +5,6 @@ from dataclasses import asdict, dataclass
 from functools import partial
 
 from checks.errors import CallerError, ChecksError
-from checks.finite import finite_arguments
 from checks.measures import Measure, measure_of
 from checks.quantity import Quantity
 
@@ -185,11 +184,12 @@ class Measurement:
         return self.value
 
 
-@finite_arguments
 def half_width(reading: float, accuracy: Accuracy, resolution: float, range_: float | None = None) -> float:
     """The ± of the accuracy statement for this reading, in the reading's unit."""
     if not (math.isfinite(reading) and math.isfinite(resolution) and resolution >= 0):
         raise CallerError("A reading is finite, with a last digit worth zero or more.", argument="reading")
+    if range_ is not None and not math.isfinite(range_):
+        raise CallerError("A range is a finite number of volts.", argument="range_")
     if accuracy.full_scale:
         return accuracy.percent / 100 * (range_ or abs(reading))
     return accuracy.percent / 100 * abs(reading) + accuracy.digits * resolution

@@ -9,7 +9,7 @@ from scipy.special import ndtr
 
 from checks.band import Band
 from checks.errors import CallerError
-from checks.finite import finite_arguments, refuse_unreal
+from checks.finite import refuse_unreal
 from checks.mains import Line
 from checks.meter import Measurement
 from checks.outcomes import Outcome, Reason
@@ -183,8 +183,9 @@ def _explain_closeness(measurement: Measurement, u: float) -> Reason:
     return Reason.CLOSE_BY_LOAD if abs(measurement.loading) / 5 > MOST * u > 0 else Reason.CLOSE
 
 
-@finite_arguments
 def nearer_limit(value: float, band: Band) -> float | None:
+    if not math.isfinite(value):
+        raise CallerError("A value is finite.", argument="value")
     if band.high is None or band.low is None:
         return band.low if band.high is None else band.high
     return band.high if abs(value - band.high) <= abs(value - band.low) else band.low

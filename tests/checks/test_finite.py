@@ -25,6 +25,7 @@ from checks.circuit.prediction.heaters import HeaterVolts
 from checks.circuit.valves.types import Capacitances, Heater
 from checks.codes import decode_colours
 from checks.derived import Derived, Known, Quantity
+from checks.entry import unit_for
 from checks.errors import ChecksError
 from checks.finite import finite_arguments, finite_figures, real_arguments
 from checks.mains import Line
@@ -137,6 +138,9 @@ NAN_REFUSED_WITHIN = [  # functions with a rule of their own, and a call that it
     (discharge.discharge, {"parts": [], "start_volts": 300.0, "end_volts": 60.0}),
     (mains.tap_for, {"nominal_volts": 230.0, "taps": (115.0, 230.0)}),
     (mains.supply_of, {"nominal_volts": 230.0}),
+    (meter.half_width, {"reading": 300.0, "accuracy": meter.Accuracy(1), "resolution": 0.1, "range_": 600.0}),
+    (mains.best_tap, {"nominal_volts": 230.0, "taps": (115.0, 230.0)}),
+    (verdict.nearer_limit, {"value": 300.0, "band": Band(285.0, 315.0)}),
     (meter.standard_uncertainty, {"half": 0.5}),
     (quantity.format_quantity, {"value": 300.0, "unit": "V"}),
     (safety.discharge_seconds, {"ohms": 220e3, "farads": 47e-6, "start_volts": 300.0, "end_volts": 60.0}),
@@ -176,7 +180,7 @@ def test_a_function_with_a_rule_of_its_own_refuses_what_is_no_number(function, c
 
 
 def test_every_public_function_that_takes_a_figure_is_guarded_or_has_a_rule_of_its_own():
-    own = {function.__qualname__ for function, _call in NAN_REFUSED_WITHIN} | {"refuse_unreal"}
+    own = {function.__qualname__ for function, _call in NAN_REFUSED_WITHIN} | {"refuse_unreal", "unit_for"}
     open_ones, guarded = set(), 0
     for result in pkgutil.walk_packages(checks.__path__, "checks."):
         if result.name.startswith(NOT_JUDGED):
@@ -212,6 +216,12 @@ def test_a_guarded_function_takes_no_figure_that_is_no_number_however_it_is_hand
             _louder(worse)
     else:
         assert _louder(worse) == worse
+
+
+@pytest.mark.parametrize("worse", [math.nan, math.inf, -math.inf])
+def test_no_unit_is_pressed_beforehand_for_limits_that_are_no_numbers(worse):
+    assert unit_for(285.0, 315.0, "V") == "V"
+    assert unit_for(worse, 315.0, "V") == unit_for(285.0, worse, "V") == ""
 
 
 def test_a_guard_is_put_on_nothing_that_takes_no_figure():

@@ -17,7 +17,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def bench(client):
-    """Begun two hours ago at 230 V, with the power on; a good kit reads 270 V to 330 V there and goes with the mains."""
+    """Begun two hours ago at 230 V, with power on; a good kit reads 270 V to 330 V there, with the mains."""
     revision = factories.make_revision(stages=2, checks=2, gate=False, issued=False)
     revision.stages.filter(key="stage-1").delete()
     Check.objects.update(mains_exponent=1.0)
