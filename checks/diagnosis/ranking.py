@@ -17,7 +17,7 @@ from checks.diagnosis.common_mistakes import COMMON, Mistake, MistakeKind, likel
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.grouping import groups_of
 from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_all, mixtures, something_else_density
-from checks.diagnosis.reading_scale import RANGE, slope, to_scale
+from checks.diagnosis.reading_scale import slope, to_scale
 from checks.diagnosis.slips import Slip, slip_logs, slips_of
 from checks.errors import CallerError
 from checks.finite import finite_arguments, finite_figures, refuse_unreal
@@ -217,6 +217,7 @@ def _mistake_density(prepared: Prepared, mistake, rows, residual, cov, evidence:
 
 OVER = {"off": 2e6, "on": 600.0}  # a meter's over range means at least this much, in Ω or V (common practice)
 MANY_READ = 4e6  # Ω: nearly every meter reads so far, so that over range tells something; above it many meters give up
+NARROWEST_WAY = 0.5  # on the scale, in which a way through a diode puts a reading, at the least
 SURE_OVER = 0.15  # standard deviation, on the scale, of where over range begins
 
 
@@ -241,10 +242,11 @@ def gather_evidence(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms:
             var[k] = (o.u * slope(o.value, units[k])) ** 2
     stops = np.array([o.past_stop for _n, o in rows], dtype=bool)
     through = prepared.turned_on[at] & ~over & ~stops & (z >= prepared.least_through[at])
+    window = prepared.mean[0, at] - prepared.least_through[at]  # in which a way through a diode puts a reading
     chances = np.array([o.slip_chance for _n, o in rows])
     unmeasured = np.array([o.line_unmeasured for _n, o in rows])
     logs = slip_logs(prepared, at, z, over)
-    logs = np.where(through, np.maximum(logs, -np.log(RANGE)), logs)
+    logs = np.where(through, np.maximum(logs, -np.log(np.maximum(window, NARROWEST_WAY))), logs)
     corrected_for = np.array([o.meter_ohms or meter_ohms or METER_OHMS for _n, o in rows])
     loads = corrected_for if meter_ohms else np.full(len(rows), METER_OHMS)
     return Evidence(at, z, var, over, chances, line_u, loads, corrected_for, unmeasured, through, logs)
