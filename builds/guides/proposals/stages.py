@@ -31,7 +31,8 @@ def complete_stages(stages: list[dict], parts: list[dict]) -> tuple[list[dict], 
         rows.insert(0, added[-1])
         first += 1
     cold = _last_cold(rows[:first])
-    bare = next((s for s in rows if s.get("power") == "on" and set(valves) <= {*s.get("not_fitted", [])}), None)
+    loads = {row["ref"] for row in parts if row.get("kind") in VALVES and row["kind"] != "rectifier valve"}
+    bare = next((s for s in rows if _leaves_out(s, {*valves}) or _leaves_out(s, loads)), None)
     if bare is None and valves:
         bare = _bare(rows, valves)
         added.append(bare)
@@ -42,6 +43,11 @@ def complete_stages(stages: list[dict], parts: list[dict]) -> tuple[list[dict], 
         added.append(full)
         rows.append(full)
     return rows, Places(cold["key"], (bare or full)["key"], full["key"]), added
+
+
+def _leaves_out(stage: dict, valves: set[str]) -> bool:
+    """Is the stage powered without these valves? A rectifier valve that is in gives the B+ that is to be read first."""
+    return bool(valves) and stage.get("power") == "on" and valves <= {*stage.get("not_fitted", [])}
 
 
 def is_whole(stage: dict) -> bool:

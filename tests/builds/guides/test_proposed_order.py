@@ -3,6 +3,7 @@
 import pytest
 
 from builds.guides.proposals import propose as propose_module
+from builds.guides.proposals.stages import complete_stages
 from checks.circuit import part_from_mapping
 from tests.builds.guides.test_wiring_and_blocks import LINE_STAGE, parts_of, put
 
@@ -183,3 +184,17 @@ def test_without_its_rectifier_valve_a_dead_supply_is_not_proposed_to_be_read():
     assert bare and not [p for p in bare if p.row["measure"] == "dc volts"]
     assert [p for p in bare if p.row["measure"] == "ac volts"]  # the heaters
     assert [p for p in full if p.row["red"].startswith("ht.") and p.value > 200]
+
+
+def test_a_first_power_stage_with_the_rectifier_valve_in_is_where_b_plus_is_proposed():
+    parts = [{"ref": "V1", "kind": "pentode"}, {"ref": "V3", "kind": "rectifier valve"}]
+    stages = [
+        {"key": "cold", "gate": True},
+        {"key": "first", "power": "on", "not_fitted": ["V1"]},
+        {"key": "all", "power": "on"},
+    ]
+    _rows, places, added = complete_stages(stages, parts)
+    assert (places.cold, places.no_valves, places.full, added) == ("cold", "first", "all", [])
+    stages[1]["not_fitted"] = ["V3"]  # a valve is in: no stage before it
+    _rows, places, added = complete_stages(stages, parts)
+    assert [stage["not_fitted"] for stage in added] == [["V1", "V3"]]
