@@ -61,9 +61,12 @@ class Job(models.Model):
 
     @property
     def is_overlooked(self) -> bool:
-        """Waiting for so long that no worker seems to be running."""
+        """Waiting for so long that no worker seems to be running: none reports another job as under way either."""
         is_due = self.state == self.State.WAITING and not self.not_before
-        return is_due and timezone.now() - self.seen_at > OVERLOOKED
+        if not is_due or timezone.now() - self.seen_at <= OVERLOOKED:
+            return False
+        under_way = Job.objects.filter(state=self.State.RUNNING, seen_at__gt=timezone.now() - SILENT)
+        return not under_way.exists()
 
     @property
     def error_message(self) -> str:

@@ -5,7 +5,7 @@ from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.pictures.saving import make_picture
-from builds.guides.text_import.stages import make_key
+from builds.guides.short_names import make_key
 from builds.guides.unused_pictures import free_name
 
 

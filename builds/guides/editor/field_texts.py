@@ -8,6 +8,10 @@ KEY_HELP = _(
     "Lower-case letters, digits and hyphens. Readings are saved under this name, so keep it from one revision to "
     "the next."
 )
+NEW_KEY_HELP = _(
+    "Lower-case letters, digits and hyphens. Blank: made from the words. Readings are saved under this name, so keep "
+    "it from one revision to the next."
+)
 
 GUIDE_LABELS = {
     "name": _("Name"),

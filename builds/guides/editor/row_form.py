@@ -5,6 +5,10 @@ from django.utils.translation import gettext as _
 
 from builds.guides.editor import field_texts as texts
 from builds.guides.editor.whole_guide import judge_row
+from builds.guides.short_names import make_key
+
+OTHER = {"step": "checks", "check": "steps"}  # the rows of a stage that share their names with these
+WORDS_OF_KEY = 5
 
 
 class RowForm(texts.Grouped, forms.ModelForm):
@@ -23,6 +27,8 @@ class RowForm(texts.Grouped, forms.ModelForm):
         data = super().clean()
         if self.errors:
             return data
+        if "key" in self.fields and not data.get("key"):
+            data["key"] = self._made_key(data.get("title") or data.get("text") or "")
         judged = judge_row(self.table, self.as_row(data), self.instance)
         for problem in judged.own:
             field = self.field_of(problem.place.key)
@@ -40,16 +46,26 @@ class RowForm(texts.Grouped, forms.ModelForm):
         if value and field not in self.errors and (rows.exists() or self._is_taken_in_stage()):
             self.add_error(field, _("“%(name)s” already exists. Choose another name.") % {"name": value})
 
+    def _made_key(self, words: str) -> str:
+        """A short name from the first words of a new row, unlike those of its neighbours."""
+        taken = {*self.siblings.values_list("key", flat=True)}
+        if other := OTHER.get(self.table):
+            taken |= {*getattr(self.instance.stage, other).values_list("key", flat=True)}
+        return make_key(" ".join(words.split()[:WORDS_OF_KEY]), taken)
+
     def _is_taken_in_stage(self) -> bool:
         """Does a check have the new key of this step, or a step that of this check? Their order names them by it."""
         if self.cleaned_data.get("key") == self.initial.get("key"):
             return False  # the guide file allows it in a stage without an order of its own
-        other = {"step": "checks", "check": "steps"}.get(self.table, "")
+        other = OTHER.get(self.table)
         return bool(other) and getattr(self.instance.stage, other).filter(key=self.cleaned_data.get("key")).exists()
 
     def __init__(self, *args, siblings=None, **kwargs):
         self.siblings = siblings
         super().__init__(*args, **kwargs)
+        if "key" in self.fields and not self.instance.pk:
+            self.fields["key"].required = False
+            self.fields["key"].help_text = texts.NEW_KEY_HELP
         if "picture" in self.fields:
             self.fields["picture"] = self._picture_field()
         for name, labels in texts.CHOICES.items():

@@ -4,9 +4,9 @@ import re
 from dataclasses import dataclass, field
 
 from builds.guides.dangerous_words import Order, orders_in
-from builds.guides.plain_letters import in_plain_letters
 from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.stages import LIVE
+from builds.guides.short_names import WORDS, make_key
 from builds.guides.text_import.markup import escape
 from builds.guides.text_import.order import is_next_thing, order_of
 from builds.guides.text_import.outline import Outline, Piece
@@ -32,7 +32,6 @@ _FITS = re.compile(
     r"montieren?|befestigen?|anschließen|verbinden?|verdrahten?|bestücken?)\b",
     re.IGNORECASE,
 )
-_WORDS = re.compile(r"[a-z0-9]+")
 _REFS = re.compile(r"\b([^\W\d_]{1,3})(\d{1,3})\s*(?:-|–|—|to|thru|through|bis)\s*\1?(\d{1,3})\b")
 
 
@@ -320,7 +319,7 @@ def _row(stage: StagePlan, refs, valves, taken: set[str], had_power: bool) -> di
 
 def _step(step: dict, refs: list[str], taken: set[str], had_power: bool) -> dict:
     text = step["text"].strip()
-    row = {"key": make_key(" ".join(_WORDS.findall(text.lower())[:5]), taken), "text": text}
+    row = {"key": make_key(" ".join(WORDS.findall(text.lower())[:5]), taken), "text": text}
     if step.get("picture"):
         row["picture"] = step["picture"]
     if step.get("video"):
@@ -340,11 +339,3 @@ def refs_in(text: str, refs: list[str]) -> list[str]:
         numbers = range(int(match[2]), int(match[3]) + 1)
         named |= {ref for ref in refs if ref in {f"{match[1]}{n}" for n in numbers}}
     return [ref for ref in refs if ref in named]
-
-
-def make_key(text: str, taken: set[str]) -> str:
-    """A key from words, unlike those taken so far."""
-    plain = "-".join(_WORDS.findall(in_plain_letters(text)))[:50].strip("-") or "step"
-    key = next(name for name in (plain, *(f"{plain}-{n}" for n in range(2, 999))) if name not in taken)
-    taken.add(key)
-    return key

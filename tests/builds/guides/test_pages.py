@@ -386,6 +386,21 @@ def test_a_step_and_a_check_of_one_stage_do_not_take_one_key(page, draft):
     assert answer.status_code == 422 and "key" in answer.context["form"].errors
 
 
+def test_a_new_row_without_a_short_name_gets_one_from_its_words(page, draft):
+    for _twice in range(2):
+        answer = page.post(
+            of("add-inner", draft, stage="stage-1", kind="step"), {"key": "", "text": "Fit V1 & V2.", "photo": "none"}
+        )
+        assert answer.status_code == 302
+    stage = draft.stages.get(key="stage-1")
+    assert [*stage.steps.values_list("key", flat=True)][-2:] == ["fit-v1-v2", "fit-v1-v2-2"]
+    assert page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"key": ""}).status_code == 302
+    assert {*stage.checks.values_list("key", flat=True)}.isdisjoint(stage.steps.values_list("key", flat=True))
+    step = stage.steps.last()  # readings are saved under a name: once given, it cannot be emptied
+    answer = page.post(of("edit-inner", draft, stage="stage-1", kind="step", pk=step.pk), {"key": "", "text": "Fit."})
+    assert answer.status_code == 422
+
+
 def test_a_step_that_shares_its_key_with_a_check_does_not_move_past_a_check(page, draft):
     step = draft.stages.first().steps.last()
     Step.objects.filter(pk=step.pk).update(key="check-1-1")

@@ -2,9 +2,10 @@
 
 import pytest
 
+from builds.guides.short_names import make_key
 from builds.guides.text_import.documents import read_text
 from builds.guides.text_import.part_ends import point_named
-from builds.guides.text_import.stages import make_key, plan_of
+from builds.guides.text_import.stages import plan_of
 from builds.guides.text_import.tables import checks_of
 
 PARTS = [

@@ -106,6 +106,14 @@ def test_a_letter_that_waits_is_no_sign_of_a_missing_worker(person, down):
     assert not job.is_overlooked and status().oldest_waiting is None and resume_lost() == 0
 
 
+@pytest.mark.parametrize(("seconds", "is_overlooked"), [(5, False), (300, True)])
+def test_a_job_that_waits_behind_another_is_no_sign_of_a_missing_worker(db, seconds, is_overlooked):
+    now = timezone.now()
+    waiting = Job.objects.create(kind="circuit", key="a", seen_at=now - timedelta(minutes=5))
+    Job.objects.create(kind="faults", key="b", state=Job.State.RUNNING, seen_at=now - timedelta(seconds=seconds))
+    assert waiting.is_overlooked is is_overlooked
+
+
 def test_a_clock_that_was_set_back_delays_no_letter_beyond_the_longest_wait(person, down):
     write("account-letter", person)
     Job.objects.update(not_before=timezone.now() + LONGEST_WAIT + timedelta(minutes=1))
