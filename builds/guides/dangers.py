@@ -1,6 +1,8 @@
 """What a careless guide would do to a builder: stop limits past what the parts stand, hands and valves that go in
 unseen, words that send somebody to the mains. Yields (code, parameters, row) of each."""
 
+from itertools import takewhile
+
 from builds.guides.blocks.transformer_guess import primary_volts
 from builds.guides.circuit.stored import figure_of
 from builds.guides.dangerous_words import Order, orders_in
@@ -51,17 +53,26 @@ def _stops_past_ratings(guide):
 
 
 def _valves_without_hands_in(guide):
-    """Parts that one powered stage leaves out and a later one has in, with no step between that puts hands in."""
+    """Parts that one powered stage leaves out and a later one has in, with no step before that one's first reading
+    that puts hands in."""
     out: set[str] = set()
     had_power, hands = False, False
     for stage in guide.stages:
-        hands = hands or (had_power and any(step.hands_in for step in stage.steps.all()))
         if not stage.is_powered:
+            hands = hands or (had_power and _puts_hands_in(stage.items))
             continue
+        first = [*takewhile(lambda row: not row.is_check, stage.items)]
+        rest = stage.items[len(first) :]
+        hands = hands or (had_power and _puts_hands_in(first))
         fitted = out - set(stage.not_fitted)
         if had_power and fitted and not hands:
-            yield "fitted-unseen", {"stage": stage.title, "parts": _listed(fitted)}, ("stage", stage.pk)
-        out, had_power, hands = set(stage.not_fitted), True, False
+            code = "fitted-late" if _puts_hands_in(rest) else "fitted-unseen"
+            yield code, {"stage": stage.title, "parts": _listed(fitted)}, ("stage", stage.pk)
+        out, had_power, hands = set(stage.not_fitted), True, _puts_hands_in(rest)
+
+
+def _puts_hands_in(rows) -> bool:
+    return any(not row.is_check and row.hands_in for row in rows)
 
 
 def _listed(refs) -> str:

@@ -136,6 +136,12 @@ _SENTENCES = {
             "a step that does, and mark it “Hands go inside the kit”."
         )
     ),
+    "fitted-late": _plain(
+        lambda: _(
+            "“%(stage)s” needs %(parts)s from its first reading on, but the step that fits them comes after it. Move "
+            "that step before the readings."
+        )
+    ),
     "words-mains": _plain(
         lambda: _(
             "“%(stage)s” seems to send a builder’s probes to the mains: “%(words)s”. Ask for a plug-in meter instead."

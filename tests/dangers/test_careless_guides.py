@@ -200,6 +200,10 @@ OBJECTED = {
     ),
     "a dead supply within a hundred per cent": ((BPLUS, 'expected = "20 V"\nband = "100%"\n'), "nothing-passes"),
     "valves that go in unseen": ((FIT, 'text = "Warm up for three minutes."\n'), "fitted-unseen"),
+    "valves that go in behind the readings with them": (
+        ('[[stage.step]]\nkey = "fit"', 'order = ["k", "fit"]\n[[stage.step]]\nkey = "fit"'),
+        "fitted-late",
+    ),
     "valves fitted live, in words": (
         (FIT, 'text = "Now push V1 into its socket and watch it glow."\n'),
         "words-hands-in",
