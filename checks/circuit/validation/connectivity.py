@@ -9,6 +9,9 @@ from checks.circuit.netlist.terminals import VALVES, groups_of_pins, is_heater, 
 from checks.circuit.netlist.transistors import MAIN
 from checks.circuit.netlist.wires import CHASSIS, Groups
 
+# Where a mains lead comes in that no socket takes, so that nothing of the list is joined to it.
+MAINS_LEAD = ("mains.inlet", "mains.live", "mains.neutral")
+
 ALONE = ("connector", "hardware", "mains transformer", "output transformer")
 # pass DC both ways
 THROUGH = ("resistor", "inductor", "fuse", "lamp", "potentiometer", "zener", "link", "switch", "neon", "thermistor")
@@ -57,7 +60,7 @@ def loose_ends(parts, nodes: dict, named=frozenset()):
             else:
                 heater = part.kind in VALVES and is_heater(terminal)
                 alone = touched[nodes[node]] == 1 and nodes[node] != nodes[CHASSIS] and not heater
-            if alone:
+            if alone and node not in MAINS_LEAD:
                 yield part.wrong(
                     f"joins.{terminal}", f"is alone at node {node}: nothing else joins it.", "loose-end", node=node
                 )

@@ -398,6 +398,18 @@ def test_an_import_tells_the_circuits_troubles_with_their_lines(desk):
     assert [w.line for w in circuit_warnings(text.encode())] == [text[: text.index('ref = "R1"')].count("\n"), line]
 
 
+@pytest.mark.parametrize(("node", "is_refused"), [("mains.inlet", False), ("mains.fused", True)])
+def test_a_mains_lead_that_is_no_part_of_the_list_comes_in_at_the_inlets_node(node, is_refused):
+    fuse = f'[[part]]\nref = "F9"\nkind = "fuse"\nvalue = "500 mA"\njoins = ["{node}", "mains.live"]\n\n'
+    at = GUIDE.index("[[part]]")
+    guide = (GUIDE[:at] + fuse + GUIDE[at:]).encode()
+    if is_refused:
+        with pytest.raises(GuideErrors, match="F9: Nothing else joins"):
+            read_guide(guide)
+    else:
+        assert read_guide(guide) and not any("F9" in warning.message for warning in circuit_warnings(guide))
+
+
 def test_a_sound_guide_is_imported_without_a_warning():
     assert circuit_warnings(GUIDE.encode()) == []
 
