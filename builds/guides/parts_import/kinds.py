@@ -18,6 +18,7 @@ KIND_PATTERNS = (
     ("C", r"electrolytic|électrolytique|chimique|\belec\b|elkos?\b|\bcan\b", "electrolytic"),
     ("C", r"film|foil|poly|mica|ceramic|paper|folie|keramik|glimmer", "capacitor"),
     ("D", r"zener|z-diode", "zener"),
+    ("D", r"^(?!.*\b4 ?[x×]).*\b(?:1N40\d\d|1N54\d\d|UF[45]\d{3})\b", "diode"),  # four of them are a bridge
     ("D", r"bridge|brücke", "bridge"),
     (
         "T",

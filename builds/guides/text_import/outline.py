@@ -34,12 +34,14 @@ def is_row_of_tabs(text: str) -> bool:
 
 
 def with_tables_of_tabs(pieces: list[Piece]) -> list[Piece]:
-    """Paragraphs that follow one another with as many tabs each are a table, as people type one."""
+    """Paragraphs that follow one another with as many tabs each are a table, as people type one. A row may lack its
+    last cell, whose tab is often left out."""
     with_tables: list[Piece] = []
     run: list[Piece] = []
     for piece in [*pieces, Piece("end")]:
         cells = piece.text.count("\t") + 1 if piece.kind == "text" and is_row_of_tabs(piece.text) else 0
-        if cells > 1 and (not run or cells == run[0].text.count("\t") + 1):
+        width = run[0].text.count("\t") + 1 if run else cells
+        if cells > 1 and width - 1 <= cells <= width:
             run.append(piece)
             continue
         with_tables += _table(run)
@@ -51,7 +53,8 @@ def with_tables_of_tabs(pieces: list[Piece]) -> list[Piece]:
 def _table(run: list[Piece]) -> list[Piece]:
     if len(run) < 2:
         return [_plain(piece) for piece in run]
-    return [Piece("table", rows=tuple(tuple(" ".join(c.split()) for c in piece.text.split("\t")) for piece in run))]
+    rows = [tuple(re.sub(r"\\(.)", r"\1", " ".join(c.split())) for c in piece.text.split("\t")) for piece in run]
+    return [Piece("table", rows=tuple(row + ("",) * (len(rows[0]) - len(row)) for row in rows))]
 
 
 def _plain(piece: Piece) -> Piece:

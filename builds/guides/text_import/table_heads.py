@@ -22,6 +22,7 @@ HEADS = (
     ("high", r"max(?:imum)?\.?|high(?:er|est)?|upper(?: limit)?|bis|höchst(?:ens)?\.?"),
     ("band", r".*\bok(?:ay)?(?:,? (?:if|wenn))?|(?:gut|in ordnung)(?:,? wenn)?|"
              r"tol(?:erance|eranz)?\.?|band|±|\+/-|range|acceptable(?: range)?|limits|"
+             r"zulässig(?:er bereich|e werte)?|erlaubt|allowed|permitted|"
              r"(?:zul(?:ässige)?\.? )?abw(?:eichung)?\.?|bereich|grenzen"),
     ("stop", r"stop(?: (?:limit|above|at))?|switch off(?: (?:above|at|if over))?|abort|danger|limit|grenze|"
              r".*\bstop\b.*|.*\b(?:switch|turn|power) off\b.*|aus(?:schalten)? (?:ab|bei|über)|"

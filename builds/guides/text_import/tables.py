@@ -62,7 +62,9 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
     rows = readings_of_chart(rows) or rows[head_of(rows) or 0 :]
     columns = columns_in(rows)
     heads = dict(zip(columns, rows[0], strict=False))
-    check_rows, group, valve = [], "", ""
+    check_rows, group = [], ""
+    named = re.search(rf"\b{VALVE}\b", heads.get("point", ""), re.IGNORECASE)  # "V1 (ECC83)" above its pins
+    valve = named[0] if named else ""
     for row in rows[1:]:
         if len(row) > 1 and len({*row}) == 1:  # a title in merged cells over the rows below
             group = row[0]

@@ -1,6 +1,7 @@
 """Headings, numbers and tick boxes that somebody typed, where a word processor has styles and lists for them."""
 
 import re
+from itertools import pairwise
 
 from builds.guides.text_import.outline import Outline, Piece
 
@@ -13,7 +14,9 @@ _SENTENCE = re.compile(r"[.!?;,]$")
 _WORD = r"(?:(?:step|schritt|étape|punkt)\s+(?:no\.?\s*|nr\.?\s*)?)"
 _BOX = re.compile(r"(?:\\?\[\s{0,3}\\?\]|\(\s{1,3}\)|[☐□❏❑◻▢]|_{2,6}|(?:\\_){2,6})\s*")
 _NUMBER = re.compile(
-    rf"\(?\d{{1,3}}[a-z]?(?:\\?[.)])\s+(?=\S)|{_WORD}\d{{1,3}}\s*(?:\\?[.:)]|[–—-])?\s+(?=\S)", re.IGNORECASE
+    rf"\(?\d{{1,3}}[a-z]?(?:\\?[.)])\s+(?=\S)|\(?[a-z]\\?\)\s+(?=\S)|"
+    rf"{_WORD}\d{{1,3}}\s*(?:\\?[.:)]|[–—-])?\s+(?=\S)",
+    re.IGNORECASE,
 )
 _IN_STAGE = re.compile(r"(\d{1,2})(?:[.\-]\d{1,3}){1,2}\\?[.):]?\s+(?=\S)")
 _HEAD = re.compile(r"(?:(?:stage|stufe|chapter|part|kapitel|abschnitt|teil|schritt|step|section)\s*)?(\d{1,2})\b", re.I)
@@ -60,11 +63,12 @@ def unshouted(line: str) -> str:
 
 def with_typed_headings(outline: Outline) -> Outline:
     """Where a document has no headings, or one alone as its title, its typed ones: lines in bold, "Stage 2: Supply",
-    lines in capitals, or "2 Supply" before "2.1 Fit C1"."""
+    lines in capitals, "2 Supply" before "2.1 Fit C1", or "1. Supply" in bold, which may be a step elsewhere."""
     headings = [piece.level for piece in outline.pieces if piece.kind == "heading"]
     if len(headings) > 1:
         return outline
-    for find in (_bold, _stage, _shouted, _numbered(outline.pieces)):
+    counted = () if headings else (_bold_counted(outline.pieces),)
+    for find in (_bold, _stage, _shouted, _numbered(outline.pieces), *counted):
         found = {
             n: title for n, piece in enumerate(outline.pieces) if piece.kind == "text" and (title := find(piece.text))
         }
@@ -80,6 +84,24 @@ def with_typed_headings(outline: Outline) -> Outline:
 def _bold(text: str) -> str:
     match = _BOLD.fullmatch(text.strip())
     return "" if not match or _SENTENCE.search(match[1]) or step_of(match[1], "") else unshouted(_plain(match[1]))
+
+
+def _bold_counted(pieces: list[Piece]):
+    """Lines in bold that count up from 1, each with something below it that is none of them."""
+    lines = [(n, match) for n, piece in enumerate(pieces) if piece.kind == "text" and (match := _counted(piece.text))]
+    counts_up = [int(match[1]) for _n, match in lines] == [*range(1, len(lines) + 1)]
+    has_below = all(end - n > 1 for n, end in pairwise([*(n for n, _match in lines), len(pieces)]))
+
+    def find(text: str) -> str:
+        match = _counted(text)
+        return unshouted(_plain(match[2])) if match and counts_up and has_below else ""
+
+    return find
+
+
+def _counted(text: str):
+    match = _BOLD.fullmatch(text.strip())
+    return re.fullmatch(r"\(?(\d{1,2})\\?[.)]{1,2}\s+(\S.+)", match[1]) if match else None
 
 
 def _stage(text: str) -> str:

@@ -265,6 +265,14 @@ def test_a_valve_is_written_once_for_all_its_pins():
     assert rows[1]["title"] == "V1 pin 3"
 
 
+def test_a_valve_in_the_head_is_that_of_the_pins_below_it():
+    rows = read(
+        ("V1 (ECC83)", "Soll", "zulässig"), ("Stift 1 (Anode)", "165 V=", "150–180 V"), ("Stift 3", "1,2 V", "10%")
+    )
+    assert [row["red"] for row in rows] == ["V1.1", "V1.3"]
+    assert (rows[0]["low"], rows[0]["high"], rows[1]["band"]) == ("150 V", "180 V", "10%")
+
+
 @pytest.mark.parametrize(
     ("figure", "measure"),
     [

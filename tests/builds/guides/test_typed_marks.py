@@ -127,3 +127,22 @@ def test_a_pin_has_its_german_names(point):
     name = "Rö1" if "Rö1" in point else "V1"
     (check,) = checks_of((("Messpunkt", "Sollwert"), (point, "250 V")), {f"{name}.6"}, is_on=True)
     assert check.row["red"] == f"{name}.6"
+
+
+COUNTED = (
+    ("b", "1. Platine bestücken"), ("p", "a) R1 bis R6 einlöten."), ("p", "b) C1 einlöten."),
+    ("b", "2. Messen ohne Netz"), ("p", "Messpunkt\tSollwert\tToleranz"), ("p", "C3 +\t> 100k"),
+    ("p", "Rö1 Stift 3\t1,5 kΩ\t5%"),
+)  # fmt: skip
+
+
+def test_bold_lines_that_count_up_are_headings_and_letters_their_steps():
+    plan = plan_of(read_document(as_docx(COUNTED)), [], set())
+    assert [stage.title for stage in plan.stages] == ["Platine bestücken", "Messen ohne Netz"]
+    assert [step["text"] for step in plan.stages[0].steps] == ["R1 bis R6 einlöten.", "C1 einlöten."]
+    assert [check.row.get("band", check.row.get("at_least")) for check in plan.stages[1].checks] == ["100k", "5%"]
+
+
+def test_bold_lines_that_follow_one_another_or_skip_a_number_are_no_headings():
+    for lines in ((("b", "1. Fit R1."), ("b", "2. Fit R2.")), (*COUNTED[:3], ("b", "4. Solder"), ("p", "It."))):
+        assert not plan_of(read_document(as_docx(lines)), [], set()).stages

@@ -193,6 +193,8 @@ def test_a_bare_tolerance_is_a_percentage_where_its_head_says_so():
         ("V3", "", "", "EZ81", "rectifier valve"),
         ("V4", "", "", "ABC123", ""),
         ("D1", "", "", "1N4007", "diode"),
+        ("D1", "Brücke", "1N4007", "", "diode"),  # one of the four
+        ("D1", "bridge, 4 x 1N4007", "", "", "bridge"),
         ("D5", "zener", "5V1", "", "zener"),
         ("T2", "output 5k : 8 ohm", "", "", "output transformer"),
         ("T1", "mains", "", "", "mains transformer"),
