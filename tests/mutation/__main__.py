@@ -34,7 +34,7 @@ TESTS = {
     "checks.diagnosis.listing": [f"{CHECKS}/diagnosis"],
     "checks.diagnosis.likelihood": [f"{CHECKS}/diagnosis"],
     "checks.diagnosis.ranking": [f"{CHECKS}/diagnosis"],
-    "checks.diagnosis.next_measurement": [f"{CHECKS}/diagnosis"],
+    "checks.diagnosis.next_measurement": [f"{CHECKS}/diagnosis/test_next_measurement.py"],
     "checks.statistics.findings": [f"{CHECKS}/statistics"],
     "checks.statistics.outliers": [f"{CHECKS}/statistics/test_outliers.py", REFERENCES],
     "checks.statistics.tolerance": [f"{CHECKS}/statistics", REFERENCES],
