@@ -3,6 +3,7 @@
 The one place for it. What is typed, and what the guide file holds, is written by checks.quantity with a point.
 """
 
+import re
 from functools import lru_cache
 
 from django.utils.formats import get_format
@@ -14,6 +15,7 @@ from checks.quantity import format_quantity
 
 NOTHING = 1e-9  # of any unit: what arithmetic leaves of nothing
 MINUS = "\N{MINUS SIGN}"
+_PARTED = re.compile(r"\d [pnµmkMG]?(?:V|Ω|A|W|Hz|F|H|dB|°C|%)(?!\w)")
 
 
 def localised(figure: str) -> str:
@@ -33,6 +35,11 @@ def format_figure(value: float, unit: str = "", significant: int = 3) -> str:
 def on_one_line(figure: str) -> str:
     """A figure that no line break parts from its unit."""
     return figure.replace(" ", "\u00a0")
+
+
+def keep_figures_whole(text: str) -> str:
+    """A sentence in which no line break parts a figure from its unit."""
+    return _PARTED.sub(lambda match: on_one_line(match[0]), str(text))
 
 
 def figure_or_text(value, unit: str = ""):

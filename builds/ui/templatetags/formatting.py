@@ -37,6 +37,9 @@ def plain(text):
 register.filter("si", figure_or_text)
 
 
+register.filter("whole_figures", formatting.keep_figures_whole)
+
+
 @register.filter
 def shown_for(typed, check):
     """What a meter showed at a check, with its unit: "12" is kept as typed and read as "12 V"."""

@@ -49,7 +49,7 @@ def test_after_made_safe_the_build_and_the_stage_lead_to_the_stop_and_not_past_i
     read(phone, build, "450")
     make_safe(phone, build)
     for page in (text_of(phone, "build", build), text_of(phone, "stage", build, "stage-1")):
-        assert KEEP_OFF in page and "450 V is above the stop limit of 400 V." in page
+        assert KEEP_OFF in page and "450\xa0V is above the stop limit of 400\xa0V." in page
         assert at("check", build, "stage-1", "check-1-1") + "#verdict" in page and "Made safe" in page
     assert '<span class="small">Next</span>' not in text_of(phone, "build", build)
     assert "Next reading:" not in text_of(phone, "stage", build, "stage-1")
