@@ -59,6 +59,33 @@ def test_a_build_that_only_wants_making_safe_says_so_as_what_is_next(phone, buil
     assert "Make safe, then Stage 3" in page(phone, build)
 
 
+PIECE = {"ref": "M1", "kind": "test resistor", "value": "100k", "tolerance": "1%"}
+CHECK_METER = "Check your meter first."
+
+
+@pytest.mark.parametrize("is_live", [False, True])
+def test_the_next_stage_of_a_kit_with_power_comes_before_what_can_wait(client, is_live):
+    """A meter's check leads before there is power; then the next stage stands in a phone's first screen."""
+    build = factories.make_build(revision=factories.make_revision(checks=2, steps=1, stages=2, parts=(PIECE,)))
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    if is_live:
+        do(build, 1)
+        acknowledge(open_sitting(build), Stage.objects.get(revision=build.revision, position=2), 230.0)
+    text = page(client, build)
+    assert text.count(CHECK_METER) == 1 and ("This kit has had power" in text) is is_live
+    assert (text.index('class="card next') < text.index(CHECK_METER)) is is_live
+    make_safe = reverse("bench:make-safe", args=[build.pk])
+    assert text.count(f'href="{make_safe}') == 1  # in the bar at the foot, with power or without
+
+
+def test_a_kit_with_power_and_nothing_left_to_do_offers_to_make_it_safe(phone, build):
+    do(build, 1, 2, 3, 4)
+    acknowledge(open_sitting(build), Stage.objects.get(revision=build.revision, position=4), 230.0)
+    Build.objects.filter(pk=build.pk).update(finished_at=timezone.now())
+    text = page(phone, build)
+    assert "This kit has had power" in text and reverse("bench:make-safe", args=[build.pk]) in text
+
+
 def test_a_reading_that_is_out_is_told_with_whether_it_is_conceded(phone, build):
     check = factories.checks_of(revision=build.revision)[0]
     factories.add_reading(build=build, check=check, value=200.0, outcome="out of band")

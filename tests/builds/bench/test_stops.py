@@ -86,7 +86,7 @@ def test_an_unanswered_stop_is_not_yet_told_as_made_safe(phone, build):
 
 def test_the_stop_page_says_what_was_read_once(phone, build):
     read(phone, build, "450")
-    assert text_of(phone, "stop", build).count("450 V") == 1
+    assert text_of(phone, "stop", build).count("450\xa0V") == 1
 
 
 @pytest.fixture
