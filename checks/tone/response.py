@@ -8,6 +8,7 @@ import numpy as np
 from checks.errors import ChecksError
 from checks.finite import finite_arguments
 from checks.tone.bandwidth import cut_of_response
+from checks.tone.dips import narrow_dip
 from checks.tone.sources import FADE, LEAD, Signal, SignalPlan, make_signal
 from checks.tone.stretch import stretch_of_sweep
 from checks.tone.volts import interpolate_decibels
@@ -45,6 +46,7 @@ class Response:
     ripple: float = 0.0  # dB by which neighbouring points jump as codecs make them, each moment by itself; 0 where not
     cut_off: float = 0.0  # hertz above which it was cut as no amplifier does; 0 where it was not
     stretch: float = 0.0  # share by which the sweep ran faster than it was sent
+    notch: float = 0.0  # hertz of a dip too narrow for an amplifier; 0 where there is none
 
     def at(self, hertz: float) -> float:
         """dB at a frequency. Raises ChecksError outside the response."""
@@ -95,7 +97,8 @@ def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1
     lag = peak if peak < len(pulse) // 2 else peak - len(pulse)
     _refuse_cut_off(lag, len(samples), plan)
     transfer = _gated_spectrum(pulse, peak, plan.rate)
-    curve = _on_grid(transfer, _noise_beside(pulse, peak, plan), plan, reference)
+    after, before = _noise_beside(pulse, peak, plan)
+    curve = _on_grid(transfer, _greatest((after, before)), plan, reference)
     begins = max(0, lag + round(LEAD * plan.rate))
     return replace(
         curve,
@@ -105,6 +108,7 @@ def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1
         ripple=_ripple(curve),
         cut_off=cut_of_response(curve.hertz, curve.levels, curve.u < DOUBTFUL, PER_OCTAVE),
         stretch=stretch_of_sweep(pulse, peak, plan),
+        notch=narrow_dip(transfer, before, plan),
     )
 
 
@@ -152,11 +156,14 @@ def _ripple(curve: Response) -> float:
     return ripple if ripple > max(RIPPLE, float(np.median(u))) else 0.0
 
 
-def _noise_beside(pulse: np.ndarray, peak: int, plan: SignalPlan) -> np.ndarray:
-    """The greater of what lies after the linear pulse and before those of the harmonics, as their spectra."""
+def _noise_beside(pulse: np.ndarray, peak: int, plan: SignalPlan) -> list[np.ndarray]:
+    """What lies after the linear pulse and before those of the harmonics, as their spectra."""
     growth = plan.seconds / math.log(plan.hertz[1] / plan.hertz[0])
     places = (BEFORE + AFTER, -(growth * math.log(HARMONICS) + AFTER))
-    sides = [_gated_spectrum(pulse, peak + round(place * plan.rate), plan.rate) for place in places]
+    return [_gated_spectrum(pulse, peak + round(place * plan.rate), plan.rate) for place in places]
+
+
+def _greatest(sides) -> np.ndarray:
     return np.maximum.reduce([level for side in sides for level in (side, _smooth(side))])  # hum stands in few bins
 
 

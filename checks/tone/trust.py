@@ -82,6 +82,7 @@ class Doubt(StrEnum):
     COPY = "copy of the signal"  # the file that was to be played, not a recording
     ERASED = "noise erased"  # less of it than any converter makes; its figure is its level, in dB of full scale
     TOO_FEW_BITS = "too few bits"  # hum below a step of the file, and no noise but that of rounding; in dB of it
+    NOTCHED = "response notched"  # in a band narrower than any amplifier's; its figure is where, in hertz
     LOW_CUT = "low cut"  # by the recorder, and hum with it; its figure is by how many dB its noise falls
     FILTERED = "hum filtered"  # by the recorder; its figure is the line, in hertz
     SWAPPED = "channels swapped"  # left was recorded on the right
@@ -91,41 +92,17 @@ class Doubt(StrEnum):
     COMPRESSED = "compressed"  # the amplifier's gain fell under the sweep; by how much, as a share
 
 
-# No figure of a recording with one of these is used.
-FATAL = frozenset(
-    {
-        Doubt.CLIPPED,
-        Doubt.NORMALISED,
-        Doubt.SILENT,
-        Doubt.NO_SIGNAL,
-        Doubt.NO_TONE,
-        Doubt.OTHER_TONE,
-        Doubt.FLUTTER,
-        Doubt.DROPOUT,
-        Doubt.LOST,
-        Doubt.JOINT,
-        Doubt.DISTURBED,
-        Doubt.OVERDRIVEN,
-        Doubt.LEVEL_CONTROLLED,
-        Doubt.GATED,
-        Doubt.NARROW_BAND,
-        Doubt.LOSSY,
-        Doubt.PATCHY,
-        Doubt.RIPPLED,
-        Doubt.NOISE_RISES,
-        Doubt.COPY,
-        Doubt.ERASED,
-        Doubt.TOO_FEW_BITS,
-        Doubt.FILTERED,
-        Doubt.LOW_CUT,
-        Doubt.COMPRESSED,
-        Doubt.STRETCHED,
-        Doubt.COARSE,
-        Doubt.CLIPPED_ONE_SIDE,
-        Doubt.SWAPPED,
-        Doubt.MIXED,
-    }
-)
+# With any other no figure of a recording is used.
+NOT_FATAL = {
+    Doubt.LEVEL_LOW,
+    Doubt.TONE_WANDERS,
+    Doubt.MAINS_WANDERS,
+    Doubt.HARMONIC_ON_MAINS,
+    Doubt.CRACKLES,
+    Doubt.LEVEL_DRIFTS,
+    Doubt.SIDES_UNKNOWN,
+}
+FATAL = frozenset(Doubt) - NOT_FATAL
 
 
 @dataclass(frozen=True)
@@ -235,6 +212,8 @@ def doubts_of_response(response: Response, raised: float = 0.0) -> Iterator[Rema
         yield Remark(Doubt.RIPPLED, response.ripple)
     elif raised:
         yield Remark(Doubt.NOISE_RISES, power_decibels(raised))
+    if response.notch:
+        yield Remark(Doubt.NOTCHED, response.notch)
     if response.cut_off:
         yield Remark(Doubt.NARROW_BAND, response.cut_off)
 

@@ -204,6 +204,13 @@ _TEXTS = {
         )
         % {"hertz": format_figure(hertz, "Hz", 3)}
     ),
+    Doubt.NOTCHED: lambda hertz: (
+        _(
+            "The response has a notch at %(hertz)s, narrower than an amplifier makes. Switch off hum filters, feedback "
+            "suppression and other effects of the sound card and the recording program, then record again."
+        )
+        % {"hertz": format_figure(hertz, "Hz", 3)}
+    ),
     Doubt.LOW_CUT: lambda decibels: (
         _(
             "The low frequencies have been cut: the noise falls by %(level)s towards the bottom. Hum would read too "

@@ -69,3 +69,35 @@ def test_the_sweep_and_its_inverse_make_one_pulse():
     assert beside < 0.02 * pulse[peak]
     with pytest.raises(ChecksError):
         inverse_of_sweep(SignalPlan(Signal.TONE))
+
+
+def notched(hertz, quality):
+    return signal.tf2sos(*signal.iirnotch(hertz, quality, 48_000))
+
+
+@pytest.mark.parametrize("hertz", [50.0, 311.0, 1500.0, 9001.0])
+@pytest.mark.parametrize("quality", [20, 45, 70, 100, 300])
+def test_no_notch_passes_for_a_flat_response(hertz, quality):
+    """A filter against hum or whistles, from scipy's design: the wider ones are edges, the narrower no amplifier's."""
+    response = measure_response(played(notched(hertz, quality), noise=1e-5), PLAN)
+    edges = [response.edge(1.0, side) for side in (-1, 1)]
+    assert edges != [None, None] or response.notch == pytest.approx(hertz, rel=0.03)
+
+
+@pytest.mark.parametrize(
+    "filters",
+    [
+        [signal.butter(4, 40, "high", fs=48_000, output="sos")],
+        [signal.butter(2, 6_000, fs=48_000, output="sos")],
+        [notched(500.0, 0.7)],
+        [notched(50.0, 3.0)],
+        [notched(10_000.0, 9.0)],
+    ],
+    ids=["rumble", "transformer", "tone control with its middle down", "a trap for hum", "a trap for whistles"],
+)
+@pytest.mark.parametrize("hum", [0.0, 1e-3])
+def test_what_an_amplifier_makes_is_no_notch(filters, hum):
+    samples = played(*filters, noise=1e-5)
+    times = np.arange(len(samples)) / 48_000
+    samples = samples + hum * sum(np.sin(2 * np.pi * 50.02 * k * times + k) for k in (1, 2, 3, 4, 6))
+    assert measure_response(samples, PLAN).notch == 0.0
