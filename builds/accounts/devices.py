@@ -6,6 +6,7 @@ from importlib import import_module
 from django.conf import settings
 from django.core.signing import BadSignature
 
+from builds.accounts.ended import note_signed_out
 from builds.accounts.models import DEVICE_MARK, Device, Person
 
 # Functions person -> None that withdraw what other apps let somebody in with; they add theirs when they are loaded.
@@ -21,6 +22,7 @@ def sign_out(devices) -> int:
     ended = list(devices)
     for device in ended:
         _store()(device.session_key).delete()
+        note_signed_out(device.session_key)
     return Device.objects.filter(pk__in=[device.pk for device in ended]).delete()[0]
 
 

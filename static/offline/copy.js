@@ -20,9 +20,11 @@ export async function forgetMine() {
 }
 
 export async function forgetOthers() {
-  if (await store.fact("signed-out")) {
+  const elsewhere = document.cookie.split("; ").includes("signed-out=1"); // from another device, or the account is gone
+  if (elsewhere || await store.fact("signed-out")) {
     await forgetCopies();
     await store.forget("signed-out");
+    document.cookie = "signed-out=; Max-Age=0; Path=/";
   }
   const before = await store.fact("person");
   if (!me() || before === me()) { return; }

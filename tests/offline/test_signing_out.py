@@ -3,6 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
+from builds.accounts import devices
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.offline.bench import READY
 from tests.offline.test_dangers import at_the_bench  # noqa: F401
@@ -28,3 +29,16 @@ def test_a_sign_out_that_cannot_be_sent_takes_no_guide_away(at_the_bench):  # no
     page.wait_for_url("**/sign-in/**")
     phone.until(READY)
     phone.until(f"{AT_HAND}.then((count) => count === 0)")
+
+
+@pytest.mark.lengthy
+def test_a_phone_signed_out_from_elsewhere_forgets_the_guide(at_the_bench):  # noqa: F811
+    build, phone = at_the_bench(live=True)
+    page = phone.page
+    phone.open(build)
+    phone.until(f"{AT_HAND}.then((count) => count === 1)")
+    devices.sign_out_all(build.builder)
+    page.reload()
+    page.wait_for_url("**/sign-in/**")
+    phone.until(f"{AT_HAND}.then((count) => count === 0)")
+    assert "signed-out" not in page.evaluate("document.cookie")
