@@ -15,7 +15,7 @@ from checks.quantity import format_quantity
 
 NOTHING = 1e-9  # of any unit: what arithmetic leaves of nothing
 MINUS = "\N{MINUS SIGN}"
-_PARTED = re.compile(r"\d [pnµmkMG]?(?:V|Ω|A|W|Hz|F|H|dB|°C|%)(?!\w)")
+_PARTED = re.compile(r"(?<=\d) (?=[pnµmkMG]?(?:V|Ω|A|W|Hz|F|H|dB|°C|%)(?!\w))")
 
 
 def localised(figure: str) -> str:
@@ -39,7 +39,7 @@ def on_one_line(figure: str) -> str:
 
 def keep_figures_whole(text: str) -> str:
     """A sentence in which no line break parts a figure from its unit."""
-    return _PARTED.sub(lambda match: on_one_line(match[0]), str(text))
+    return _PARTED.sub("\u00a0", str(text))
 
 
 def figure_or_text(value, unit: str = ""):

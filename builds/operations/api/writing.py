@@ -84,7 +84,9 @@ def _taken(posted) -> JsonResponse:
     order = "" if stop else order_to_switch_off(opened.build, posted.at.check, reading, opened.facts)
     switch_off = stop or bool(order and power_of(opened.build, opened.facts).needs_made_safe)
     is_corrected = reading.check_row_id in opened.facts.in_words and reading.outcome not in OFF
-    text = order or (by_figures_as_issued() if is_corrected else reading.explanation)
+    state = opened.facts.check_states.get(reading.check_row_id)
+    is_settled = bool(state and state.passed and reading.outcome == Outcome.TOO_CLOSE)  # nothing more to measure
+    text = order or (by_figures_as_issued() if is_corrected else reading.finding if is_settled else reading.explanation)
     content = {"saved": True, "switch_off": switch_off, "text": text}
     return JsonResponse(content | {"reading": reading_json(reading)}, status=201)
 
