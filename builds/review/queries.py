@@ -9,6 +9,7 @@ from builds.bench.models import SHOWN_OUTCOME, Build, CheckStatus, Reading, Snag
 from builds.guides.models import Check
 from builds.review.problems.state import with_snag_state
 from builds.review.read_counts import NONE, read_counts
+from builds.ui.paging import count_pages
 from checks.outcomes import Outcome
 from checks.serials import natural
 from checks.statistics.proportions import Share, wilson
@@ -79,7 +80,7 @@ OLD_SORTS = {"troubles": "problems"}  # as addresses had them before
 
 
 def builds_page(revision, sort: str, start: int, size: int = 50):
-    """(builds with progress counts, total) of one page of the matrix."""
+    """(builds with progress counts, total) of one page of the matrix; of the last one where it starts past that."""
     serials = dict(Build.objects.filter(revision=revision).order_by().values_list("pk", "serial"))
     ids = sorted(serials, key=lambda pk: natural(serials[pk]))
     total, sort = len(ids), OLD_SORTS.get(sort, sort)
@@ -91,6 +92,7 @@ def builds_page(revision, sort: str, start: int, size: int = 50):
             .annotate(n=Count("pk"))
         )
         ids.sort(key=lambda pk: -counts.get(pk, 0))  # stable: by serial number within a count
+    start = min(start, (count_pages(total, size) - 1) * size)
     ids = ids[start : start + size]
     # Only the builds of this page are counted: counting all of them on every page cost more than the rest.
     builds = (

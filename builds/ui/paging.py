@@ -9,13 +9,18 @@ def page_number(request, name: str = "page") -> int:
     return max(1, int(typed)) if typed.isdecimal() and typed.isascii() and len(typed) < 6 else 1
 
 
+def count_pages(total: int, size: int) -> int:
+    return -(-total // size) or 1
+
+
 class Pages:
     """Where a page stands among others: `before` and `after` are their addresses, empty at the ends. `name`: of the
-    page's number in an address."""
+    page's number in an address. A number past the last page is the last: the list was longer when it was linked to."""
 
     def __init__(self, number: int, total: int, size: int, filters=(), name: str = "page"):
-        self.number, self.total, self.name = number, total, name
-        self.count, self.size = -(-total // size) or 1, size
+        self.total, self.name = total, name
+        self.count, self.size = count_pages(total, size), size
+        self.number = min(max(1, number), self.count)
         self._filters = [(name, value) for name, value in filters if value]
 
     def of(self, rows: list) -> list:

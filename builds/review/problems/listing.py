@@ -8,6 +8,7 @@ from django.db.models import Case, Count, Exists, OuterRef, Q, When
 from builds.bench.models import CheckStatus, Snag
 from builds.review.models import Triage
 from builds.review.problems.state import UNDECIDED, ProblemState, with_deviation_state, with_snag_state
+from builds.ui.paging import count_pages
 from checks.outcomes import Outcome
 
 PAGE = 25
@@ -66,6 +67,7 @@ def list_problems(revision, chosen: Filter, page: int = 1) -> tuple[list[Problem
     switch off first and the others in the guide's order. Five queries."""
     deviations, snags = _deviations(revision, chosen), _snags(revision, chosen)
     counts = snags.count(), deviations.count()
+    page = min(page, count_pages(sum(counts), PAGE))
     start, stop = (page - 1) * PAGE, page * PAGE
     on_page = list(snags[start:stop])
     others = list(deviations[max(0, start - counts[0]) : max(0, stop - counts[0])])

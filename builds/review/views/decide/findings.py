@@ -25,7 +25,7 @@ from builds.review.forms import DecisionForm
 from builds.review.problems.state import UNDECIDED, with_decision_state, with_snag_state
 from builds.review.queries import checks_of
 from builds.review.read_counts import read_counts
-from builds.ui.paging import Pages, page_number
+from builds.ui.paging import Pages, count_pages, page_number
 
 ASIDE = ("rejected", "deferred")
 CHECKS_A_PAGE, SNAGS_A_PAGE = 30, 60  # each with its form
@@ -49,8 +49,10 @@ def _page(request, revision, status=200, refused=None):
     pages = _pages_of_checks(request, every, asked_checks)
     rows = [(row, *_check_offers(offers, row, refused, reworded)) for row in pages.of(every)]
     page = page_of(revision, refused["snag"]) if refused.get("snag") else page_number(request, "snags")
-    shown = _snags(revision).select_related("build", *SNAG_ROWS)[(page - 1) * SNAGS_A_PAGE : page * SNAGS_A_PAGE + 1]
-    snags = list(with_snag_state(shown))
+    snags = _snags_of_page(revision, page)
+    if page > 1 and not snags:  # past the last one
+        page = count_pages(_snags(revision).count(), SNAGS_A_PAGE)
+        snags = _snags_of_page(revision, page)
     return render(
         request,
         "review/findings.html",
@@ -76,6 +78,12 @@ def _snags(revision):
     return Snag.objects.own().filter(build__revision=revision).order_by("-at", "-pk")
 
 
+def _snags_of_page(revision, page: int) -> list:
+    """And one more, where another page follows."""
+    rows = _snags(revision).select_related("build", *SNAG_ROWS)
+    return list(with_snag_state(rows[(page - 1) * SNAGS_A_PAGE : page * SNAGS_A_PAGE + 1]))
+
+
 def page_of(revision, snag) -> int:
     """The page of the findings that a snag is on: the latest come first."""
     return _snags(revision).filter(Q(at__gt=snag.at) | Q(at=snag.at, pk__gt=snag.pk)).count() // SNAGS_A_PAGE + 1
@@ -90,7 +98,7 @@ def _pages_of_checks(request, rows, asked_checks) -> Pages:
     """At the page asked for, or at that of the check asked for."""
     place = next((n for n, row in enumerate(rows) if str(row.check.pk) in asked_checks), None)
     number = page_number(request) if place is None else place // CHECKS_A_PAGE + 1
-    return Pages(min(number, max(1, -(-len(rows) // CHECKS_A_PAGE))), len(rows), CHECKS_A_PAGE)
+    return Pages(number, len(rows), CHECKS_A_PAGE)
 
 
 def _groups(rows, asked_checks) -> list[tuple]:

@@ -48,8 +48,9 @@ class StageReadings:
 def build(request, pk):
     row = access.designers_build(request.user, pk)
     statuses = list(with_deviation_state(row.statuses.select_related("check_row__stage", "latest")))
-    kind, page = request.GET.get("history", ""), page_number(request)
+    kind = request.GET.get("history", "")
     history = history_of(row, kind)
+    pages = Pages(page_number(request), len(history), PAGE, [("history", kind)])
     photos = list(row.photos.all())
     return render(
         request,
@@ -60,10 +61,10 @@ def build(request, pk):
             "states": gating.stage_states(row),
             "held": [(s, s.outcome != Outcome.SWITCH_OFF) for s in statuses if not s.passed],
             "stages": _by_stage(row, statuses, request.GET.get("check", "")),
-            "history": history[(page - 1) * PAGE : page * PAGE],
+            "history": pages.of(history),
             "history_kind": kind,
             "history_kinds": KINDS.items(),
-            "pages": Pages(page, len(history), PAGE, [("history", kind)]),
+            "pages": pages,
             "concessions": row.concessions.select_related("check_row", "by"),
             "photos": photos[:FEW_PHOTOS],
             "more_photos": photos[FEW_PHOTOS:],

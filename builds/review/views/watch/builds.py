@@ -37,8 +37,8 @@ def builds(request, kit, letter):
             except IntegrityError:  # a double tap: the first tap made it
                 form.add_error("serial", _("This revision has a build with that serial number."))
     rows = sorted(revision.builds.select_related("builder", "invitation"), key=lambda b: natural(b.serial))
-    page = page_number(request)
-    stages, progress = stage_progress(rows[(page - 1) * PAGE : page * PAGE], checks_of(revision))
+    pages = Pages(page_number(request), len(rows), PAGE)
+    stages, progress = stage_progress(pages.of(rows), checks_of(revision))
     answer = render(
         request,
         "review/builds.html",
@@ -52,7 +52,7 @@ def builds(request, kit, letter):
             "progress": [
                 (build, in_stages, sum(one.is_complete for one in in_stages)) for build, in_stages in progress
             ],
-            "pages": Pages(page, len(rows), PAGE),
+            "pages": pages,
             "now": timezone.now(),
         },
         status=422 if form.is_bound and form.errors else 200,
