@@ -38,6 +38,7 @@ INSTALLED_APPS = [
     "builds.operations",
 ]
 MIDDLEWARE = [
+    "builds.accounts.headers.closed_headers",
     "builds.accounts.client_address.know_client_address",
     "builds.operations.logs.number_requests",
     "django.middleware.security.SecurityMiddleware",

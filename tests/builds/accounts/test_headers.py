@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from builds.accounts.models import Invitation
 from tests import factories
+from tests.access.headers import faults_of
 
 pytestmark = pytest.mark.django_db
 
@@ -24,6 +25,23 @@ def test_a_public_page_may_be_stored_and_not_embedded(client):
     answer = client.get(reverse("accounts:safety"))
     assert "no-store" not in answer.get("Cache-Control", "")
     assert answer["Cross-Origin-Resource-Policy"] == "same-origin"
+
+
+REFUSALS = (  # each by a part of the site that answers before the page would
+    ("a host that is not ours", "get", "/sign-in/", {"headers": {"Host": "evil.example"}}, 400),
+    ("a file that is not there", "get", "/static/nothing.css", {}, 404),
+    ("an address that is not there", "get", "/nothing/", {}, 404),
+    ("a method that no page takes", "put", "/sign-in/", {}, 405),
+)
+
+
+@pytest.mark.parametrize(
+    ("method", "address", "how", "status"), [case[1:] for case in REFUSALS], ids=[c[0] for c in REFUSALS]
+)
+def test_a_refusal_has_the_same_headers_as_a_page(client, settings, method, address, how, status):
+    settings.ALLOWED_HOSTS = ["testserver"]
+    answer = getattr(client, method)(address, **how)
+    assert (answer.status_code, faults_of(answer, is_private=False)) == (status, [])
 
 
 @pytest.fixture
