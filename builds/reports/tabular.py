@@ -34,7 +34,8 @@ COLUMNS = (
 )
 FORMULA = ("=", "+", "-", "@")
 # What a spreadsheet may split or skip before it looks for a formula, with every blank, control and format character.
-BEFORE = ",;|:'\""
+# Letters that look like blanks (the fillers of Hangul, the empty Braille cell) are skipped as well.
+BEFORE = ",;|:'\"\u115f\u1160\u2800"
 # Where one that is set to another country's separator begins a cell of its own, in the middle of ours.
 SPLITTING = re.compile(r"([;\t\r\n\v\f\x85\u2028\u2029]+)")
 
@@ -57,7 +58,7 @@ def _defused(text: str) -> str:
 
 def _is_formula(text: str) -> bool:
     plain = unicodedata.normalize("NFKC", text).replace("\u2212", "-")
-    leading = next((c for c in plain if c not in BEFORE and unicodedata.category(c)[0] not in "ZC"), "")
+    leading = next((c for c in plain if c not in BEFORE and unicodedata.category(c)[0] not in "ZCM"), "")
     if leading not in FORMULA:
         return False
     try:

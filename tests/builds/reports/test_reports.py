@@ -235,6 +235,9 @@ def test_the_csv_ends_its_lines_as_the_standard_says(revision):
         ("3;-5;7", "3;-5;7"),
         ("-1;2", "'-1;2"),
         ("R1, -5 V on the grid", "R1, -5 V on the grid"),
+        ("\u3164=1+1", "'\u3164=1+1"),  # a filler, which looks like a blank
+        ("\u2800@SUM(A1)", "'\u2800@SUM(A1)"),
+        ("\u034f=1+1", "'\u034f=1+1"),
     ],
 )
 def test_formulas_are_defused(text, expected):
