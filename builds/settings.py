@@ -52,7 +52,6 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "builds.accounts.headers.private_headers",
     "builds.accounts.seen.remember_browsers",
-    "builds.accounts.ended.tell_signed_out",
     "builds.accounts.localisation.localise",
     "builds.operations.body_limits.limit_bodies",
     "django.contrib.messages.middleware.MessageMiddleware",

@@ -35,14 +35,7 @@ def was_signed_out(session_key: str) -> bool:
     return note.exists(note.session_key)
 
 
-def tell_signed_out(get_response):
-    """Middleware: looks only where a browser comes with a session that is no more."""
-
-    def respond(request):
-        answer = get_response(request)
-        held = request.COOKIES.get(settings.SESSION_COOKIE_NAME, "")
-        if held and request.session.accessed and request.session.is_empty() and was_signed_out(held):
-            answer.set_cookie(COOKIE, "1", max_age=TOLD_FOR, samesite="Lax", secure=settings.HTTPS)
-        return answer
-
-    return respond
+def tell_signed_out(request, answer) -> None:
+    """For a browser that comes with a session that is no more."""
+    if was_signed_out(request.COOKIES[settings.SESSION_COOKIE_NAME]):
+        answer.set_cookie(COOKIE, "1", max_age=TOLD_FOR, samesite="Lax", secure=settings.HTTPS)

@@ -5,6 +5,8 @@ from django.contrib.auth import SESSION_KEY
 from django.core import signing
 from django.http import parse_cookie
 
+from builds.accounts.ended import tell_signed_out
+
 SEEN = "seen"  # the cookie
 SEEN_FOR = 365 * 24 * 3600
 
@@ -34,12 +36,15 @@ def remember_person(answer, person):
 
 def remember_browsers(get_response):
     """Middleware: whoever is signed in without the cookie is given it, since large uploads are taken from browsers that
-    are known only (operations/server.py)."""
+    are known only (operations/server.py). A browser whose session is no more may be told that it was signed out."""
 
     def respond(request):
         answer = get_response(request)
         if SEEN not in request.COOKIES and SEEN not in answer.cookies and _has_session(request):
             remember_person(answer, request.user)
+        session = request.session
+        if settings.SESSION_COOKIE_NAME in request.COOKIES and session.accessed and session.is_empty():
+            tell_signed_out(request, answer)
         return answer
 
     return respond
