@@ -31,7 +31,10 @@ _parser = MarkdownIt("commonmark", {"html": False}).enable("table")
 
 
 def _with_host(tag: str, name: str, value: str) -> str | None:
-    """A link leads to a page of a named host or to an e-mail address; anything else is text."""
+    """A link leads to a page of a named host or to an e-mail address; anything else is text. A name before the host,
+    as in https://bank.example@other.example, shows another host than it leads to."""
+    if name != "href":  # what the cleaner adds itself
+        return value
     try:
         parts = urlsplit(value.strip())
         host = parts.hostname
@@ -39,7 +42,7 @@ def _with_host(tag: str, name: str, value: str) -> str | None:
         return None
     if parts.scheme == "mailto":
         return value if "@" in parts.path else None
-    return value if parts.scheme in ("http", "https") and host else None
+    return value if parts.scheme in ("http", "https") and host and "@" not in parts.netloc else None
 
 
 def to_html(text: str) -> str:
