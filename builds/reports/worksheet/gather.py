@@ -20,6 +20,7 @@ from builds.guides.probes import Probe
 from builds.reports.worksheet.news import SheetNews
 from builds.ui.messages.bench import power_label
 from builds.ui.rich_text import to_text
+from checks.entry import SHOWN
 
 ALWAYS = ("lethal-voltage", "one-hand", "discharge")  # on every powered page, whatever the guide names
 
@@ -114,4 +115,12 @@ def _check(build, guide, stage: Stage, check: Check, number: int, mains) -> Shee
     figures = figures_of(
         check, reading.band, ohms, expected_text(reading.check), follows, meter_note=meter_note_of(reading)
     )
-    return SheetCheck(check, number, red, black, figures, to_text(check.note), reading.measure.shows)
+    return SheetCheck(check, number, red, black, figures, to_text(check.note), _units(reading))
+
+
+def _units(reading) -> str:
+    """The unit of a box, or those to tick where a meter may show another: 250 written beside a V may have been mV."""
+    units = SHOWN.get(reading.measure.shows, ())
+    if reading.unit_beforehand or not units:
+        return reading.unit_beforehand or reading.measure.shows
+    return " ".join(f"☐\u00a0{unit}" for unit in units)

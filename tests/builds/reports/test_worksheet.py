@@ -9,6 +9,7 @@ from pypdf import PdfReader
 
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import read_guide, store_guide
+from builds.guides.models import Check
 from builds.reports.papers import qr_drawing
 from builds.reports.worksheet.gather import worksheet
 from builds.reports.worksheet.pdf import worksheet_pdf
@@ -64,6 +65,21 @@ def test_a_long_powered_stage_repeats_them_on_its_second_page():
     pages = texts(worksheet_pdf(build, worksheet(build, ("stage-2",), absolute)))
     assert len(pages) > 1 and all("Lethal voltages." in text for text in pages if "Meter shows" in text)
     assert sum("Meter shows" in text for text in pages) > 1
+
+
+def test_a_box_offers_the_units_that_a_meter_may_show_there():
+    """What stands on paper without its unit is read as another one later."""
+    revision = factories.make_revision(stages=1, checks=4, steps=0, issued=False)
+    figures = ({"at_least": "200 V"}, {"low": "285 V", "high": "335 V"}, {"at_most": "0.5 Ω"}, {"at_most": "60 °C"})
+    measures = ("dc volts", "dc volts", "resistance", "temperature")
+    for check, figure, measure in zip(factories.checks_of(revision=revision), figures, measures, strict=True):
+        rest = dict.fromkeys(("expected", "band", "stop_above"), "")
+        Check.objects.filter(pk=check.pk).update(measure=measure, **rest, **figure)
+    build = factories.make_build(revision=revision)
+    (stage,) = worksheet(build, None, absolute)
+    boxes = [line.unit.replace("\xa0", " ") for line in stage.lines if line.is_check]
+    assert boxes == ["☐ V ☐ mV", "V", "☐ Ω ☐ kΩ ☐ MΩ", "°C"]
+    assert "☐ mV" in " ".join(texts(worksheet_pdf(build, [stage])))
 
 
 def test_the_band_is_the_builders(client):
