@@ -38,7 +38,7 @@ INSTALLED_APPS = [
     "builds.operations",
 ]
 MIDDLEWARE = [
-    "builds.accounts.headers.closed_headers",
+    "builds.accounts.headers.private_headers",
     "builds.accounts.client_address.know_client_address",
     "builds.operations.logs.number_requests",
     "django.middleware.security.SecurityMiddleware",
@@ -50,7 +50,6 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "builds.accounts.headers.private_headers",
     "builds.accounts.seen.remember_browsers",
     "builds.accounts.localisation.localise",
     "builds.operations.body_limits.limit_bodies",

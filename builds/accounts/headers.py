@@ -5,26 +5,16 @@ from builds.ui.compression import EVERY_PAGE
 POLICY = "camera=(self), microphone=(self), geolocation=(), payment=(), usb=(), browsing-topics=()"
 
 
-def closed_headers(get_response):
-    """Middleware, before all others, so that what they refuse themselves has these too: no other site may embed
-    anything of this one."""
+def private_headers(get_response):
+    """Middleware, before all others, so that what they refuse themselves has these too: signed-in pages are stored
+    nowhere (a service worker keeps its own cache by its own rules), and no other site may embed anything of it."""
 
     def respond(request):
         answer = get_response(request)
         answer.setdefault("Cross-Origin-Resource-Policy", "same-origin")
         answer.setdefault("Permissions-Policy", POLICY)
         answer.setdefault("X-Frame-Options", "DENY")
-        return answer
-
-    return respond
-
-
-def private_headers(get_response):
-    """Middleware: signed-in pages are stored nowhere (a service worker keeps its own cache by its own rules)."""
-
-    def respond(request):
-        answer = get_response(request)
-        user = getattr(request, "user", None)
+        user = getattr(request, "user", None)  # none where a refusal came before anybody was looked up
         if user is not None and user.is_authenticated:
             answer.setdefault("Cache-Control", EVERY_PAGE)
         return answer
