@@ -71,7 +71,11 @@ def group_indistinct(prepared: Prepared, extras=frozenset()) -> tuple[list[int],
         if prepared.faults[f - 1].sizes:
             (alone if _shows(prepared, f, at, var[0]) else unseen).append(f)
             continue
-        for members in ([0], *sets):
+        if f in sized and not _shows(prepared, f, at, var[0]):
+            unseen.append(f)
+            continue
+        # The spread of its sizes is no doubt of what a large one reads: beside a healthy kit each is looked at alone.
+        for members in sets if f in sized else ([0], *sets):
             lead = members[0]
             if lead and (f in sized) != (lead in sized):
                 continue  # whatever comes in all sizes is like everything
