@@ -54,3 +54,11 @@ def test_a_band_that_only_touches_zero_is_no_other_polarity():
     across = propose(builds)
     assert not across and across.reason == Reason.ACROSS_ZERO
     assert propose(builds, Limits(across_zero=True)).low < 0
+
+
+@pytest.mark.parametrize(
+    ("n", "content", "t"), [(3, 0.95, 4.303), (10, 0.95, 2.262), (10, 0.9, 1.833), (20, 0.99, 2.861)]
+)
+def test_a_further_build_lies_within_students_t_of_the_mean(n, content, t):
+    """t by the tables of common textbooks, for n - 1 degrees of freedom; k = t √(1 + 1/n)."""
+    assert prediction_factor(n, n - 1, content) == pytest.approx(t * math.sqrt(1 + 1 / n), rel=3e-4)
