@@ -72,6 +72,7 @@ def test_an_address_that_mixes_ones_own_rows_with_anothers_leads_nowhere(name, c
             assert status in KNOWN and not writes, (some, status, writes[:2])
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", [n for n in GUARDED if callable(CALLS[n].data)])
 def test_a_field_that_names_anothers_row_is_refused(name, casts):
     mine, theirs = casts

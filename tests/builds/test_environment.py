@@ -46,6 +46,7 @@ def test_a_wrong_value_stops_the_start_and_names_the_variable(monkeypatch, name,
         ask()
 
 
+@pytest.mark.lengthy
 def test_the_start_stops_with_one_sentence():
     made = subprocess.run(
         [sys.executable, "manage.py", "check"],

@@ -12,6 +12,7 @@ from checks.errors import ChecksError
 E24 = st.tuples(st.sampled_from(codes.series("E24")), st.integers(0, 6)).map(lambda x: float(f"{x[0]}e{x[1]}"))
 
 
+@pytest.mark.lengthy
 @given(E24, st.sampled_from([1, 2, 5, 10]), st.sampled_from([4, 5]))
 def test_colours_say_what_was_put_in(ohms, tolerance, bands):
     decoded = codes.decode_colours(codes.colour_bands(ohms, tolerance, bands))

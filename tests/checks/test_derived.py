@@ -90,6 +90,7 @@ def test_a_heaters_current_follows_its_volts():
     assert low.value == pytest.approx(0.76 * (5.4 / 6.3) ** 0.6)
 
 
+@pytest.mark.lengthy
 @given(st.floats(1, 500), st.floats(0.01, 5), st.floats(0.1, 100), st.floats(0.01, 1))
 def test_a_product_adds_relative_uncertainties_in_squares(x, ux, y, uy):
     got = propagate(lambda a, b: a * b, Known(x, ux), Known(y, uy))

@@ -118,6 +118,7 @@ def test_no_volts_are_refused():
         discharge(supply(), 0.0)
 
 
+@pytest.mark.lengthy
 @settings(max_examples=25)
 @given(st.floats(80, 500), st.integers(1, 400), st.integers(10, 1000))
 def test_more_volts_more_farads_and_more_ohms_only_take_longer(volts, micro, kilo):

@@ -136,6 +136,7 @@ def test_formatting_keeps_the_value(value, digits, unit):
     assert again == pytest.approx(float(f"{value:.{digits - 1}e}"), rel=10.0 ** (1 - digits), abs=1e-12)
 
 
+@pytest.mark.lengthy
 @given(st.integers(-(10**6), 10**6), st.integers(-6, 3), st.sampled_from(["V", "Ω", "A", "%"]))
 def test_reading_a_typed_quantity_back_gives_the_same(digits, power, unit):
     first = Quantity(float(f"{digits}e{power}"), unit, 10.0**power)
@@ -143,6 +144,7 @@ def test_reading_a_typed_quantity_back_gives_the_same(digits, power, unit):
     assert again.value == pytest.approx(first.value, rel=1e-9, abs=1e-15)
 
 
+@pytest.mark.lengthy
 @given(st.text(max_size=12))
 def test_no_text_breaks_the_parser(text):
     try:

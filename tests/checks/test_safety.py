@@ -23,6 +23,7 @@ def test_classes_by_voltage(volts, ac, expected):
     assert energy_class(dc_volts=volts, ac_volts_rms=ac) == expected
 
 
+@pytest.mark.lengthy
 @given(st.floats(1, 1e6), st.floats(1e-9, 1e-2), st.floats(61, 1000))
 def test_after_that_time_the_voltage_is_the_end_voltage(ohms, farads, start):
     t = discharge_seconds(ohms, farads, start)

@@ -47,6 +47,7 @@ def test_the_finding_says_how_far_off_and_what_is_allowed():
     assert checked.params["allowed"] == pytest.approx(0.008 * 104e3 + 3 * 100 + 50)
 
 
+@pytest.mark.lengthy
 @given(st.floats(-0.2, 0.2), st.floats(0.0001, 0.1))
 def test_the_probability_is_one_and_falls_with_the_error(error, tolerance):
     piece = Piece("resistance", 1e4, Tolerance(tolerance, tolerance))

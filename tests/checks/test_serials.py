@@ -23,6 +23,7 @@ def test_digits_of_a_serial_sort_as_numbers(ordered):
     assert sorted(["10", "9"]) == ["10", "9"]  # the control: as text they do not
 
 
+@pytest.mark.lengthy
 @given(st.text(max_size=12), st.text(max_size=12))
 def test_any_two_serials_have_one_order(a, b):
     assert (natural(a) == natural(b)) == (a == b)

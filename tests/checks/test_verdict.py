@@ -377,6 +377,7 @@ def test_ohms_below_zero_are_a_voltage_and_never_in_band():
 FIGURES = st.floats(-1e7, 1e7)
 
 
+@pytest.mark.lengthy
 @given(FIGURES, st.floats(0, 1e4), FIGURES | st.just(-math.inf), st.floats(0, 1e7) | st.just(math.inf), st.booleans())
 def test_one_reading_conforms_as_it_does_among_many(value, u, low, width, by_size):
     """The quick way for one figure against the one for arrays, down to the last digit."""

@@ -84,6 +84,7 @@ def fitted() -> bool:
     return Tick.objects.filter(step__key="step-2-2").exists()
 
 
+@pytest.mark.lengthy
 def test_valves_fitted_live_from_a_page_opened_before_the_power(build):
     """The page was fetched, and its form filled, while the kit was dead; another tab switched it on."""
     tab, other = phone_of(build), phone_of(build)
@@ -200,6 +201,7 @@ def test_a_borrowed_meter_that_takes_most_of_the_volts_confirms_nothing():
     assert verdict.outcome is Outcome.TOO_CLOSE and not verdict.confirms
 
 
+@pytest.mark.lengthy
 def test_a_signed_off_build_is_not_touched_by_an_old_tab(build):
     phone = phone_of(build)
     begin(build)

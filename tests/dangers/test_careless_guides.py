@@ -269,6 +269,7 @@ def test_a_careful_guide_has_nothing_serious_against_it(client, designer):
     assert serious(revision) == set()
 
 
+@pytest.mark.lengthy
 def test_a_kit_that_is_plugged_in_behind_its_last_checks_is_fine(client, designer):
     _answer, revision = imported(client, ("END", LAST.format('order = ["bond", "iso", "play"]\n')))
     assert [step.key for step in load_guide(revision).stages[-1].items] == ["bond", "iso", "play"]

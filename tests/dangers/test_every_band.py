@@ -131,6 +131,7 @@ class Counts(dict):
         self[what] = self.get(what, 0) + 1
 
 
+@pytest.mark.lengthy
 def test_no_value_beyond_its_limit_passes_and_no_stop_limit_is_passed_in_silence(bench):
     counts = Counts()
 

@@ -40,6 +40,7 @@ def sent_by_a_browser(page: str, name: str) -> str:
     return next((one for one in options if "selected" in one.attrib), options[0]).get("value")
 
 
+@pytest.mark.lengthy
 def test_a_row_of_the_table_asks_for_the_unit(bench):
     client, build = bench
     page = client.get(reverse("bench:grid", args=[build.pk, "stage-1"])).content.decode()

@@ -162,6 +162,7 @@ def send(client, build, **typed):
     return {status.check_row.key: status for status in CheckStatus.objects.filter(build=build)}
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_a_response_by_a_cheap_meter_passes_no_check_however_often_it_is_read(client):
     """Its own fall is in the figure: the edge may be anywhere."""
@@ -174,6 +175,7 @@ def test_a_response_by_a_cheap_meter_passes_no_check_however_often_it_is_read(cl
     assert [f.label for f in page.context["figures"] if f.is_signal] == ["Meter"]
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_a_response_by_a_meter_that_reaches_it_passes(client):
     """Of readings at 1 kHz and 6 kHz; four octaves apart, the line between two of them is no curve."""

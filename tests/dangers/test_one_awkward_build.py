@@ -94,6 +94,7 @@ def test_the_history_and_the_paper_say_the_same_of_each_reading(build, name):
         assert said_after(text, typed) == {LABELS[outcome].lower()}, (name, typed)
 
 
+@pytest.mark.lengthy
 def test_the_table_and_the_program_say_the_same_of_each_reading(build):
     designer, kit = build.revision.kit.designers.get(), [build.revision.kit.key, build.revision.letter]
     table = csv.DictReader(io.StringIO(b"".join(fetched(build, designer, "reports:csv", *kit)).decode("utf-8-sig")))

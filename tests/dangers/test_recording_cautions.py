@@ -116,6 +116,7 @@ def test_where_no_power_is_stated_the_load_carries_what_the_output_valves_could_
     assert wired(load=', load = "8R"', key="other").assumed == 10
 
 
+@pytest.mark.lengthy
 def test_no_recording_is_asked_for_or_taken_beside_a_reading_that_may_mean_an_overload(client):
     revision = store_guide(read_guide(GUIDE), factories.make_designer())
     stage = revision.stages.get()

@@ -357,6 +357,7 @@ def test_an_alternative_with_another_heater_is_refused():
         _read(GUIDE.replace('["12AU7", "ECC81"]', OWN % "4"))
 
 
+@pytest.mark.lengthy
 def test_alternatives_come_back_out_of_the_file_as_they_went_in(build):
     text = write_guide(build.revision)
     assert _read(text)["part"][4]["alternatives"] == ["12AU7", "ECC81"]

@@ -57,6 +57,7 @@ def test_a_reading_past_its_stop_limit_ends_the_build_at_once():
     assert build["stop"] and build["off"] == build["readings"][-1][0] == "first-power/p-heater"
 
 
+@pytest.mark.lengthy
 def test_probes_in_each_others_place_show_minus():
     build = one(5, slip=True)
     kind, refs, place = build["truth"][0]

@@ -109,6 +109,7 @@ def test_a_second_factor_ends_the_sessions_that_were_opened_without_it(person, p
     assert (is_in(other), is_in(phone)) == (False, True)
 
 
+@pytest.mark.lengthy
 def test_with_a_second_factor_the_password_alone_opens_nothing(person, phone):
     switch_on(person, phone)
     client = Client()

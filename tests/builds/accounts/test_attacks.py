@@ -74,6 +74,7 @@ def test_a_designers_link_opens_nothing_once_the_designer_was_removed_from_the_k
     assert not opens(link)
 
 
+@pytest.mark.lengthy
 def test_a_designers_link_opens_nothing_once_the_second_factor_is_on(kit, build, person, phone):
     link = password_link(kit.designers.get(), build)
     switch_on(person, phone)

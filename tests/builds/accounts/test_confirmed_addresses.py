@@ -142,6 +142,7 @@ def test_the_link_is_sent_again_but_not_without_end(person, mailoutbox):
     assert again == [302] * 5 + [429] * 2 and len(mailoutbox) == 5
 
 
+@pytest.mark.lengthy
 def test_nobody_writes_to_address_after_address_by_changing_theirs(person, mailoutbox):
     phone, data = browser_of(person), {"old_password": factories.PASSWORD}
     answers = [

@@ -169,6 +169,7 @@ def test_too_many_tries_close_the_door_for_that_name(client):
     )
 
 
+@pytest.mark.lengthy
 def test_another_spelling_of_the_name_gives_no_more_tries(client):
     factories.make_builder(name="Builder 43")
     for typed in (

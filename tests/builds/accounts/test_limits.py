@@ -148,6 +148,7 @@ def test_whatever_costs_much_is_counted(kind, name):
     assert getattr(PATTERNS[name].callback, "limit", None) == kind
 
 
+@pytest.mark.lengthy
 def test_a_paper_is_refused_past_its_limit_with_the_time_to_wait(client, monkeypatch):
     monkeypatch.setitem(limits.LIMITS, "paper", Limit(1, timedelta(days=3650), looks=True))
     build = factories.make_build(revision=factories.make_revision(stages=1))
@@ -158,6 +159,7 @@ def test_a_paper_is_refused_past_its_limit_with_the_time_to_wait(client, monkeyp
     assert int(answers[1]["Retry-After"]) > 60
 
 
+@pytest.mark.lengthy
 def test_a_whole_ipv6_network_is_one_guesser():
     factories.make_builder(name="Builder 74")
     statuses = [attempt(Client(), f"Builder 8{n}", "guess", f"2001:db8::{n + 1:x}:1") for n in range(8)]
@@ -173,6 +175,7 @@ def test_an_address_is_counted_with_those_its_owner_can_choose(address, counted)
     assert network_of(address) == counted
 
 
+@pytest.mark.lengthy
 def test_a_phone_of_a_builder_who_was_invited_keeps_its_way_in():
     phone = Client()
     build, link = factories.make_build(), None

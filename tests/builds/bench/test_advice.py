@@ -74,6 +74,7 @@ def test_a_supply_thirty_per_cent_low_says_switch_off_and_never_measure_again(bu
     assert kept.lead.code is AdviceCode.KEEP_OFF
 
 
+@pytest.mark.lengthy
 def test_a_supply_a_little_high_within_its_stop_limit_may_stay_on(build):
     assert advice_after(build, "ht", "330 V").lead.code is AdviceCode.POWER_MAY_STAY
 
@@ -88,23 +89,27 @@ def test_a_supply_far_too_high_says_switch_off_though_its_capacitors_stand_it():
     assert not set(codes(advice)) & ASKS_TO_MEASURE_AGAIN
 
 
+@pytest.mark.lengthy
 def test_no_reading_says_that_the_power_may_stay_while_another_says_that_it_may_not(build):
     assert advice_after(build, "mid", "40 V", False).lead.code is AdviceCode.SWITCH_OFF
     result = codes(advice_after(build, "ht", "330 V", False))
     assert AdviceCode.POWER_MAY_STAY not in result and not set(result) & ASKS_TO_MEASURE_AGAIN
 
 
+@pytest.mark.lengthy
 def test_a_supply_of_the_wrong_sign_names_the_leads_and_the_rectifier(build):
     advice = advice_after(build, "ht", "-316 V")
     assert codes(advice)[:2] == [AdviceCode.SWITCH_OFF, AdviceCode.NEGATIVE_SUPPLY]
     assert "rectifier" in advice_text(advice).more[0] and "−316 V" in advice_text(advice).more[0]
 
 
+@pytest.mark.lengthy
 def test_negative_ohms_name_a_charged_capacitor(build):
     advice = advice_after(build, "mid-ohms", "-40")
     assert advice.lead.code is AdviceCode.CHARGED_CAPACITOR and "capacitor" in advice_text(advice).lead
 
 
+@pytest.mark.lengthy
 def test_a_reading_in_band_has_no_advice(build):
     assert advice_after(build, "ht", "293 V") is None
 

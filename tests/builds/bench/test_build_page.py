@@ -160,6 +160,7 @@ def test_a_signed_off_build_takes_nothing_more_and_says_so(phone, build):
     assert "id_typed" not in text and "report a snag" in text
 
 
+@pytest.mark.lengthy
 def test_a_session_is_ended_only_where_one_runs(phone, build):
     ends = reverse("bench:end-sitting", args=[build.pk])
     assert ends not in page(phone, build)

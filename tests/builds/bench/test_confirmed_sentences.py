@@ -32,6 +32,7 @@ def answered(phone, build, htmx, typed="330"):
     return answer.content.decode()
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("htmx", [True, False])
 def test_the_first_asks_for_a_second_and_the_second_for_no_third(phone, build, htmx):
     first, second = (answered(phone, build, htmx) for _ in range(2))
@@ -40,6 +41,7 @@ def test_the_first_asks_for_a_second_and_the_second_for_no_third(phone, build, h
     assert "cannot tell" in second and second.count(CONFIRMED) == (2 if htmx else 1)  # shown, and spoken once
 
 
+@pytest.mark.lengthy
 def test_a_conceded_reading_says_so_and_orders_nothing(phone, build):
     answered(phone, build, False, "345")
     check = factories.checks_of(revision=build.revision)[0]

@@ -44,6 +44,7 @@ def test_a_kit_wired_for_another_tap_is_judged_by_that_taps_volts():
     assert reading.at_reference == pytest.approx(reading.true_value)
 
 
+@pytest.mark.lengthy
 def test_how_well_they_were_set_counts_as_a_plug_in_meters_reading():
     """A rectangle of ±1 % has a standard uncertainty of 1 %/√3 (JCGM 100:2008, 4.3.7)."""
     build, check = fed({"volts": "115 V"})
@@ -65,6 +66,7 @@ def test_on_another_tap_the_same_share_of_it_is_set():
     assert band_at_line(build, check, 121.0).expected == 300
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("supply", "text"), [({"volts": "115 V"}, "variable transformer set to 115 V"), ({"lamp": "60 W"}, "lamp of 60 W")]
 )

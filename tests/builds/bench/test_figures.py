@@ -462,6 +462,7 @@ def test_a_card_recorded_with_one_signal_only_is_not_called_known(client, build)
     assert "are taken into account" in client.get(page).content.decode()
 
 
+@pytest.mark.lengthy
 def test_a_card_is_recorded_once_for_all_builds_of_its_builder_and_for_nobody_elses(client, build):
     loop(client, build, 2, noise(9e-4, 2))
     same = factories.make_build(revision=build.revision, builder=build.builder)
@@ -479,6 +480,7 @@ def test_a_loop_back_gives_no_reading_and_is_nobodys_but_the_builders(client, bu
     assert loop(client, build, 1, sound(tone())).status_code == 404
 
 
+@pytest.mark.lengthy
 def test_a_loop_back_that_clipped_counts_for_nothing(client, build):
     loop(client, build, 1, sound(np.clip(4 * tone(), -1, 1)))
     assert Recording.objects.get().state == "analysed" and not loopbacks_of(build)

@@ -90,6 +90,7 @@ def test_a_shut_stage_has_no_rows(client):
     assert not Reading.objects.exists()
 
 
+@pytest.mark.lengthy
 def test_a_step_that_puts_hands_in_comes_first(client):
     revision = factories.make_revision(stages=2, checks=1, steps=1, gate=False, issued=False)
     Step.objects.filter(key="step-2-1").update(hands_in=True)

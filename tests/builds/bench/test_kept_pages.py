@@ -29,6 +29,7 @@ def test_a_phone_asks_for_no_page_that_is_missing_where_nothing_can_be_drawn(cli
     assert {status for status, _type in result.values()} == {200}
 
 
+@pytest.mark.lengthy
 def test_a_phone_keeps_the_schematic_of_a_circuit_that_is_wired(client):
     result = answers(client, WIRED)
     assert result["schematic"] == result["plain"] == (200, "image/svg+xml")

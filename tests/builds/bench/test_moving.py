@@ -104,6 +104,7 @@ def test_a_changed_part_is_swapped_first_and_readings_it_bears_on_are_taken_agai
     assert "Change R1" not in client.get(reverse("bench:build", args=[new.pk])).content.decode()
 
 
+@pytest.mark.lengthy
 def test_no_move_with_charge_in_the_kit(build, designer):
     revision = later(build, designer)
     take_reading(
@@ -142,6 +143,7 @@ def test_the_builder_decides_and_a_double_tap_moves_once(build, designer, client
     assert build.readings.count() == 2, "the old build takes no more"
 
 
+@pytest.mark.lengthy
 def test_a_declined_offer_is_gone(build, designer, client):
     offered(build, later(build, designer), designer)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")

@@ -315,6 +315,7 @@ HTML = st.lists(
 )
 
 
+@pytest.mark.lengthy
 @example(["<table>", "x", "<table>"])
 @example(["<table>", "x", "<td rowspan=9>"])
 @given(HTML)

@@ -239,6 +239,7 @@ def test_a_check_left_to_the_model_is_judged_by_it(draft):
     assert take_reading(build, row, "120 V", by=build.builder, mains_volts=230.0).outcome == "out of band"
 
 
+@pytest.mark.lengthy
 def test_an_issued_revision_keeps_the_figures_it_was_issued_with(draft):
     stored.figures_or_job(draft)
     revision = revisions.issue(draft)
@@ -248,6 +249,7 @@ def test_an_issued_revision_keeps_the_figures_it_was_issued_with(draft):
     )  # the same circuit: nothing is computed twice
 
 
+@pytest.mark.lengthy
 def test_the_database_itself_keeps_the_figures_of_an_issued_revision(draft):
     stored.figures_or_job(draft)
     issued = revisions.issue(draft)

@@ -52,6 +52,7 @@ def test_a_check_with_a_figure_of_its_own_at_no_place_of_the_circuit_is_refused_
     assert error.key.endswith("check v-first red") and place in error.message
 
 
+@pytest.mark.lengthy
 def test_an_unused_pin_of_a_socket_may_be_measured():
     at = GUIDE.index('key = "o-v3-1"')
     text = GUIDE[:at] + GUIDE[at:].replace('red = "V3.1"', 'red = "V3.9"', 1).replace(
@@ -183,6 +184,7 @@ def test_a_part_that_names_no_nodes_silences_every_ohmmeter_reading():
     assert "value" not in figures["pre-power/o-v1-7"]
 
 
+@pytest.mark.lengthy
 def test_a_heater_on_twice_its_volts_is_warned_of_at_its_valve():
     """12.6 V on heaters for 6.3 V, and nobody said a word: any heater more than a tenth off is a warning."""
     text = GUIDE.replace('volts = "6.3 V"', 'volts = "12.6 V"')

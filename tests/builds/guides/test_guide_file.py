@@ -65,6 +65,7 @@ def test_the_demo_guide_comes_out_as_it_went_in():
     assert normalise(read_guide(write_zip(revision))) == normalise(data)
 
 
+@pytest.mark.lengthy
 def test_the_demo_guide_is_as_large_as_a_real_one():
     data = read_guide(demo_zip())
     assert len(data["part"]) >= 45 and len(data["stage"]) == 9
@@ -72,6 +73,7 @@ def test_the_demo_guide_is_as_large_as_a_real_one():
     assert sum(len(s.get("check", [])) for s in data["stage"]) >= 45
 
 
+@pytest.mark.lengthy
 def test_the_demo_guide_never_sends_a_probe_to_live_mains():
     for stage in read_guide(demo_zip())["stage"]:
         for check in stage.get("check", []):
@@ -267,6 +269,7 @@ def test_a_bomb_is_refused_before_it_is_unpacked():
         read_guide(zipped(guide__toml=SMALL, x__png=b"\0" * 61_000_000))
 
 
+@pytest.mark.lengthy
 def test_a_picture_of_enormous_size_is_refused():
     out = io.BytesIO()
     Image.new("1", (9000, 9000)).save(out, "PNG")
@@ -388,6 +391,7 @@ def test_any_order_and_hands_in_marks_survive_the_round_trip_and_a_clone(drawn):
     assert not differences(revision, draft)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", ["five-watt", "line-preamp"])
 def test_the_demo_fits_valves_after_made_safe_and_tests_earth_and_isolation_before_plugging_in(name):
     stages = {stage["key"]: stage for stage in read_guide(demo_zip(name))["stage"]}

@@ -109,6 +109,7 @@ def test_the_words_of_a_point_of_the_circuit_move_alone(designer, draft):
     assert draft.points.filter(node="ht.raw").exists() and checks(draft)["rail"]["red"] == "ht.main"
 
 
+@pytest.mark.lengthy
 def test_a_part_renamed_on_its_page_is_renamed_in_steps_and_stages(designer, draft):
     part = draft.parts.get(ref="R1")
     page = designer.get(address(draft, "edit", "part", part.pk))

@@ -168,6 +168,7 @@ def test_hints_are_written_a_line_each_and_come_back_so(page, draft):
     assert "low: C9 leaks.\noff: Look at R10.</textarea>" in text and "[[hint]]" not in text
 
 
+@pytest.mark.lengthy
 def test_the_ways_to_a_band_stand_together_and_every_field_is_on_the_page(page, draft):
     for kind, form in FORMS.items():
         stage = {"stage": "stage-1"} if kind in ("step", "check") else {}
@@ -184,6 +185,7 @@ def test_the_ways_to_a_band_stand_together_and_every_field_is_on_the_page(page, 
     )
 
 
+@pytest.mark.lengthy
 def test_what_a_current_goes_through_is_never_folded_and_a_blank_group_is(page, draft):
     check = Check.objects.filter(stage__revision=draft).first()
     address = of("edit-inner", draft, stage=check.stage.key, kind="check", pk=check.pk)
@@ -219,6 +221,7 @@ def test_exports_come_back_as_files(page, draft):
     assert page.get(of("export", draft, form="exe")).status_code == 404
 
 
+@pytest.mark.lengthy
 def test_a_deleted_step_is_named_by_its_number_and_closes_the_gap(page, draft):
     stage = draft.stages.first()
     first, second = stage.steps.all()
@@ -386,6 +389,7 @@ def test_a_step_and_a_check_of_one_stage_do_not_take_one_key(page, draft):
     assert answer.status_code == 422 and "key" in answer.context["form"].errors
 
 
+@pytest.mark.lengthy
 def test_a_new_row_without_a_short_name_gets_one_from_its_words(page, draft):
     for _twice in range(2):
         answer = page.post(

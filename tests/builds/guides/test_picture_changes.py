@@ -52,6 +52,7 @@ frames = st.builds(
 )
 
 
+@pytest.mark.lengthy
 @given(frames, shares, shares)
 def test_a_place_is_found_again_through_any_frame(frame, x, y):
     assert frame.uploaded(*frame.shown(x, y)) == pytest.approx((x, y), abs=1e-9)
@@ -63,6 +64,7 @@ def test_going_to_another_frame_and_back_moves_nothing(one, other, x, y):
     assert move_place(move_place((x, y), one, other), other, one) == pytest.approx((x, y), abs=2e-3)
 
 
+@pytest.mark.lengthy
 @given(frames)
 def test_four_quarter_turns_restore_a_picture(frame):
     again = frame.turned().turned().turned().turned()
@@ -170,6 +172,7 @@ def test_marks_go_through_the_guide_file_and_a_clone(draft, designer):
     assert as_data(copy)["picture"] == data["picture"] and copy.pictures.get().image.read() == the(draft).image.read()
 
 
+@pytest.mark.lengthy
 def test_marks_are_in_print_and_at_the_bench(draft, designer, client, tmp_path):
     mark(draft, designer)
     path, *_size = print_copies({"layout.png": the(draft)}, tmp_path)["layout.png"]
@@ -240,6 +243,7 @@ def test_marks_are_typed_in_rows(client, draft, designer):
     assert len(the(draft).changes["mark"]) == 1
 
 
+@pytest.mark.lengthy
 def test_of_two_who_mark_a_picture_the_second_sees_both_texts_and_overwrites_nothing(client, draft, designer):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     page = address(draft, "edit-picture", "layout.png")

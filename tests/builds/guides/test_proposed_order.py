@@ -140,6 +140,7 @@ def test_a_fixed_bias_is_read_at_the_socket_before_the_valve_goes_in(guitar):
     assert order.index("bias") < order.index("V1.5") < order.index("V1.3")
 
 
+@pytest.mark.lengthy
 def test_every_reading_of_positive_volts_without_valves_has_the_supplys_rating_as_its_stop(guitar):
     high = [p for p in of(guitar, "no_valves") if p.value > 100]
     assert high and {p.row.get("stop_above") for p in high} == {"500 V"}  # C1 and C2, not the 100 V of the bias

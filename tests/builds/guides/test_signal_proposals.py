@@ -46,6 +46,7 @@ def test_a_tone_below_what_a_generator_can_set_comes_with_its_divider(proposed):
     assert "100 Ω" in tone.note and "20.2 mV" in tone.note
 
 
+@pytest.mark.lengthy
 def test_no_probe_of_a_tone_is_on_the_supply(proposed):
     tones = [p for p in signals_of(proposed) if p.row["signal"].get("into")]
     assert {p.row["red"] for p in tones} == {"out.hot"}

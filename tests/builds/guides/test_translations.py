@@ -192,6 +192,7 @@ def test_the_demonstration_preamplifier_is_wholly_german_for_a_german_builder():
     assert load_guide_in(made, "de").stages[0].title == "Auspacken und zählen" != load_guide(made).stages[0].title
 
 
+@pytest.mark.lengthy
 def test_the_demonstrations_german_keeps_every_order_to_switch_off_and_every_part():
     """An order to make safe, a reference or a pin that a translation loses is a danger nobody sees."""
     data = read_guide(demo_zip("line-preamp"))
@@ -233,6 +234,7 @@ def test_words_on_a_picture_go_out_and_in_with_the_translation():
     assert normalise(read_guide(write_zip(draft))) == normalise(data)
 
 
+@pytest.mark.lengthy
 def test_a_builder_sees_the_words_on_a_picture_in_their_language(client):
     draft = store_guide(read_guide(with_picture()), factories.make_designer())
     build = factories.make_build(revision=issue(draft))

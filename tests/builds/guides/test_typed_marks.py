@@ -136,6 +136,7 @@ COUNTED = (
 )  # fmt: skip
 
 
+@pytest.mark.lengthy
 def test_bold_lines_that_count_up_are_headings_and_letters_their_steps():
     plan = plan_of(read_document(as_docx(COUNTED)), [], set())
     assert [stage.title for stage in plan.stages] == ["Platine bestücken", "Messen ohne Netz"]
@@ -143,6 +144,7 @@ def test_bold_lines_that_count_up_are_headings_and_letters_their_steps():
     assert [check.row.get("band", check.row.get("at_least")) for check in plan.stages[1].checks] == ["100k", "5%"]
 
 
+@pytest.mark.lengthy
 def test_bold_lines_that_follow_one_another_or_skip_a_number_are_no_headings():
     for lines in ((("b", "1. Fit R1."), ("b", "2. Fit R2.")), (*COUNTED[:3], ("b", "4. Solder"), ("p", "It."))):
         assert not plan_of(read_document(as_docx(lines)), [], set()).stages

@@ -57,6 +57,7 @@ def _guide():
     return GUIDE.replace('ref = "R1"\n', f'ref = "R1"\n{FILM}', 1) + f"\n[[stage.step]]\n{step}"
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_a_video_goes_through_file_and_papers_and_never_into_a_figure():
     draft = store_guide(read_guide(_guide().encode()), factories.make_designer())

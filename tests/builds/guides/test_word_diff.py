@@ -1,5 +1,6 @@
 """Texts compared word by word."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -13,6 +14,7 @@ def spelled(pieces, kinds):
     return "".join(p.text for p in pieces if p.kind in kinds)
 
 
+@pytest.mark.lengthy
 @given(TEXTS | st.text(max_size=40), TEXTS | st.text(max_size=40))
 def test_a_word_diff_spells_out_both_texts(before, after):
     pieces = word_diff(before, after)

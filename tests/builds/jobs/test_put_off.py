@@ -78,6 +78,7 @@ def test_a_server_that_stays_away_ends_the_letter(person, down):
     assert job.state == "failed"
 
 
+@pytest.mark.lengthy
 def test_links_that_never_left_do_not_count_against_the_next(person, down):
     """No more than three links are under way for one person: a fourth attempt must not find three that nobody has."""
     write("reset-letter", person)

@@ -112,6 +112,7 @@ def test_a_stranger_ends_the_letters_to_their_address_and_not_those_to_the_next(
     assert Preference.objects.get().when == "at once"
 
 
+@pytest.mark.lengthy
 def test_who_refused_an_address_by_mistake_gets_mail_there_once_it_is_confirmed(person):
     press_unsubscribe(person, person.email)()
     confirm(person)

@@ -146,6 +146,7 @@ def test_media_with_a_way_out_of_their_folder_are_refused_and_nothing_is_written
     assert not (tmp_path / "new").exists() and not [*tmp_path.rglob("evil*")]
 
 
+@pytest.mark.lengthy
 @sqlite_only
 def test_a_disk_that_is_full_while_the_database_is_copied_is_said_and_leaves_nothing(build, tmp_path, monkeypatch):
     """What SQLite says is raised by the framework as its own error."""
@@ -188,6 +189,7 @@ def test_a_list_of_sums_that_is_cut_off_vouches_for_nothing(build, tmp_path, cut
     assert not (tmp_path / "new").exists()
 
 
+@pytest.mark.lengthy
 def test_a_backup_is_never_restored_over_data(build, tmp_path):
     made = backup.make(tmp_path / "kept", 3)
     (tmp_path / "new").mkdir()
@@ -197,6 +199,7 @@ def test_a_backup_is_never_restored_over_data(build, tmp_path):
     assert (tmp_path / "new" / "builds.sqlite3").read_text() == "precious"
 
 
+@pytest.mark.lengthy
 @sqlite_only
 @pytest.mark.parametrize("left", ["builds.sqlite3-wal", "builds.sqlite3-shm", "builds.sqlite3-journal"])
 def test_a_backup_is_never_restored_beside_the_log_of_another_database(build, tmp_path, left):

@@ -14,6 +14,7 @@ from tests import factories
 pytestmark = pytest.mark.django_db
 
 
+@pytest.mark.lengthy
 def test_a_site_that_cannot_serve_says_so(client, monkeypatch):
     assert client.get("/readyz").json() == {"ready": True, "troubles": []}
     monkeypatch.setattr(health, "LEAST_FREE", 2**80)

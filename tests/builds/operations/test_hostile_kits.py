@@ -103,6 +103,7 @@ def test_a_kit_file_with_a_wrong_row_is_refused(case, content, owner, tmp_path):
     refused(made, tmp_path / "a.zip", owner, match)
 
 
+@pytest.mark.lengthy
 def test_a_reading_of_another_guides_check_is_refused(content, owner, tmp_path):
     """Of a check that is in the file, but in a revision that its build is not built from."""
     build = rows(content, "bench.Build")[0]

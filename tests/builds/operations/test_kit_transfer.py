@@ -311,6 +311,7 @@ def test_figures_of_a_file_answer_for_no_other_kit(tmp_path):
     assert not CircuitFigures.objects.filter(key="f" * 64).exists()
 
 
+@pytest.mark.lengthy
 @pytest.mark.django_db
 def test_an_imported_kit_shares_the_figures_that_are_stored_already(tmp_path):
     revision = factories.make_revision(issued=False)

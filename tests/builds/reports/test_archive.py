@@ -159,6 +159,7 @@ def test_with_htmx_the_page_is_the_part_that_asks_again(desk, revision):
     assert "<html" not in body and "Make the archive" in body
 
 
+@pytest.mark.lengthy
 @given(st.text(max_size=60))
 def test_no_file_name_leads_out_of_the_archives_folder(text):
     name = safe(text)

@@ -32,6 +32,7 @@ def first_check(revision):
     return revision.stages.first().checks.first()
 
 
+@pytest.mark.lengthy
 def test_a_figure_that_is_off_is_proposed_with_its_band(revision):
     figure, band = finding(revision).edits
     assert (figure.what, figure.before, figure.source) == ("expected", "300 V", "proposed")
@@ -56,6 +57,7 @@ def test_what_was_accepted_is_one_edit_with_its_reason(revision):
     assert finding(revision).decided == "change planned"
 
 
+@pytest.mark.lengthy
 def test_a_planned_change_comes_before_what_is_worked_out(revision):
     Triage.objects.create(build=revision.builds.first(), check_row=first_check(revision), planned_change="Print 346 V.")
     assert [(e.source, e.after) for e in finding(revision).edits] == [("planned", "Print 346 V.")]
@@ -88,6 +90,7 @@ def test_a_step_that_builders_stumbled_over_must_be_written(revision):
     assert edit.source == "accepted" and [p.text for p in edit.pieces if p.kind == "in"] == [" with the long lead"]
 
 
+@pytest.mark.lengthy
 def test_a_rejected_snag_asks_for_no_words(revision):
     step = revision.stages.first().steps.first()
     snag = Snag.objects.create(
@@ -105,6 +108,7 @@ def test_no_band_is_proposed_from_two_builds():
     assert finding(made).edits == ()
 
 
+@pytest.mark.lengthy
 def test_the_list_of_edits_keeps_decisions_evidence_and_harmless_cells(revision):
     decline_change(
         revision,

@@ -36,6 +36,7 @@ def test_danger_that_is_not_decided_on_keeps_the_guide_in(revision):
     assert told(revision).sentence.startswith("All findings with a stop or danger are decided")
 
 
+@pytest.mark.lengthy
 def test_headlines_carry_their_intervals(revision):
     by_label = {h.label: h for h in told(revision).headlines}
     assert by_label["Builds signed off"].figure == "0 of 8"
@@ -44,6 +45,7 @@ def test_headlines_carry_their_intervals(revision):
     assert by_label["Snags"].small == "1 without an answer"
 
 
+@pytest.mark.lengthy
 def test_the_executive_summary_names_what_is_not_known(revision):
     assert told(revision).unknown == "3 checks were read by fewer than 3 builds."
 

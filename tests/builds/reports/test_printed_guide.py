@@ -139,6 +139,7 @@ def test_the_schematic_has_its_page_and_bookmark_with_the_volts_at_its_points(re
     assert 'class="sch-sheet"' in "".join(guide_html(revision))
 
 
+@pytest.mark.lengthy
 def test_a_guide_without_wiring_has_no_schematic_and_is_printed_all_the_same():
     bare = factories.make_revision()
     assert 'class="sch-sheet"' not in "".join(guide_html(bare))

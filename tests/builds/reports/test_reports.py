@@ -286,6 +286,7 @@ def test_the_packing_slip_has_lines_for_the_valves_makes_and_codes(revision):
     assert "Date code" in text and "EL84" in text
 
 
+@pytest.mark.lengthy
 def test_the_build_record_marks_verdicts_and_says_what_was_conceded(revision):
     build = factories.make_build(revision=factories.make_revision())
     check = factories.checks_of(revision=build.revision)[0]
@@ -296,6 +297,7 @@ def test_the_build_record_marks_verdicts_and_says_what_was_conceded(revision):
     assert text.index("Signature") < text.index("All readings")
 
 
+@pytest.mark.lengthy
 def test_the_build_record_lists_every_reading(revision):
     text = text_of(build_record(revision.builds.first()))
     assert "Check 1.2" in text and "345" in text

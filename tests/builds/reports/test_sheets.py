@@ -25,6 +25,7 @@ def test_a_sheet_follows_the_guide_and_numbers_the_findings(revision):
     assert made.row.first_pass.n == 24
 
 
+@pytest.mark.lengthy
 def test_every_stage_has_one_and_they_cost_two_queries_more(revision, django_assert_num_queries):
     gathered = gather(revision)
     with django_assert_num_queries(3):

@@ -36,6 +36,7 @@ def sheet(client, build, form="specification"):  # noqa: F811
     return client.get(reverse(f"reports:{form}", args=[kit, "A"]))
 
 
+@pytest.mark.lengthy
 def test_a_figure_that_nobody_measured_is_left_out(client, build, designer):  # noqa: F811
     client.force_login(designer)
     assert sheet(client, build).context["rows"] == []

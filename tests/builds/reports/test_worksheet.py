@@ -67,6 +67,7 @@ def test_a_long_powered_stage_repeats_them_on_its_second_page():
     assert sum("Meter shows" in text for text in pages) > 1
 
 
+@pytest.mark.lengthy
 def test_a_box_offers_the_units_that_a_meter_may_show_there():
     """What stands on paper without its unit is read as another one later."""
     revision = factories.make_revision(stages=1, checks=4, steps=0, issued=False)

@@ -38,6 +38,7 @@ def page(client, revision):
     return client.get(reverse("review:findings", args=[revision.kit.key, revision.letter])).content.decode()
 
 
+@pytest.mark.lengthy
 def test_scatter_alone_offers_a_wider_band(client, revision):
     read(revision, SCATTERED)
     (row,) = open_findings(revision)
@@ -45,6 +46,7 @@ def test_scatter_alone_offers_a_wider_band(client, revision):
     assert '<button class="button" name="state" value="accepted">' in page(client, revision)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("result", ["triage", "snag", "confirmed", "stop"])
 def test_no_figures_are_offered_after_a_known_cause_or_a_danger(client, revision, result):
     check = read(revision, SCATTERED)

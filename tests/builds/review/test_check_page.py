@@ -35,6 +35,7 @@ def test_first_and_last_attempts_have_their_own_offset(revision):
     assert (figures["last_off"].widths, figures["last_off"].distance) == ("+0.10", "0.2 of the way to the limit")
 
 
+@pytest.mark.lengthy
 def test_the_page_says_so_in_plain_words(client, revision):
     client.force_login(revision.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
     check = factories.checks_of(revision=revision)[0]

@@ -68,6 +68,7 @@ def test_another_correction_on_a_used_page_comes_back_and_is_not_lost(desk, buil
     assert Erratum.objects.count() == 2
 
 
+@pytest.mark.lengthy
 def test_an_erratum_is_read_and_confirmed_before_the_stage_goes_on(desk, phone, build):
     pin(desk, build)
     assert phone.get(stage(build))["Location"].endswith("/errata/")

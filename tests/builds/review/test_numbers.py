@@ -58,6 +58,7 @@ def test_stages_come_in_the_guides_order_whatever_order_they_were_written_in(db)
     assert [row.key for row in queries.stage_table(revision)] == [second.key, first.key]
 
 
+@pytest.mark.lengthy
 def test_builds_are_sorted_by_progress_and_troubles_before_they_are_paged(revision):
     checks = make.checks_of(revision=revision)
     a, b, c = [make.make_build(revision=revision, serial=s) for s in "ABC"]
@@ -72,8 +73,9 @@ def test_builds_are_sorted_by_progress_and_troubles_before_they_are_paged(revisi
         s: [x.serial for x in queries.builds_page(revision, s, 0, 3)[0]] for s in ("serial", "progress", "troubles")
     }
     assert orders == {"serial": ["A", "B", "C"], "progress": ["B", "A", "C"], "troubles": ["C", "A", "B"]}
-    page, total = queries.builds_page(revision, "progress", 2, 3)
-    assert ([x.serial for x in page], total) == (["C"], 3) and queries.builds_page(revision, "serial", 9, 3) == ([], 3)
+    for start in (2, 8):  # the last page, and past it
+        page, total = queries.builds_page(revision, "progress", start, 2)
+        assert ([x.serial for x in page], total) == (["C"], 3)
 
 
 def test_the_matrix_is_a_table_with_scopes_words_and_nothing_unescaped(revision):

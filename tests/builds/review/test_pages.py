@@ -95,6 +95,7 @@ def test_an_address_made_up_by_hand_still_opens(desk, revision, build, query):
     assert desk.get(of("dashboard", revision) + query).status_code == 200
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", ["dashboard", "problems", "builds"])
 def test_queries_do_not_grow_with_the_builds(desk, revision, build, name, django_assert_max_num_queries):
     checks = make.checks_of(revision=revision)
@@ -140,6 +141,7 @@ def test_triage_of_a_deviation_is_kept_and_filters_the_list(desk, revision, buil
     assert check.title not in desk.get(of("problems", revision) + "?cause=part").content.decode()
 
 
+@pytest.mark.lengthy
 def test_an_answer_sent_twice_is_one_message_and_the_snag_is_answered(desk, revision, build):
     snag = report(build, make.checks_of(revision=revision)[0].stage)
     sent = {

@@ -42,6 +42,7 @@ def test_no_link_is_made_inside_a_link_code_heading_or_another_word(text):
     assert 'class="term"' not in gloss(text, set())
 
 
+@pytest.mark.lengthy
 @given(st.text(alphabet="abgint B+HTOL<>&;/ ", max_size=60))
 def test_glossing_a_text_adds_only_links(text):
     from django.utils.html import escape

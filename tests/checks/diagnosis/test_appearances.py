@@ -34,6 +34,7 @@ def test_a_joint_that_opens_with_the_first_power_is_named_though_the_resistances
     assert ranking.other < 0.2 and ranking.clear < 0.05
 
 
+@pytest.mark.lengthy
 def test_a_wrong_value_does_not_come_late(prepared):  # noqa: F811
     """A resistor of ten times its value reads so before the power as well."""
     ranking = rank(prepared, with_good_resistances(prepared, "R10 x10"))
@@ -102,6 +103,7 @@ def test_a_healthy_grid_may_stand_at_a_tenth_of_a_volt():
     assert rank(prepared, [replace(o, value=3.0) if o.place == "hot/g" else o for o in good]).healthy < 0.5
 
 
+@pytest.mark.lengthy
 def test_mains_that_was_measured_is_hardly_far_off(prepared):  # noqa: F811
     readings = reads(prepared, row_of(prepared, "mains x0.88"), 1)
     known = [replace(o, line_known=True) for o in readings]

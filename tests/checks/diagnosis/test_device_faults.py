@@ -51,6 +51,7 @@ def readings(rows, red="out"):
     return {"": values[0]} | {f.key: values[n + 1] for n, f in enumerate(prepared.faults)}, prepared
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("rows", "expected"),
     [
@@ -96,6 +97,7 @@ def test_an_adaptor_of_the_other_polarity_turns_its_volts_round():
     assert readings(shunt(), "in")[0]["PS1 reversed"] == pytest.approx(-24, abs=0.2)
 
 
+@pytest.mark.lengthy
 def test_exchanged_leads_leave_a_bipolar_transistor_hardly_any_gain():
     """A base of 12 V behind 50 kilohms: 11.3 V (gain + 1) 1 kΩ / ((gain + 1) 1 kΩ + 50 kΩ) at the emitter."""
     joins = {"base": "b", "collector": "in", "emitter": "out"}
@@ -107,5 +109,6 @@ def test_exchanged_leads_leave_a_bipolar_transistor_hardly_any_gain():
     assert "Q1 leads exchanged" in {fault.key for fault, *_ in coverage(prepared).shown}
 
 
+@pytest.mark.lengthy
 def test_exchanged_leads_of_a_mosfet_conduct_whatever_its_gate_says():
     assert readings(follower())[0]["Q1 leads exchanged"] == pytest.approx(24, abs=0.8)

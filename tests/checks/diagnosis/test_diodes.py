@@ -26,6 +26,7 @@ def test_a_diode_counts_for_some_ohms_of_its_own(in_the_way, least):
     assert least_ohms_through(np.array([healthy]), np.array([lowest]))[0] == pytest.approx(beside(healthy, least))
 
 
+@pytest.mark.lengthy
 def test_a_way_through_a_good_diode_is_no_second_fault_beside_one_that_shows_elsewhere():
     """Red on a negative supply sends the meter's own volts forward through its rectifier: what it then reads lies in a
     small window, between what stands in the way and the reading without it."""

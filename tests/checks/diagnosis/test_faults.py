@@ -98,6 +98,7 @@ def stops_the_mains(faults):
     return {f.params["winding"] for f in opened if any(m.ref == "line" for m in f.moves)}
 
 
+@pytest.mark.lengthy
 def test_either_of_two_primaries_in_series_stops_the_mains_and_neither_of_two_in_parallel():
     series = two_primaries(("mains.live", "middle"), ("middle", "mains.neutral"))
     assert stops_the_mains(series) == {"primary", "Primary 2"}
@@ -114,6 +115,7 @@ def test_a_missing_supply_points_to_the_fuse_before_anything_unlikely(prepared):
     assert ranking.healthy < 0.05
 
 
+@pytest.mark.lengthy
 def test_a_cathode_at_twice_its_volts_with_a_resistor_that_reads_twice_is_a_wrong_resistor(prepared):
     both = [Observation("hot/k", 10.9, 0.05), Observation("cold/k", 280.0, 1.5)]
     assert "R10" in first(rank(prepared, both)).faults[0].refs

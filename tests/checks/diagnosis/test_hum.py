@@ -46,6 +46,7 @@ def test_a_good_kit_s_hum_is_clear(kit):
     assert rank(kit, list(as_read(kit))).clear > 0.5
 
 
+@pytest.mark.lengthy
 def test_hum_far_beyond_a_good_kit_s_that_was_read_twice_is_never_told_clear(kit):
     hum, deviation = usual(kit, "quiet/hum")
     assert rank(kit, list(as_read(kit, hum=hum + FAR * deviation))).clear < 0.2
@@ -56,6 +57,7 @@ def test_hum_within_what_good_kits_have_is_clear(kit):
     assert rank(kit, list(as_read(kit, hum=hum + deviation))).clear > 0.5
 
 
+@pytest.mark.lengthy
 def test_hum_of_the_output_stage_s_can_that_is_not_there_is_laid_to_a_can(kit):
     """A smoothing capacitor that holds nothing leaves many times the hum (common practice)."""
     row = [f.key for f in kit.faults].index("C2 open") + 1

@@ -60,6 +60,7 @@ def one_by_one(every, evidence, residual, _cov, own_doubt):
         yield np.array([n]), (own_doubt[n], every.together[n, evidence.at])
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("is_shared", "most"), [(False, 1e-6), (True, 0.02)])
 def test_a_size_spreads_along_its_span(prepared, monkeypatch, is_shared, most):  # noqa: F811
     """The same density with the span's outer product, and the model's doubt of each size, added to the covariance, by
@@ -88,6 +89,7 @@ def test_a_part_of_any_other_value_is_named(prepared, size):  # noqa: F811
     assert ranking.clear < 0.05
 
 
+@pytest.mark.lengthy
 def test_a_fault_that_fits_ill_gives_its_probability_to_something_else(prepared):  # noqa: F811
     """Readings between two faults: the better of the two is not named with confidence."""
     row = row_of(prepared, "R10 x10")
@@ -120,6 +122,7 @@ def test_a_floating_point_is_predicted_through_the_meter(prepared):  # noqa: F81
     assert prepared.source[0, place] < 2e4  # a good cathode is not loaded
 
 
+@pytest.mark.lengthy
 def test_another_meter_loads_a_floating_point_more(prepared):  # noqa: F811
     row = row_of(prepared, "V2 7 dry")
     place = prepared.index["hot/a"]
@@ -184,6 +187,7 @@ def test_shorts_of_all_kinds_are_the_same_few_tenths_of_an_ohm(prepared):  # noq
     assert len(ohms) == 1 and STAGES
 
 
+@pytest.mark.lengthy
 def test_readings_at_a_line_that_nobody_measured_may_all_be_off_together(prepared):  # noqa: F811
     """All readings with the power on 7 % up, within what EN 50160 lets a supply be: no fault, where nobody measured."""
     up = [replace(o, value=o.value * 1.07) if o.place.startswith("hot") else o for o in healthy(prepared)]
@@ -214,6 +218,7 @@ def test_what_is_lower_than_a_fault_would_have_it_may_have_gone_through_a_diode(
     assert evidence.chances_under(np.array([[1.0, 1.0], [2.0, 2.0]])).tolist() == [[0.01, 0.01], [THROUGH_DIODE, 0.01]]
 
 
+@pytest.mark.lengthy
 def test_a_pointer_loads_by_the_range_of_each_reading(prepared):  # noqa: F811
     """20 kilohms per volt on a range of 250 V are 5 megohms, on one of 2.5 V only 50 kilohms: beside a floating point
     that is another prediction, and beside a good one it is corrected away."""

@@ -48,6 +48,7 @@ def test_one_mistake_in_many_readings_is_named_and_condemns_nothing(kit, factor,
     assert ranking.groups[0].probability < 0.05
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("change", [lambda v: 1e12, lambda v: 3 * v + 50, lambda v: -5 * v])
 def test_readings_that_fit_nothing_are_something_else(kit, change):
     """However far off they are: no fault wins because it is a little less wrong than the others."""
@@ -55,10 +56,12 @@ def test_readings_that_fit_nothing_are_something_else(kit, change):
     assert ranking.other > 0.9
 
 
+@pytest.mark.lengthy
 def test_healthy_readings_are_no_mistake(kit):
     assert rank(kit.prepared, readings(kit, lambda v: v)).mistake is None
 
 
+@pytest.mark.lengthy
 def test_one_reading_of_the_wrong_sign_is_a_slip_with_the_leads_swapped(kit):
     ranking = rank(kit.prepared, readings(kit, lambda v: -v, lambda place: place.name == "valves-in/v-v2-3"))
     assert ranking.slips[0].kind is SlipKind.LEADS_SWAPPED
@@ -105,6 +108,7 @@ def test_what_a_reading_points_to_are_rows_that_it_tells_apart(prepared):  # noq
     assert all(a.high <= b.low for a, b in zip(rows, rows[1:], strict=False) if a.high and b.low)
 
 
+@pytest.mark.lengthy
 def test_nothing_with_the_power_on_is_asked_for_that_the_guide_does_not_ask(kit):
     ranking = rank(kit.prepared, readings(kit, lambda v: 0.5 * v, lambda place: place.name == "valves-in/v-v2-3"))
     extras = [p for p in kit.prepared.places if not p.check and p.power == "on"]
@@ -117,6 +121,7 @@ def test_extra_places_are_not_what_the_guide_reads_already(kit):
     assert "off V2.3 chassis" not in names  # the guide has it as pre-power/o-v2-3
 
 
+@pytest.mark.lengthy
 def test_every_way_the_supply_can_fail_is_on_the_list():
     keys = {f.key for f in fault_list(PARTS)}
     assert keys >= {"T1 primary open", "S1 open", "F1 blown", "D1 open", "D1 reversed", "V1 and V2 exchanged"}

@@ -69,6 +69,7 @@ def test_a_grid_within_what_good_valves_leave_there_is_clear(kit):
     assert rank(kit, reads(kit, grid=0.1)).clear > 0.8
 
 
+@pytest.mark.lengthy
 def test_leaks_of_a_coupling_capacitor_go_on_to_what_hardly_moves_a_grid(kit):
     """Ohm's law: from where a grid is lifted by volts to where a good valve's own current lifts it as far."""
     row = [fault.key for fault in kit.faults].index(f"{COUPLING} leaky") + 1
@@ -102,6 +103,7 @@ def test_about_nothing_the_scale_counts_volts(deviation, share, away, way):
     assert 0.8 * away * deviation / np.hypot(deviation, 0.015) < counted < 1.2 * away
 
 
+@pytest.mark.lengthy
 @given(st.floats(0.5, 500.0), st.floats(0.0, 0.25))
 def test_scatter_that_is_a_share_of_a_reading_leaves_its_scale(nominal, share):
     assert linear_about_nothing(0.1, nominal, share * nominal) == pytest.approx(0.1)

@@ -51,6 +51,7 @@ def test_an_open_coupling_capacitor_leaves_next_to_nothing(under_signal, capacit
     assert value(under_signal, f"{capacitor} open", "signal/t1") < 0.05 * healthy(under_signal, "signal/t1")
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("capacitor", ["C5", "C7", "C9"])
 def test_an_open_bypass_capacitor_takes_its_stage_s_gain_down(under_signal, capacitor):
     """By 1 + gm Rk, some 1.5 to 2.5 times."""

@@ -97,6 +97,7 @@ def test_one_of_two_that_is_turned_leaves_half_of_the_winding_and_little_on_the_
     assert reads(prepared, "D1 turned", "ac-bias") == pytest.approx(reads(prepared, "", "ac-bias"), rel=0.1)
 
 
+@pytest.mark.lengthy
 def test_the_turned_diode_of_a_kit_whose_other_rails_are_alive_is_named(prepared):
     healthy = {name: float(reads(prepared, "", name)) for name in ("ac", "ac-bias", "raw", "bias")}
     index = {p.check: p.name for p in prepared.places if p.stage == "power" and p.check}

@@ -35,6 +35,7 @@ def test_the_reason_names_what_is_not_calculated(prepared):
     assert reasons["D1 open"].params == {"refs": "D2", "choke": "L1"}
 
 
+@pytest.mark.lengthy
 def test_no_check_counts_as_showing_a_fault_without_a_figure(prepared):
     covered = coverage(prepared)
     shown, missed = ({f.key for f in faults} for faults in ([f for f, *_ in covered.shown], covered.missed))

@@ -29,6 +29,7 @@ def assert_true_and_legible(components):
     return schematic
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", INVENTED)
 def test_an_invented_kit_is_drawn_as_it_is_wired_and_nothing_lies_on_anything(name):
     components = INVENTED[name]()
@@ -86,6 +87,7 @@ def test_a_long_tailed_pair_stands_side_by_side_with_its_tail_between_and_its_lo
         assert at[leak, ""].ends["a"].x == at[leak, ""].ends["b"].x
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("name", "valves", "screens"), [("long-tailed push-pull", "V2 V3", ""), ("cathodyne push-pull", "V2 V3", "R22 R32")]
 )

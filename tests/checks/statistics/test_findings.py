@@ -114,6 +114,7 @@ def test_evidence_that_cannot_be_is_refused(wrong):
         wrong()
 
 
+@pytest.mark.lengthy
 def test_builds_that_all_miss_on_one_side_are_no_part_batch():
     """One of nine reads less low than the others, with another meter: neither group is at the guide's figure."""
     off = (-2.71, -1.73, -1.71, -2.14, -1.01, -1.68, -2.36, -1.49, -1.69)
@@ -125,6 +126,7 @@ def test_builds_that_all_miss_on_one_side_are_no_part_batch():
     assert high.kind == Kind.FIGURE_OFF
 
 
+@pytest.mark.lengthy
 def test_one_meter_that_alone_comes_near_a_wrong_figure_makes_no_batch_of_all_others():
     """Eight builds agree 1.9 half-bands below the figure; the ninth, by its own meter, is 0.8 below it."""
     off = (-1.98, -1.87, -2.11, -1.9, -0.78, -1.78, -1.89, -1.63, -1.95)
@@ -137,6 +139,7 @@ def test_one_meter_that_alone_comes_near_a_wrong_figure_makes_no_batch_of_all_ot
     assert find_many([Evidence(pair, 0.1, labels=(of_two,)), *good])[0].kind == Kind.BATCH
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("side", [1, -1])
 def test_of_three_builds_one_that_is_off_is_no_batch_though_a_label_names_it_and_two_alike_are(side):
     """Some label or other parts nearly any one of three builds from the others."""
@@ -149,6 +152,7 @@ def test_of_three_builds_one_that_is_off_is_no_batch_though_a_label_names_it_and
     assert far.kind == Kind.SINGLES
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("side", [1, -1])
 @pytest.mark.parametrize("off", [1.4, 1.8, 2.2])
 def test_of_five_builds_one_that_is_off_by_its_own_meter_is_no_group(side, off):

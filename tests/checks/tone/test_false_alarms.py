@@ -10,6 +10,8 @@ from checks.tone.losses import MOST_OF, chance_together
 from checks.tone.sources import Signal, SignalPlan
 from checks.tone.trust import Doubt
 
+pytestmark = pytest.mark.lengthy
+
 RATE = 48_000
 SILENCE = SignalPlan(Signal.SILENCE, RATE, (), 8.0)
 

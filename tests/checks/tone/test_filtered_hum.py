@@ -46,6 +46,7 @@ def doubts(samples):
     return {remark.doubt for remark in measured(samples).remarks}
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("quality", [1, 5, 30])
 @pytest.mark.parametrize("hertz", [(50,), (50, 100), (50, 100, 150, 200)])
 def test_hum_that_was_filtered_out_gives_no_figure(quality, hertz):
@@ -57,6 +58,7 @@ def test_hum_that_was_filtered_out_gives_no_figure(quality, hertz):
     assert refused.value.code == "unusable"
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("mains", [50.0, 60.0])
 @pytest.mark.parametrize("quality", [3, 10])
 def test_a_silence_whose_every_line_was_filtered_out_does_not_pass_for_one_without_hum(quality, mains):
@@ -100,6 +102,7 @@ def test_noise_without_any_line_is_not_taken_for_filtered(seed):
     assert not band.filtered(0, 0.0)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("slope", [0.0, 0.5])
 @pytest.mark.parametrize("quality", [1, 3, 10])
 def test_a_filter_at_the_only_odd_line_shows_in_the_noise_beside_it(slope, quality):
@@ -122,6 +125,7 @@ def test_honest_hum_of_either_origin_is_not_taken_for_filtered(lines, mains, slo
     assert measured(x).is_usable
 
 
+@pytest.mark.lengthy
 def test_a_third_multiple_lost_in_noise_does_not_make_a_missing_root():
     assert Doubt.FILTERED not in doubts(hum({2: 1e-3, 3: 2e-6}, noise=1e-3))
 

@@ -68,6 +68,7 @@ DRAWN = {
 }
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("shared", [0.0, 0.9])
 @pytest.mark.parametrize("name", DRAWN)
 def test_the_uncertainty_is_that_of_drawn_readings_and_never_less_when_one_meter_reads_them_all(name, shared):

@@ -48,6 +48,7 @@ def losses(x, kind):
     return [remark.figure for remark in remarks]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("length", [1, 48, 480, 4800])
 @pytest.mark.parametrize("spoil", SPOILS)
 @pytest.mark.parametrize("kind", ["tone", "two-tone", "sweep"])
@@ -63,6 +64,7 @@ def test_a_stepped_level_is_watched_through_all_its_steps(spoil, length):
     assert losses(SPOILS[spoil](recorded("steps"), length), "steps") == [pytest.approx(AT / RATE, abs=0.15)]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("spoil", "length"),
     [("zeros", 10), ("zeros", 4800), ("held", 48), ("repeated", 48), ("repeated", 4800), ("lost", 48), ("lost", 1024)],
@@ -81,6 +83,7 @@ CLEAN = {
 }
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("name", CLEAN)
 @pytest.mark.parametrize("kind", PLANS)
 def test_nothing_is_called_lost_in_a_whole_recording(kind, name):

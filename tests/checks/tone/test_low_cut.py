@@ -50,6 +50,7 @@ def cut(samples, order, hertz):
     return sosfilt(butter(order, hertz, "high", fs=RATE, output="sos"), samples)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("level", [1e-4, 3e-5, 1e-5])
 @pytest.mark.parametrize(("order", "hertz"), [(2, 120), (3, 80), (3, 120), (4, 80), (4, 120), (8, 75)])
 def test_a_low_cut_gives_no_hum(level, order, hertz):
@@ -57,6 +58,7 @@ def test_a_low_cut_gives_no_hum(level, order, hertz):
     assert Doubt.LOW_CUT in {remark.doubt for remark in result.remarks} and not result.is_usable
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("flicker", [0.0, 200.0, 2000.0])
 @pytest.mark.parametrize(

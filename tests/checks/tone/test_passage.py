@@ -69,6 +69,7 @@ def test_a_card_that_takes_nothing_moves_no_figure():
     assert found.value == pytest.approx(whole.value, rel=0.003) and found.u < 1.1 * whole.u
 
 
+@pytest.mark.lengthy
 def test_no_card_is_credited_with_lifting_hum():
     """A response that rises towards low frequencies takes nothing off."""
     rising = Passage((10.0, 1000.0), (6.0, 0.0), True)

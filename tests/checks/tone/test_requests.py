@@ -44,6 +44,7 @@ def test_each_figure_of_a_tone_comes_in_its_unit(tone, measure, expected):
     assert result.u > 0
 
 
+@pytest.mark.lengthy
 def test_a_harmonic_lost_in_noise_is_claimed_no_lower_than_a_codec_may_have_erased_one():
     """MP3 at a high rate took a third harmonic of -84 dBr and left no trace of it."""
     hertz = request_from("distortion", {"signal": "tone"}).plan.exact_hertz[0]

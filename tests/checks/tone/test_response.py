@@ -22,6 +22,7 @@ def played(*filters, delay=3000, noise=0.0, seed=1, square=0.0):
     return np.concatenate([np.zeros(delay), x, np.zeros(2000)]) + noise * rng.standard_normal(len(x) + delay + 2000)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("delay", (0, 12_345))
 @pytest.mark.parametrize("square", (0.0, 0.02))
 @pytest.mark.parametrize(("low", "high"), ((20, 15_000), (35, 8_000)))
@@ -36,6 +37,7 @@ def test_a_filter_s_response_is_right_within_a_tenth_of_a_db(delay, square, low,
     assert response.edge(HALF, 1) == pytest.approx(high, rel=0.005)
 
 
+@pytest.mark.lengthy
 def test_a_flat_response_has_no_edges_and_no_gain_but_its_own():
     response = measure_response(played(), PLAN)
     assert response.edge(1.0, -1) is None and response.edge(1.0, 1) is None
@@ -75,6 +77,7 @@ def notched(hertz, quality):
     return signal.tf2sos(*signal.iirnotch(hertz, quality, 48_000))
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("hertz", [50.0, 311.0, 1500.0, 9001.0])
 @pytest.mark.parametrize("quality", [20, 45, 70, 100, 300])
 def test_no_notch_passes_for_a_flat_response(hertz, quality):
@@ -84,6 +87,7 @@ def test_no_notch_passes_for_a_flat_response(hertz, quality):
     assert edges != [None, None] or response.notch == pytest.approx(hertz, rel=0.03)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     "filters",
     [

@@ -55,6 +55,7 @@ def test_volts_that_are_not_above_zero_give_no_figure(volts):
         power_in_load(Known(volts), Known(8.0))
 
 
+@pytest.mark.lengthy
 @given(source=st.floats(0.1, 100), impedance=st.floats(0.05, 50), light=st.floats(10, 1000), share=st.floats(0.05, 0.9))
 def test_the_output_impedance_that_made_the_volts_is_found_again(source, impedance, light, share):
     loads = light, light * share

@@ -72,6 +72,7 @@ def form_of(page) -> dict:
     return sent_fields(page.content.decode())
 
 
+@pytest.mark.lengthy
 def test_what_a_row_does_not_show_is_chosen_beside_its_error_and_kept_until_saved(designer, draft):
     page = read(designer, draft, "Ref;Value;Note\nR1;4k7;\nXQ1;red;input\nXQ2;black;\nV1;EF99;")
     asked = [line["choice"] for line in page.context["preview"].errors]
@@ -89,6 +90,7 @@ def test_what_a_row_does_not_show_is_chosen_beside_its_error_and_kept_until_save
     assert saved["V1"]["base"] == "B9A" and "pins" not in saved["V1"]
 
 
+@pytest.mark.lengthy
 def test_a_value_that_is_missing_is_typed_beside_its_error(designer, draft):
     page = read(designer, draft, "Ref;Value;Note\nR1;4k7;\nP1;;Volume\nP2;;Tone")
     assert [line["choice"] for line in page.context["preview"].errors] == ["choose-value-P1", "choose-value-P2"]
@@ -131,6 +133,7 @@ def test_reading_again_changes_and_adds_and_keeps_the_wiring(designer, draft):
     assert "C1" in parts(draft)
 
 
+@pytest.mark.lengthy
 def test_parts_go_only_where_it_was_asked_and_shown(designer, draft):
     save(designer, draft, LIST)
     save(designer, draft, "Ref;Value\nR1;2k2", remove_gone="1")

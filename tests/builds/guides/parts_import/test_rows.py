@@ -113,6 +113,7 @@ def test_more_in_one_can_than_references_is_refused(refs, value):
     assert refused.value.code == "several-in-one"
 
 
+@pytest.mark.lengthy
 @given(st.sampled_from(["R", "C", "RV"]), st.integers(1, 900), st.integers(1, 90), st.sampled_from("-–—"))
 def test_a_range_has_both_ends_and_every_number_between(prefix, first, count, dash):
     refs = expand(f"{prefix}{first}{dash}{prefix}{first + count}")
@@ -265,6 +266,7 @@ def test_a_reference_that_comes_twice_is_refused_at_its_second_row():
     assert [(error.row, error.ref) for error in table.errors] == [(3, "R1")]
 
 
+@pytest.mark.lengthy
 def test_more_hardware_without_a_reference_than_there_are_numbers_for_asks_for_one():
     rows = [("Note",), *((f"Screw {n}",) for n in range(1001))]
     table = read_table(rows, ["note"], True)

@@ -1,5 +1,6 @@
 """The scale drawing: its figures stay on the page and apart, and no stop goes without its number."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -17,6 +18,7 @@ def drawn(low, high, value=None, stop_above=None, stop_below=None, u=0.5):
     return scale, marks_of(scale, figures, value)
 
 
+@pytest.mark.lengthy
 @given(VOLTS, st.floats(0.05, 400), VOLTS, st.floats(0.1, 400))
 def test_figures_of_one_line_never_meet_nor_leave_the_drawing(low, width, value, beyond):
     high = low + width

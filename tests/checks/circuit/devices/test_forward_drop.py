@@ -24,6 +24,7 @@ def bias(**diode):
     return predict(parts_of(*cathode(**diode)), Condition(), [("k", "chassis", "dc volts")])[0].value
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("type_", "least", "most"),
     [("red LED", 1.65, 1.9), ("LED, 3 mm green", 1.95, 2.25), ("LED blue", 2.9, 3.3), ("infrared led", 1.05, 1.3)],
@@ -50,6 +51,7 @@ def test_a_guides_own_drop_holds_at_its_own_current():
     assert reading.value == pytest.approx(2.0, abs=0.002)
 
 
+@pytest.mark.lengthy
 def test_good_leds_scatter_by_a_tenth():
     (spread,) = predict_scatter(
         parts_of(*cathode(type="red LED")), Condition(), [("k", "chassis", "dc volts")], samples=2000
@@ -58,6 +60,7 @@ def test_good_leds_scatter_by_a_tenth():
     assert spread.drivers[0].ref == "D2"
 
 
+@pytest.mark.lengthy
 def test_a_pair_of_leds_in_series_drops_twice():
     pair = [r for r in cathode() if r["ref"] != "D2"]
     pair += [kits.diode("D2", "k", "m") | {"type": "red LED"}, kits.diode("D3", "m", "chassis") | {"type": "red LED"}]

@@ -41,6 +41,7 @@ def test_a_stage_with_cathode_bias_hardly_notices():
     assert grid(leak="1M", rk="1k5") == pytest.approx(0, abs=0.02)
 
 
+@pytest.mark.lengthy
 def test_contact_potentials_scatter_from_valve_to_valve():
     (spread,) = predict_scatter(parts_of(*stage()), Condition(), [("g", "chassis", "dc volts")], samples=2000)
     assert 0.25 < spread.high - spread.low < 0.6

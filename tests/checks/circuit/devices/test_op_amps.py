@@ -33,6 +33,7 @@ def volts(rows, *nodes):
     return [f.value for f in predict(parts, Condition(), [(n, "chassis", "dc volts") for n in nodes])]
 
 
+@pytest.mark.lengthy
 def test_an_inverting_stage_gives_minus_r2_over_r1():
     rows = [
         *rails(), cell("B3", "1 V", "in"), op_amp("chassis"),

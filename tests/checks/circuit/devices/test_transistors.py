@@ -196,6 +196,7 @@ def test_a_mosfets_slopes_are_those_of_its_current_and_it_never_delivers_power(g
     assert current(gate, drain) * drain >= -1e-9
 
 
+@pytest.mark.lengthy
 @given(st.floats(-1, 1.2), st.floats(-30, 1.2))
 def test_a_bipolar_transistors_slopes_are_those_of_its_currents_and_it_never_delivers_power(vbe, vbc):
     device, h = Bipolar("Q1", 0, 1, 2, False, 100.0, 0.65, 0.005, 0, 0), 1e-8
@@ -225,6 +226,7 @@ def test_what_no_sheet_was_quoted_for_is_listed():
     assert results[Figure.GAIN, 100.0] == ("Q2",)
 
 
+@pytest.mark.lengthy
 def test_a_mosfet_past_its_watts_and_volts_is_told():
     rows = [
         *bench_supply(400.0),

@@ -15,12 +15,14 @@ def volts(red, condition, black="chassis", measure="dc volts"):
     return predict(PARTS, condition, [(red, black, measure)])[0].value
 
 
+@pytest.mark.lengthy
 def test_without_its_valves_the_supply_rises():
     assert volts("ht.reservoir", Condition(not_fitted=frozenset({"V1", "V2"}))) > 1.08 * volts(
         "ht.reservoir", Condition()
     )
 
 
+@pytest.mark.lengthy
 def test_heaters_fall_when_the_valves_draw_their_current():
     out, fitted = (
         volts("V2.4", Condition(not_fitted=frozenset(refs)), "V2.5", "ac volts") for refs in (("V1", "V2"), ())
@@ -54,6 +56,7 @@ def test_a_lamp_that_hardly_drops_comes_with_a_word_about_the_magnetising_curren
     assert RemarkCode.IDLE_LAMP not in [note.code for note in loaded.notes]
 
 
+@pytest.mark.lengthy
 def test_sixty_hertz_leaves_dc_where_it_was():
     fifty, sixty = (volts("ht.reservoir", condition_of({"power": "on"}, {"volts": 230, "hertz": h})) for h in (50, 60))
     assert sixty == pytest.approx(fifty, rel=2e-3)

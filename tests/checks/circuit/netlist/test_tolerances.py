@@ -40,6 +40,7 @@ def test_a_transformers_own_tolerance_replaces_the_assumed_three_per_cent():
     assert spread(supply(tolerance="6%")) > 1.6 * assumed
 
 
+@pytest.mark.lengthy
 def test_a_windings_own_tolerance_goes_before_its_transformers():
     assert spread(supply(winding={"tolerance": "1%"}, tolerance="6%")) < 0.5 * spread(supply(tolerance="6%"))
 
@@ -57,6 +58,7 @@ def anode(**valve):
     return parts_of(*rows)
 
 
+@pytest.mark.lengthy
 def test_matched_valves_may_be_given_their_own_tolerance():
     assert spread(anode(tolerance="5%"), node="k") < 0.4 * spread(anode(), node="k")
 
@@ -91,6 +93,7 @@ def test_a_tolerance_that_cannot_be_read_is_refused(key):
         supply(winding={key: "about right"})
 
 
+@pytest.mark.lengthy
 def test_windings_at_work_are_warmer_than_in_their_cold_resistance_check():
     """Copper: 0.39 %/K (IEC 60028). 30 K more make 117 Ω of 100 Ω cold, and the supply falls as with that winding."""
     parts = supply()

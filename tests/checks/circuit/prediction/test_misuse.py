@@ -63,6 +63,7 @@ def follower(transistor):
     ]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("right", "turn", "code"),
     [

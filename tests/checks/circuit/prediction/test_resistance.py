@@ -21,6 +21,7 @@ def typed(value: float) -> str:
     return f"{value:.9g}"
 
 
+@pytest.mark.lengthy
 @settings(max_examples=60)
 @given(st.lists(OHMS, min_size=1, max_size=6))
 def test_series_add(values):
@@ -29,6 +30,7 @@ def test_series_add(values):
     assert ohms(rows, "a").value == pytest.approx(sum(values), rel=1e-6)
 
 
+@pytest.mark.lengthy
 @settings(max_examples=60)
 @given(st.lists(OHMS, min_size=1, max_size=6))
 def test_parallel_conductances_add(values):
@@ -36,6 +38,7 @@ def test_parallel_conductances_add(values):
     assert ohms(rows, "a").value == pytest.approx(1 / sum(1 / v for v in values), rel=1e-6)
 
 
+@pytest.mark.lengthy
 @settings(max_examples=60)
 @given(OHMS, OHMS, OHMS, OHMS, OHMS)
 def test_a_bridge_follows_from_star_and_delta(r1, r2, r3, r4, r5):

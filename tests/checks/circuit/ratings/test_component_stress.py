@@ -74,6 +74,7 @@ def test_the_mean_square_is_at_least_the_square_of_the_mean_and_nothing_without_
     assert square[2] == 0.0
 
 
+@pytest.mark.lengthy
 def test_a_capacitor_across_a_winding_bears_its_peak_and_one_across_a_diode_winding_and_reservoir_together():
     rows = [
         *full_wave(),
@@ -85,6 +86,7 @@ def test_a_capacitor_across_a_winding_bears_its_peak_and_one_across_a_diode_wind
     assert stress(rows, "C9", "voltage").value == pytest.approx(2 * 250 * math.sqrt(2), rel=0.06)
 
 
+@pytest.mark.lengthy
 def test_a_diode_bears_twice_the_peak_with_a_centre_tap_and_once_in_a_bridge():
     """Peak inverse voltage: about 2 E with a centre tap, E in a bridge (textbook relation)."""
     rows = [r | ({"volts": "600 V"} if r["kind"] == "diode" else {}) for r in full_wave(load="100k")]
@@ -152,6 +154,7 @@ def test_parts_without_a_stated_limit_are_counted_not_called_safe():
     assert list_unrated(parts_of(*kits.preamp_rows())) == ["R3", "R4", "R6", "R7", "R9", "R10"]
 
 
+@pytest.mark.lengthy
 def test_a_zener_in_charge_of_too_much_current_is_over_its_power():
     rows = [
         *kits.bench_supply(300, ohms="1R"),

@@ -61,6 +61,7 @@ def test_a_half_of_a_tapped_winding_drops_over_its_own_half_of_the_copper():
     assert idle_volts(supply(tapped, HEATER)) == pytest.approx(idle_volts(supply()), rel=2e-3)
 
 
+@pytest.mark.lengthy
 def test_a_capacitor_over_its_rating_without_load_is_no_longer_passed():
     """250 V rms, its peak at 253 V of 230 V mains is 389 V: below 400 V, and 413 V by the copper's 6.3 %."""
     assert 250 * math.sqrt(2) * 1.1 < 400 < 250 * math.sqrt(2) * 1.1 * 1.06
@@ -116,6 +117,7 @@ def test_a_winding_without_ohms_is_not_calculated_from_no_regulation():
     assert error.value.code == "winding-ohms-missing"
 
 
+@pytest.mark.lengthy
 def test_the_stress_at_nominal_mains_is_judged_at_the_same_volts():
     rows = supply(without(HT, "amps"), HEATER)
     nominal = next(

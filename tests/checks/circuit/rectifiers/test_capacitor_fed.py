@@ -118,6 +118,7 @@ def test_a_bias_supply_gives_what_it_does_in_time(farads, ohms, load):
     assert read_volts < 0 and read_volts == pytest.approx(timed["n"], rel=0.02)
 
 
+@pytest.mark.lengthy
 def test_the_point_behind_the_capacitor_carries_the_mean_current():
     rows = bias()
     parts = parts_of(*rows)
@@ -199,6 +200,7 @@ def main_supply(anode, cathode):
     ]
 
 
+@pytest.mark.lengthy
 def test_the_b_plus_pulses_of_a_winding_lower_a_bias_taken_from_it():
     """The capacitor passes no direct current: the tops the diode takes stand R times the mean current less from the
     winding's mean. 80 Ω and 301 V / 5 kΩ are 4.8 V of the tap's 283 V (no regulation is stated)."""

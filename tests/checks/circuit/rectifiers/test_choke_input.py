@@ -40,6 +40,7 @@ def test_above_its_critical_current_a_choke_gives_the_mean_of_the_rectified_volt
     assert read(across).value == pytest.approx((2 * peak / math.pi - 1.4) * load / (load + 150 + 50), rel=1e-3)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("ohms", ["1e14", "1e12"])
 def test_the_place_where_a_fault_may_put_a_path_is_no_part_before_the_choke(ohms):
     """Else no fault that puts one anywhere could be solved in a kit with a choke input."""
@@ -63,6 +64,7 @@ def test_a_simulation_in_time_says_the_same():
     assert read(supply()).value == pytest.approx(timed["p"], rel=0.01)
 
 
+@pytest.mark.lengthy
 def test_a_rectifier_valve_into_a_choke_gives_about_its_sheets_volts():
     """RCA 5Y3GT, typical operation, choke input: 2 x 500 V, 10 H, 125 mA: 390 V before the choke (from memory)."""
     valve = {
@@ -77,6 +79,7 @@ def test_a_rectifier_valve_into_a_choke_gives_about_its_sheets_volts():
     assert read(rows, "r").value == pytest.approx(390, rel=0.05)
 
 
+@pytest.mark.lengthy
 def test_a_negative_supply_by_a_choke_mirrors_a_positive_one():
     turned = [diode("D1", "r", "a"), diode("D2", "r", "b")]
     rows = supply(rectifier=turned)
@@ -92,6 +95,7 @@ def test_the_curve_of_a_dry_choke_ends_at_the_handbooks_critical_current():
     assert list(amps) == sorted(amps) and amps[0] == 0
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("load", "given"), [("8k", True), ("11k", False), ("100k", False)])
 def test_below_its_critical_current_no_reading_is_given(load, given):
     """10 H at 50 Hz: critical at 6 π f L = 9,425 Ω (some 24 mA here)."""
@@ -111,6 +115,7 @@ def test_a_capacitor_for_the_loaded_volts_only_is_over_its_rating_while_no_valve
     assert ("C1", "voltage") in over
 
 
+@pytest.mark.lengthy
 def test_diodes_into_a_choke_bear_twice_the_peak():
     rows = supply(rectifier=[diode("D1", "a", "r") | {"volts": "700 V"}, diode("D2", "b", "r") | {"volts": "800 V"}])
     stresses = component_stresses(parts_of(*rows), Condition(), samples=100)
@@ -118,6 +123,7 @@ def test_diodes_into_a_choke_bear_twice_the_peak():
     assert worst["D1"] == pytest.approx(2 * 250 * math.sqrt(2), rel=0.01)
 
 
+@pytest.mark.lengthy
 def test_good_builds_scatter_with_the_windings_volts():
     (spread,) = predict_scatter(parts_of(*supply()), Condition(), [("p", "chassis", "dc volts")], samples=300)
     assert spread.drivers[0].ref == "T1" and 0.02 < (spread.high - spread.low) / spread.nominal < 0.10
@@ -139,6 +145,7 @@ def test_the_ripple_before_the_choke_is_not_given():
     assert read(supply(), "r", measure="ac volts").value is None
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("kind", ["switch", "link"])
 def test_a_closed_standby_switch_before_the_choke_is_wire(kind):
     standby = {"ref": "S2", "kind": kind, "joins": ["r", "s"]}

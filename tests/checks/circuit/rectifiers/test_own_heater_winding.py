@@ -70,6 +70,7 @@ def test_b_plus_may_be_taken_from_the_centre_of_the_heater_winding():
     assert centre.value == pytest.approx(end.value, rel=2e-3)
 
 
+@pytest.mark.lengthy
 def test_the_heater_of_such_a_valve_reads_its_own_volts_and_both_its_ends_stand_at_b_plus():
     across, one, other = predict(
         parts_of(*kit()),

@@ -189,6 +189,7 @@ def test_supplies_that_load_each_other_have_the_slopes_of_their_currents(first):
         assert slopes[:, n] == pytest.approx((up - down) / (2 * h), rel=0.02)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(("phases", "ratio"), [(1, 0.001), (1, 0.03), (1, 0.3), (2, 0.001), (2, 0.03), (2, 0.3)])
 def test_a_reservoir_counts_as_endless_only_where_its_steady_state_hardly_differs(phases, ratio):
     """Just beyond the bound, by the steady state itself, which is held to Schade's curves elsewhere."""
@@ -293,6 +294,7 @@ def with_primary(*rows, **more):
     return [t, *FULL_WAVE, LOAD, *rows]
 
 
+@pytest.mark.lengthy
 def test_a_resistor_before_the_primary_is_part_of_it():
     lead = {"ref": "J1", "kind": "connector", "joins": {"live": "mains.inlet", "neutral": "mains.neutral"}}
     rows = with_primary(
@@ -324,6 +326,7 @@ def test_a_way_from_the_mains_that_is_not_calculated_is_named(kind, extra):
         assert readings.reason == remark(RemarkCode.MAINS_LEAD_PART, ref="T1", part="X1", kind=kind)
 
 
+@pytest.mark.lengthy
 def test_a_primary_for_more_than_the_mains_gives_less_and_a_tap_that_suits_gives_all():
     """A winding gives its volts when the line is the primary's: turns ratio."""
     full, low = (
@@ -341,6 +344,7 @@ def primary(name, one, other, volts="115 V", ohms="5R"):
     return {"name": name, "volts": volts, "ohms": ohms, "joins": [one, other]}
 
 
+@pytest.mark.lengthy
 def test_two_primaries_amount_to_one_in_series_and_side_by_side():
     one = read(with_primary(ohms="10R"), "p").value
     series = with_primary(
@@ -479,6 +483,7 @@ def test_a_bridge_whose_minus_is_joined_to_nothing_has_volts_across_it_and_none_
     assert across.value == pytest.approx(read([rows[0], *PLAIN_BRIDGE], "p").value, rel=1e-6)
 
 
+@pytest.mark.lengthy
 def test_an_anode_that_nothing_feeds_has_no_voltage_of_its_own():
     parts = [
         part_from_mapping(dict(r, joins=["ht.third", "chassis"]) if r["ref"] == "R11" else r)

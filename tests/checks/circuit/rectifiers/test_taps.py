@@ -52,6 +52,7 @@ def test_a_bias_supply_hangs_on_a_tap():
     assert bias.value == pytest.approx(timed["n"], rel=6e-3)
 
 
+@pytest.mark.lengthy
 def test_two_taps_stand_on_each_other():
     three = transformer(
         ("x", "50 V", "20R", ("a", "u")),

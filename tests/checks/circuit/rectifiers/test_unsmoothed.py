@@ -41,6 +41,7 @@ def one_can(*rectifier, winding=CENTRE, load="5k"):
     ]
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize(
     ("rows", "mean"),
     [
@@ -95,6 +96,7 @@ def in_time(here, series, beyond, halves, farads=20e-6, steps=800):
     return at, held, math.sqrt(sum((v - at) ** 2 for v, _ in rows) / steps)
 
 
+@pytest.mark.lengthy
 @pytest.mark.parametrize("halves", [2, 1])
 @pytest.mark.parametrize(
     ("here", "series", "beyond"),
@@ -145,6 +147,7 @@ def doubler():
     ]
 
 
+@pytest.mark.lengthy
 def test_without_the_capacitor_that_feeds_it_a_doubler_gives_no_volts_but_is_never_said_to():
     """No current finds its way back to the winding: 0 V, or no figure."""
     whole, point = solved(*doubler(), missing=()), solved(*doubler(), missing=("C1",))

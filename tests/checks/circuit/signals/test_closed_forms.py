@@ -203,6 +203,7 @@ def test_a_volume_control_divides_at_the_stage_s_setting():
         assert respond(found, "w", "chassis", [1000.0])[0] == pytest.approx(expected, rel=1e-6)
 
 
+@pytest.mark.lengthy
 def test_an_op_amp_s_gain_falls_with_its_bandwidth():
     rows = [
         supply(15, "v+"), supply(15, "chassis") | {"ref": "PS2", "joins": {"plus": "chassis", "minus": "v-"}},

@@ -37,11 +37,13 @@ def test_the_demonstration_gives_some_four_watts_as_its_prototype_does():
     assert result.output_volts**2 / 8.2 == pytest.approx(result.watts)
 
 
+@pytest.mark.lengthy
 def test_half_the_volume_takes_twice_the_input():
     full, half = (clipping_of(solve_signal_point(*amplifier(RV1=share))).input_volts for share in (1.0, 0.5))
     assert 1.5 < half / full < 2.5
 
 
+@pytest.mark.lengthy
 def test_a_check_beyond_clipping_gets_no_figure_and_one_below_does():
     parts, condition = amplifier(RV1=1.0)
     probes = [Probe("out.hot", "chassis", "ac volts", "", level, 1000.0, "tone") for level in (1e-3, 0.1)]
@@ -51,6 +53,7 @@ def test_a_check_beyond_clipping_gets_no_figure_and_one_below_does():
     assert one.low < one.nominal < one.high and other.nominal is None
 
 
+@pytest.mark.lengthy
 def test_readings_under_a_tone_scatter_by_valves_and_volume():
     parts, condition = amplifier(RV1=1.0)
     (spread,) = predict_scatter(parts, condition, [Probe("out.hot", "chassis", "ac volts", "", 1e-3, 1e3, "tone")], 400)

@@ -54,6 +54,7 @@ def test_equal_loads_of_a_split_load_inverter_give_equal_outputs_whatever_the_va
     assert gain(point, "a") == pytest.approx(-gain(point, "k"), rel=EXACT)
 
 
+@pytest.mark.lengthy
 def test_a_shunt_regulated_stage_takes_its_output_from_the_upper_cathode():
     above = 1000.0
     point = operating([

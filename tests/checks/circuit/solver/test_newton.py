@@ -66,6 +66,7 @@ def test_agrees_with_scipy_through_a_lamp_once_the_lamp_has_taken_its_share():
     assert max(abs(float(point.volts[0, net.node(n)]) - v) for n, v in expected.items()) < MILLIVOLT
 
 
+@pytest.mark.lengthy
 def test_every_sample_agrees_with_scipy():
     """Three builds drawn at random, each solved again by scipy with its own values."""
     rows = kits.demo_rows()

@@ -18,6 +18,7 @@ TRIODES = [name for name, set_ in FITTED.items() if "kg2" not in set_]
 PENTODES = [name for name, set_ in FITTED.items() if "kg2" in set_]
 
 
+@pytest.mark.lengthy
 @given(st.sampled_from(TRIODES), st.floats(20, 400), st.floats(-20, -0.1))
 def test_a_triodes_slopes_are_those_of_its_current(name, va, vg):
     k, h = Koren(**FITTED[name]), 1e-4
@@ -31,6 +32,7 @@ def test_a_triodes_slopes_are_those_of_its_current(name, va, vg):
     assert ia >= 0
 
 
+@pytest.mark.lengthy
 @given(st.sampled_from(PENTODES), st.floats(50, 400), st.floats(50, 300), st.floats(-20, -1))
 def test_a_pentode_passes_more_with_less_bias_and_never_less_than_nothing(name, va, vs, vg):
     k = Koren(**FITTED[name])
@@ -124,6 +126,7 @@ def test_the_weakest_and_strongest_valve_stand_at_their_sheets_limits(name, low,
     assert (1000 * result * (1 - minus), 1000 * result * (1 + plus)) == pytest.approx((low, high), rel=1e-9)
 
 
+@pytest.mark.lengthy
 @given(st.sampled_from(PENTODES), st.floats(-200, 400), st.floats(-200, 400), st.floats(-30, 30))
 def test_a_screen_never_delivers_power(name, va, vs, vg):
     """Passivity: whatever the grid does, no electrode's current flows out of it against its own volts."""
@@ -132,6 +135,7 @@ def test_a_screen_never_delivers_power(name, va, vs, vg):
     assert vs * screen >= 0
 
 
+@pytest.mark.lengthy
 @given(st.sampled_from(PENTODES), st.floats(5, 400), st.floats(5, 400), st.floats(-30, 5))
 def test_a_screens_slopes_are_those_of_its_current(name, va, vs, vg):
     k, h = Koren(**FITTED[name]), 1e-4
@@ -159,6 +163,7 @@ def test_a_screen_near_cut_off_still_passes_current_as_its_anode_does():
     assert 0.10 < screen / ia < 0.20
 
 
+@pytest.mark.lengthy
 @given(st.sampled_from(PENTODES), st.floats(0.5, 60), st.floats(-2, 10))
 def test_a_starved_screens_slopes_are_those_of_its_current(name, vs, vg):
     k, h = Koren(**FITTED[name]), 1e-5
@@ -183,5 +188,6 @@ def test_an_unknown_valve_or_an_impossible_set_is_refused(wrong):
         wrong()
 
 
+@pytest.mark.lengthy
 def test_the_table_of_residuals_in_the_docs_is_the_models_own():
     assert (Path(valves.__file__).parent / "VALVES.md").read_text() == as_markdown()

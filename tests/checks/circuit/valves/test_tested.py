@@ -45,6 +45,7 @@ def test_a_triodes_curve_goes_through_the_measured_current(current, slope):
     assert by_grid == pytest.approx(tested.transconductance, rel=0.02)
 
 
+@pytest.mark.lengthy
 @given(st.floats(0.6, 1.5))
 def test_a_pentodes_screen_goes_with_its_anode(current):
     tested = MeasuredPoint(250, -7.3, current * 48e-3, None, 250)
