@@ -12,6 +12,7 @@ SIZES, STEP = 5, 0.55  # in which a fault that comes in all sizes is looked at, 
 COLD_OHMS = tuple(10.0**n for n in (0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 6.5))  # of a cold joint
 COLD_SHOWS = 0.08  # of a resistance, from which a joint in series with it shows
 OPEN_OHMS, SHORT = 1e10, 1e-6  # what an open joint comes to; multiplier of a short
+BRIDGED = 0.5  # Ω of a short, a bridge of solder or a stray lead: the same for all, so that no choice rests on it
 TURNED = -1.0  # multiplier of a supply the wrong way round
 
 

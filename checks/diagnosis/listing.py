@@ -12,7 +12,7 @@ from checks.circuit.rectifiers.reservoirs import RESERVOIR
 from checks.codes import colour_bands, misreadings
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.device_faults import list_device_faults
-from checks.diagnosis.fault import SHORT, Fault, Move, joint_sizes, opening_factor
+from checks.diagnosis.fault import BRIDGED, SHORT, Fault, Move, joint_sizes, opening_factor
 from checks.diagnosis.parasitics import (
     DRY,
     JOINT,
@@ -31,7 +31,6 @@ from checks.errors import ChecksError
 
 MOST_SWAPS = 80
 # What comes in all sizes has a middle and how many decades it may be off it (common practice).
-BRIDGED = 0.5  # Ω of a short, a bridge of solder or a stray lead: the same for all, so that no choice rests on it
 GUEST = 30.0  # Ω of half a heater, warm
 # Ω across a leaky capacitor, from an insulation nearly gone up to what just moves a grid with a leak of a megohm;
 # across an electrolytic that leaks;

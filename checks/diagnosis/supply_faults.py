@@ -6,7 +6,7 @@ from checks.circuit.netlist.network import winding_ohms
 from checks.circuit.netlist.parts import require_figure
 from checks.circuit.netlist.regulation import primaries_of, secondaries_of
 from checks.diagnosis.codes import FaultCode, Parasitic
-from checks.diagnosis.fault import SHORT, Move, joint_sizes, opening_factor
+from checks.diagnosis.fault import BRIDGED, SHORT, Move, joint_sizes, opening_factor
 from checks.diagnosis.parasitics import BARRIER, DRY, JOINT, NOWHERE, anodes_of, ends_of
 from checks.diagnosis.prior_weights import fault
 from checks.diagnosis.turned_diodes import turned_without_fuse
@@ -46,11 +46,22 @@ def list_winding_faults(parts):
             ohms = [Move(p.ref, "ohms", 1.0)]
             sizes = (*OHMS_OFF, *joint_sizes(require_figure(p.ohms)))
             yield fault(f"{p.ref} ohms", FaultCode.CHOKE_OHMS, "winding value", [p.ref], ohms, sizes=sizes)
+            if _smooths(p, parts):
+                bridged = [Move(p.ref, "ohms", BRIDGED / require_figure(p.ohms)), Move(p.ref, "henries", SHORT)]
+                yield fault(f"{p.ref} short", FaultCode.SHORT, "short", [p.ref], bridged)
         yield from _ends(p)
         if p.kind == "mains transformer":
             ratio = [Move("line", "volts", 1.0)]
             key = f"{p.ref} volts"
             yield fault(key, FaultCode.TRANSFORMER_VOLTS, "winding value", [p.ref], ratio, sizes=RATIO_OFF)
+
+
+def _smooths(choke, parts) -> bool:
+    """Is there a capacitor at both its ends? Bridged, a choke that a rectifier feeds first gives a reservoir's volts:
+    another supply, which no change of a figure makes of this one."""
+    ends = {*choke.nodes}
+    filled = {n for p in parts if p.kind in ("capacitor", "electrolytic") for n in p.joins.values() if n in ends}
+    return len(ends) == 2 and filled == ends
 
 
 def _feeds_alone(part, winding) -> bool:
