@@ -69,15 +69,17 @@ class Kit:
 
 
 def all_checks(kit: Kit, faults):
-    """Yield (fault, place of the right answer among the likeliest, probability of the first) with every check taken."""
+    """Yield (fault, place of the right answer among the likeliest, probability of the first) with every check taken.
+    Of a build on which no reading is off, it is right that it reads as a good one does."""
     for fault in faults:
         try:
             readings = kit.readings(fault)
         except ArithmeticError:
             continue
-        standing = kit.standing(rank(kit.prepared, [readings[p.name] for p in kit.order if p.name in readings]))
-        result = next((n for n, (what, _p) in enumerate(standing) if kit.hits(what, fault)), 99)
-        yield fault, result, standing[0][1]
+        taken = [readings[p.name] for p in kit.order if p.name in readings]
+        standing, is_off = kit.standing(rank(kit.prepared, taken)), any(map(kit.noticed, taken))
+        right = (kit.hits(what, fault) or (what == "clear" and not is_off) for what, _p in standing)
+        yield fault, next((n for n, is_right in enumerate(right) if is_right), 99), standing[0][1]
 
 
 def as_it_happens(kit: Kit, faults, most=3):
