@@ -42,7 +42,9 @@ def _stops_past_ratings(guide):
     """A designer's own stop limit takes the place of the ratings: it must lie where they do."""
     for _stage, check in _live_checks(guide):
         band, limits = band_for(check), limits_at(guide, check)
-        for limit in ratings_for(band, limits) if check.stop_above or check.stop_below else ():
+        if band is None or not (check.stop_above or check.stop_below):
+            continue
+        for limit in ratings_for(band, limits):
             params = {"check": check.title, "ref": limit.ref, "limit": limit.value, "unit": check.unit}
             excess = EXCESS.get(limit.of, OTHERS)
             stop = band.stop_above if limit.sign > 0 else band.stop_below

@@ -211,7 +211,7 @@ def _stop(start: Change, fitted, probe: Probe, grid: set[str]):
             yield replace(change, then={}, barred=rated.text, barred_by=rated.ref)
     elif excess > 1e-3 * abs(rated.value):
         yield replace(change, is_sure=stated is None)  # a laxer limit may be meant for cold valves
-    elif _stops_good_builds(stated, sign, start.model) and excess < 0:
+    elif stated is not None and excess < 0 and _stops_good_builds(stated, sign, start.model):
         yield replace(change, loosens=True)
 
 
