@@ -165,7 +165,7 @@ _SENTENCES = {
     "switch-on-first": _plain(
         lambda: _(
             "“%(stage)s” seems to ask for the kit to be plugged in or switched on (“%(words)s”) before these checks: "
-            "%(checks)s. Put the step behind them."
+            "%(checks)s. Put the step after them."
         )
     ),
     "meter-unsaid": _plain(

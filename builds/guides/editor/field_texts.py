@@ -9,8 +9,8 @@ KEY_HELP = _(
     "the next."
 )
 NEW_KEY_HELP = _(
-    "Lower-case letters, digits and hyphens. Blank: made from the words. Readings are saved under this name, so keep "
-    "it from one revision to the next."
+    "Lower-case letters, digits and hyphens. Left blank, it is made from the words. Readings are saved under this "
+    "name, so keep it from one revision to the next."
 )
 
 GUIDE_LABELS = {

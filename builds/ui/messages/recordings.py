@@ -206,8 +206,8 @@ _TEXTS = {
     ),
     Doubt.NOTCHED: lambda hertz: (
         _(
-            "The response has a notch at %(hertz)s, narrower than an amplifier makes. Switch off hum filters, feedback "
-            "suppression and other effects of the sound card and the recording program, then record again."
+            "The response has a notch at %(hertz)s, narrower than any an amplifier causes. Switch off hum filters, "
+            "feedback suppression and other effects of the sound card and the recording program, then record again."
         )
         % {"hertz": format_figure(hertz, "Hz", 3)}
     ),
