@@ -15,6 +15,7 @@ FIELDS = {
     "": _("not used"),
     "ref": _("Reference"),
     "value": _("Value (with ratings)"),
+    "unit": _("Unit of the value"),
     "kind": _("Kind"),
     "tolerance": _("Tolerance"),
     "volts": _("Rated voltage"),
@@ -44,6 +45,7 @@ HEADS = (
     ("amps", r"(?:rated |nenn)?(?:current|amps|strom(?:stärke)?|courant)(?: rating)?(?: ?\[?\(?m?A\)?\]?)?|A"),
     ("quantity", r"q(?:uanti)?ty\.?|quantit(?:y|ies)|count|pcs\.?|pieces|anzahl|menge|stück(?:zahl)?|stc?k\.?|each|"
         r"quantités?|qté\.?|nombre"),
+    ("unit", r"units?(?: of (?:the )?value)?|(?:mass)?einh(?:eit(?:en)?|\.)?|maßeinheit|unités?|uom|dim(?:ension|\.)?"),
     ("bag", r"bag(?: no\.?)?|beutel|tüte|pack(?:et)?|box|sachet"),
     ("kind", r"kind|category|class|component|art|kategorie|part kind"),
     ("base", r"base|socket|sockel"),
@@ -111,9 +113,10 @@ def _named(name: str) -> str:
 
 def _of_two_names(name: str) -> str:
     """ "Bauteil / Wert": a value where one of the names says so, else what the last known one says."""
-    names = [_named(part.strip()) for part in re.split(r"\s*[/,+&]\s*|\s+(?:und|and|et)\s+", name)]
+    names = [_named(part.strip()) for part in re.split(r"\s*[/,+&]\s*|\s+(?:und|and|et|or|oder|bzw\.)\s+", name)]
     named = [field for field in names if field] if len(names) > 1 else []
-    return "value" if "value" in named else (named[-1] if named else "")
+    first = next((field for field in ("value", "power") if field in named), "")  # a resistor's bare number is watts
+    return first or (named[-1] if named else "")
 
 
 def below_titles(rows):

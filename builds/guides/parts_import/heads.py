@@ -2,20 +2,36 @@
 
 import re
 
+from checks.errors import ChecksError
+
 _UNIT = r"%|m?A|k?V|m?W|[kM]?(?:Ω|ohms?)|[pnuµμm]?F|[mµμu]?H"
-_BEHIND = re.compile(rf"(?P<name>.*?)\s*(?:[\[(]\s*(?P<a>{_UNIT})\s*[\])]|\bin\s+(?P<b>{_UNIT}))", re.IGNORECASE)
+_OR = r"\s*(?:/|,|;|\||\bor\b|\band\b|\bbzw\.|\bund\b|\boder\b|\bou\b|\bet\b)\s*"
+_UNITS = rf"(?:{_UNIT})(?:{_OR}(?:{_UNIT}))*"
+_BEHIND = re.compile(
+    rf"(?P<name>.*?)\s*(?:[\[(]\s*(?:in\s+)?(?P<a>{_UNITS})\s*[\])]|\bin\s+(?P<b>{_UNITS}))", re.IGNORECASE
+)
 OF_UNIT = {"%": "tolerance", "V": "volts", "W": "power", "A": "amps"}
+BETWEEN = "|"  # units of a column for parts of several kinds
+# A cell of a column of units. What is counted (pieces, metres, sets) is not one.
+_OF_CELL = re.compile(
+    r"[pnuµμmkKMGR]|%|(?:[pnuµμmkKMG]|meg|kilo)?\s*(?:[FHVWAΩω]|ohms?|farad|henry|volts?|watts?)", re.I
+)
+_PIECES = re.compile(
+    r"(?:st(?:ü|ue)?c?k|pcs?|pieces?|pi[eè]ces?|each|ea|off|x|paare?|pairs?|satz|sets?|meter|metres?|cm|mm|rolls?|"
+    r"rollen?|-+|–|—)\.?", re.IGNORECASE,
+)  # fmt: skip
+_BARE = re.compile(r"\d+(?:[.,]\d+)?")
 SEARCHED = 8  # rows: a head further down is none
 
 
 def split_head(cell: str) -> tuple[str, str]:
-    """("Wert", "kΩ") of "Wert [kOhm]"; no unit where the head names none."""
+    """("Wert", "kΩ") of "Wert [kOhm]", ("Wert", "Ω|µF") of "Wert (Ω bzw. µF)"; no unit where the head names none."""
     head = " ".join(cell.strip(" :*#").split())
     match = _BEHIND.fullmatch(head)
     if not match:
         return head, ""
-    unit = re.sub(r"(?i)ohms?$", "Ω", match["a"] or match["b"])
-    return match["name"].strip(" :*#,"), unit
+    units = re.split(_OR, match["a"] or match["b"], flags=re.IGNORECASE)
+    return match["name"].strip(" :*#,"), BETWEEN.join(re.sub(r"(?i)ohms?$", "Ω", unit) for unit in units)
 
 
 def field_of_unit(unit: str) -> str:
@@ -23,10 +39,28 @@ def field_of_unit(unit: str) -> str:
     return OF_UNIT.get(unit[-1:].upper(), "value" if unit else "")
 
 
-def with_unit(cell: str, unit: str) -> str:
-    """A bare number of a column whose head has the unit: "4,7" under "Wert [kOhm]" is 4,7 kΩ."""
-    is_bare = re.fullmatch(r"\d+(?:[.,]\d+)?", cell)
-    return f"{cell} {unit}" if unit and unit != "%" and is_bare else cell
+def with_unit(cell: str, unit: str, wanted: str = "") -> str:
+    """A bare number of a column whose head has the unit: "4,7" under "Wert [kOhm]" is 4,7 kΩ. Of several units it is
+    the one of what is `wanted` of the part, such as F. Raises ChecksError where none is."""
+    if not unit or unit == "%" or not _BARE.fullmatch(cell):
+        return cell
+    units = unit.split(BETWEEN)
+    if len(units) == 1:
+        return f"{cell} {unit}"
+    fitting = [each for each in units if each[-1].upper() in wanted]
+    if len(fitting) != 1:
+        raise ChecksError("units", argument="value", code="which-unit", typed=cell, units=" · ".join(units))
+    return f"{cell} {fitting[0]}"
+
+
+def with_unit_cell(cell: str, unit: str) -> str:
+    """A bare number with the unit that stands in a column of its own. Raises ChecksError for one that is not known."""
+    unit = " ".join(unit.split())
+    if not unit or not _BARE.fullmatch(cell) or _PIECES.fullmatch(unit):
+        return cell
+    if not _OF_CELL.fullmatch(unit):
+        raise ChecksError("unit", argument="unit", code="unknown-unit", typed=unit[:20])
+    return f"{cell} {unit}"
 
 
 def from_head(rows, of_head, looks_like_data):

@@ -92,7 +92,7 @@ def valve_kind(type_: str) -> str:
 
 def _is_large(value: str) -> bool:
     try:
-        quantity = parse_quantity(value, "F")
+        quantity = parse_quantity(re.sub(r"MFD?$", "u", value), "F")
     except ChecksError:
         return False
     return quantity.value is not None and ELECTROLYTIC_FROM <= quantity.value < 1

@@ -56,6 +56,22 @@ _SENTENCES = {
     "cell-error": lambda p: (
         _("The spreadsheet shows an error here: “%(typed)s”. Correct the formula, or enter the value.") % p
     ),
+    "which-unit": lambda p: (
+        _(
+            "The column is for several units (%(units)s), and this row does not show which. Write “%(typed)s” "
+            "with its unit."
+        )
+        % p
+    ),
+    "unknown-unit": lambda p: _("“%(typed)s” is not a unit. Write one such as Ω, kΩ, µF or nF, or leave it empty.") % p,
+    "quantity-twice": lambda p: _("The row gives two quantities: %(one)s and %(other)s. Leave one of them out.") % p,
+    "quantity-of-several": lambda p: (
+        _("This row has %(count)d references, but a quantity of %(quantity)d. Write %(count)d, or add the references.")
+        % p
+    ),
+    "milli-or": lambda p: (
+        _("“%(typed)s” can be read in two ways. Write it as %(one)s or as %(other)s, whichever it is.") % p
+    ),
     "quantity": lambda p: _("“%(typed)s” is not a quantity. Write a whole number from 1 to 999.") % p,
     "one-end": lambda p: _("Only one end is given. Give both points, or neither."),
 }

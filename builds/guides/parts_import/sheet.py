@@ -16,6 +16,7 @@ from builds.guides.parts_import.delimited import MAX_CELL, MAX_COLUMNS, MAX_ROWS
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.parts_import.figures import unsolved
 from builds.guides.parts_import.hidden import Grid, hidden_columns, hidden_rows, sheets_left_out, with_hidden
+from builds.guides.parts_import.number_formats import shown_number
 from builds.guides.parts_import.ods import read_ods
 from builds.guides.parts_import.packages import open_package
 
@@ -171,13 +172,11 @@ def _xlsx_rows(sheet, merged: dict, formulas=None) -> tuple[list[list[str]], fro
 
 
 def _cell(value, number_format: str) -> str:
-    """A cell as a person reads it: 0.05 in a percent format is 5%."""
+    """A cell as a person reads it: 0.05 in a percent format is 5%, 4.7 in a format with a unit is 4.7 kΩ."""
     if value is None or isinstance(value, bool):
         return ""
     if isinstance(value, datetime.date):
         return value.strftime("%Y-%m-%d")
     if isinstance(value, int | float):
-        if "%" in (number_format or ""):
-            return f"{100 * value:.6g}%"
-        return f"{value:.12g}"
+        return shown_number(value, number_format)
     return str(value)

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from builds.guides.guide_file import rules, shape
 from builds.guides.parts_import.bases import named_base
 from builds.guides.parts_import.columns import is_percent
+from builds.guides.parts_import.counts import count_in, refuse_other_count
 from builds.guides.parts_import.figures import refuse_spoiled
-from builds.guides.parts_import.heads import split_head, with_unit
+from builds.guides.parts_import.heads import split_head, with_unit, with_unit_cell
 from builds.guides.parts_import.kinds import is_valve, kind_of, named_kind, names_kind, valve_kind
 from builds.guides.parts_import.messages import part_error
 from builds.guides.parts_import.references import expand
@@ -23,7 +24,12 @@ TYPED = (*VALVES, *TRANSISTORS, "diode", "bridge", "zener", "regulator", "negati
 WORDED = ("mains transformer", "output transformer", "switch", "link", "connector", "hardware")  # known by words
 _BAG = re.compile(r"(?:bag|beutel|tüte)\s*(?:no\.?|nr\.?|:)?\s*(\S{1,12})", re.IGNORECASE)
 
-_TOTAL = re.compile(r"(?:sub)?total\b.*|sum\b.*|summe\b.*|gesamt\b.*", re.IGNORECASE)
+_TOTAL = re.compile(
+    r"(?:sub[ -]?|sous[ -]|grand )?total\b.*|sum\b.*|(?:zwischen|teil|end|gesamt)?summen?\b.*|gesamt\w*\b.*|"
+    r"übertrag\b.*|carried (?:over|forward)\b.*", re.IGNORECASE,
+)  # fmt: skip
+# Units of the value and the rating of a kind, where a column is for parts of several kinds.
+WANTED = {"resistor": "ΩW", "potentiometer": "ΩW", "capacitor": "FV", "electrolytic": "FV", "inductor": "HA"}
 _OHMS = re.compile(r"(?<![\d.,])(\d{1,4}(?:[.,]\d)?)\s*(?:Ω|ohms?\b)", re.IGNORECASE)  # of a choke's wire
 _DIODE = re.compile(r"1N\d{3,4}[A-Z]?|UF\d{4}|BY[A-Z]?\d{2,3}", re.IGNORECASE)
 
@@ -64,7 +70,11 @@ def read_table(
         if heads and [cell.casefold() for cell in row] == [head.casefold() for head in heads]:
             table.skipped.append(number)  # the head again, on the next page
             continue
-        cells = _cells([with_unit(cell, unit) for cell, unit in zip(row, units, strict=False)], fields)
+        try:
+            cells = _cells(_with_units(row, units, fields), fields)
+        except ChecksError as error:
+            table.errors.append(RowError(number, error.argument, part_error(error)))
+            continue
         if heading := _heading(row, cells):
             bag = heading if heading != "-" else bag
             table.skipped.append(number)
@@ -93,11 +103,24 @@ def _join_sections(table: Table) -> None:
         )
 
 
+def _with_units(row, units: list[str], fields: list[str]) -> list[str]:
+    """The cells of a row with the units that the heads of their columns name, or that have a column of their own."""
+    ref = row[fields.index("ref")] if "ref" in fields else ""
+    first = re.search(r"[^\W\d_]{1,4}\s*\d", ref)  # also of "2x R7, R8"
+    wanted = WANTED.get(kind_of(first[0]), "") if first else ""
+    own = row[fields.index("unit")] if "unit" in fields else ""
+    cells = [with_unit(cell, unit, wanted) for cell, unit in zip(row, units, strict=False)]
+    if "value" in fields and not _TOTAL.fullmatch(ref):
+        at = fields.index("value")
+        cells[at] = with_unit_cell(cells[at], own)
+    return cells
+
+
 def _cells(row, fields: list[str]) -> dict[str, str]:
     """The filled cells of a row by field; values and notes of several columns together."""
     cells: dict[str, str] = {}
     for name, cell in zip(fields, row, strict=False):
-        if name and cell.strip():
+        if name and name != "unit" and cell.strip():
             cells[name] = f"{cells[name]} {cell.strip()}" if name in cells else cell.strip()
     return cells
 
@@ -118,10 +141,12 @@ def _heading(row, cells: dict) -> str:
 def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:
     try:
         refuse_spoiled(cells)
+        cells |= count_in(cells)
         refs = _references(table, cells, taken)
+        refuse_other_count(refs, _count(cells.get("quantity", "")))
         cells |= {"value": of_one(cells["value"], refs)} if cells.get("value") else {}
     except ChecksError as error:
-        field_ = error.argument if error.code.startswith(("cell-", "several-")) else "ref"
+        field_ = error.argument if error.code.startswith(("cell-", "several-", "quantity-")) else "ref"
         table.errors.append(RowError(number, field_, part_error(error)))
         return
     counted = len(refs) > 1 and _count(cells.get("quantity", "")) == str(len(refs))
@@ -212,7 +237,7 @@ def _unknown(ref: str, cells: dict) -> str:
 
 def _guessed(ref: str, cells: dict, more: str = "") -> str:
     value = cells.get("value", "")
-    joined = re.sub(r"^([\d.,]+)\s+(?=[pnuµμm]F?(?:\s|/|$))", r"\1", value)  # "100 µ / 16 V"
+    joined = re.sub(r"^([\d.,]+)\s+(?=(?:[pnuµμm]F?|MFD?)(?:\s|/|$))", r"\1", value)  # "100 µ / 16 V"
     first = joined.split()[0] if joined else ""
     description = " ".join(cells.get(k, "") for k in ("note", "type")) + f" {more} {value}"
     type_ = cells.get("type") or next((word for word in value.replace("/", " ").split() if valve_kind(word)), "")

@@ -41,6 +41,8 @@ UNITS_OF_KIND |= {"inductor": "H", "zener": "V", "fuse": "A", "dc supply": "V", 
 UNITS_OF_KIND |= {"regulator": "V", "negative regulator": "V"}
 FIELD_UNITS = {"volts": "V", "power": "W", "amps": "A"}
 _KEY_OF_UNIT = {unit: key for key, unit in FIELD_UNITS.items()}
+# A second value of a resistor or capacitor: with a prefix or unit, so that "0207" and "105C" are none.
+_SAME_SORT = re.compile(rf"{_CODED}|\d+(?:[.,]\d+)?\s*[pnuµμkKMGR](?:F|Ω|ohms?)?|\d+(?:[.,]\d+)?(?:Ω|ohms?|F)")
 _RATED = re.compile(
     r"\s*\d+(?:[.,]\d+)?\s*[mk]?(?P<unit>[VWA])(?:olts?|atts?|mps?)?\s*(?:ac|dc|~|=|-)?\s*", re.IGNORECASE
 )
@@ -78,7 +80,7 @@ def read_cell(text: str, kind: str) -> CellFigures:
         while position < len(rest) and rest[position] in _EDGE:
             position += 1
     cell.rest = [word for word in cell.rest if word.strip(_EDGE + ".-–")]
-    _refuse_split_number(cell)
+    _refuse_second_value(cell, UNITS_OF_KIND.get(kind, ""))
     return cell
 
 
@@ -103,11 +105,32 @@ def _in_ohms(text: str) -> str:
     return re.sub(r"(?<=\d)E(?![\dA-Za-z+-])", "R", text)
 
 
-def _refuse_split_number(cell: CellFigures) -> None:
-    """A bare number with another beside it: "10 000" is not ten ohms and a word."""
+def _refuse_second_value(cell: CellFigures, unit: str) -> None:
+    """A bare number with another beside it: "10 000" is not ten ohms and a word. Nor is "33k–47k" or "47k or 51k" one
+    value and a remark."""
     value, other = cell.figures.get("value", ""), next((word for word in cell.rest if re.match(r"[.,]?\d", word)), "")
-    if other and re.fullmatch(r"\d+", value):
+    if not other or not re.fullmatch(r"\d+", value):
+        words = [word.lstrip("-–—~≈|±…").rstrip("?!") for word in cell.rest] if value and unit in ("Ω", "F") else []
+        other = next((word for word in words if word != value and _SAME_SORT.fullmatch(word)), "")
+    if other:
         raise ChecksError("twice", argument="value", code="twice", key="value", one=value, other=other)
+
+
+def _refuse_milli(text: str, unit: str) -> None:
+    """ "1m" of a resistor is a megohm to most who write it; "10m" and "1M" of a capacitor were microfarads once."""
+    match = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*([mM])(\d*)(?:F|Ω|ohms?)?", text)
+    if (
+        not match
+        or (unit, match[2]) not in (("Ω", "m"), ("F", "m"), ("F", "M"))
+        or re.search(r"m(?:Ω|[Oo]hms?)$", text)
+    ):
+        return
+    number = f"{match[1]}.{match[3]}" if match[3] else match[1].replace(",", ".")
+    if unit == "Ω":
+        one, other = f"{number} MΩ", f"{number} mΩ"
+    else:
+        one, other = f"{number} µF", f"{float(number) * 1000:g} µF"
+    raise ChecksError("milli", argument="value", code="milli-or", typed=text, one=one, other=other)
 
 
 def _take(pattern, text: str, keep) -> str:
@@ -137,9 +160,12 @@ def _figure(cell: CellFigures, match, kind: str) -> bool:
     if text.endswith("%"):
         return _put(cell, "tolerance", text.replace(" ", "").replace(",", "."))
     text = re.sub(r"(?i)\s*(?:(?<![A-Za-z])u)?MFD$", "u", re.sub(r"(?i)\s*(?:MMFD?|UUFD?|µµF)$", "p", text))
+    text = re.sub(r"\s*MF$", "u", text)  # nobody means a megafarad
     if kind == "zener" and (volts := re.fullmatch(r"(\d+)V(\d+)", text)):
         text = f"{volts[1]}.{volts[2]} V"
     text = _as_coded(text)
+    if "value" not in cell.figures:
+        _refuse_milli(text, unit)
     try:
         quantity = parse_quantity(text)
     except ChecksError:

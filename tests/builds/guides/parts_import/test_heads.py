@@ -88,3 +88,45 @@ def test_a_head_is_split_into_its_name_and_unit(head, split):
 def test_only_a_bare_number_takes_the_unit():
     assert with_unit("4,7", "kΩ") == "4,7 kΩ"
     assert [with_unit(cell, "kΩ") for cell in ("4k7", "", "2x4,7")] == ["4k7", "", "2x4,7"]
+
+
+@pytest.mark.parametrize(
+    ("row", "key", "value", "unit"),
+    [
+        ("R1, R2 (2x);4700;2", "value", 4700, "Ω"),
+        ("C1;47;450", "value", 47e-6, "F"),
+        ("C1;47;450", "volts", 450, "V"),
+        ("R3;100;0,5", "power", 0.5, "W"),
+    ],
+)
+def test_a_column_for_parts_of_several_kinds_gives_each_its_own_unit(row, key, value, unit):
+    parts, table = parts_of(read_text(f"Kennz.;Wert (Ω bzw. µF);Belastbarkeit / Spannung [W/V]\n{row}\n"))
+    assert not table.errors
+    part = next(iter(parts.values()))
+    assert parse_quantity(part[key], unit).value == pytest.approx(value)
+
+
+def test_a_bare_number_that_may_have_either_unit_of_its_column_is_refused():
+    _parts, table = parts_of(read_text("Ref;Value (kΩ/µF);Rating\nL1;10;\nR1;4.7;\n"))
+    assert [(error.row, error.field) for error in table.errors] == [(2, "value")]
+
+
+@pytest.mark.parametrize("head", ["Einheit", "Unit", "Einh."])
+def test_the_unit_may_have_a_column_of_its_own(head):
+    text = f"Pos;Wert;{head}\nR1;4,7;kΩ\nR2;100;Ohm\nC1;47;µF\nC2;100;nF\nR3;2M2;Ω\nH1;;Stk\n"
+    parts, table = parts_of(read_text(text))
+    assert [error.row for error in table.errors] == []
+    values = {ref: parse_quantity(parts[ref]["value"]).value for ref in ("R1", "R2", "C1", "C2", "R3")}
+    assert values == pytest.approx({"R1": 4700, "R2": 100, "C1": 47e-6, "C2": 1e-7, "R3": 2.2e6})
+
+
+def test_a_unit_that_nobody_knows_is_refused_and_pieces_are_none():
+    _parts, table = parts_of(read_text("Ref;Value;Unit\nR1;4.7;kilowhat\nR2;100;pcs\n"))
+    assert [(error.row, error.field) for error in table.errors] == [(2, "unit")]
+    assert parts_of(read_text("Ref;Value;Unit\nR2;100;pcs\n"))[0]["R2"]["value"] == "100"
+
+
+@pytest.mark.parametrize("words", ["Zwischensumme", "Teilsumme Netzteil", "Sub-total", "Sous-total", "Übertrag"])
+def test_a_sum_on_the_way_is_no_part(words):
+    parts, table = parts_of(read_text(f"Ref;Wert;Anzahl\nR1;1k;1\n{words};;7\nR2;2k;1\n"))
+    assert (list(parts), table.errors, table.skipped) == (["R1", "R2"], [], [3])

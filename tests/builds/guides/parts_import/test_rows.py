@@ -365,3 +365,58 @@ def test_a_rating_given_in_two_cells_is_refused():
 def test_a_large_capacitor_is_an_electrolytic_with_its_prefix_apart():
     assert part_of("C10", {"value": "100 µ / 16 V"})[0]["kind"] == "electrolytic"
     assert part_of("C11", {"value": "100 n / 400 V"})[0]["kind"] == "capacitor"
+
+
+@pytest.mark.parametrize(
+    ("refs", "read", "quantity"),
+    [
+        ("R1, R2 (2x)", ["R1", "R2"], None),
+        ("R1-R3 (x3)", ["R1", "R2", "R3"], None),
+        ("2x R7, R8", ["R7", "R8"], None),
+        ("R1/R2 (2 Stk.)", ["R1", "R2"], None),
+        ("R9 (3 pcs)", ["R9"], 3),
+        ("R1, R2 x2", ["R1", "R2"], None),
+    ],
+)
+def test_a_count_beside_references_is_their_quantity(refs, read, quantity):
+    table = _rows_of(f"Ref;Value\n{refs};1k")
+    assert not table.errors
+    assert [(part["ref"], part.get("quantity")) for part in table.parts] == [(ref, quantity) for ref in read]
+
+
+@pytest.mark.parametrize("row", ["R1, R2;1k;4", "R1, R2 (3x);1k;", "R1, R2 (2x);1k;3", "R1–R4;1k;3"])
+def test_a_quantity_that_is_not_the_number_of_references_is_refused(row):
+    table = _rows_of(f"Ref;Value;Qty\n{row}")
+    assert [error.field for error in table.errors] == ["quantity"] and not table.parts
+
+
+@pytest.mark.parametrize(
+    ("kind", "typed"),
+    [
+        ("resistor", "1m"),  # a megohm to who wrote it, or a shunt
+        ("resistor", "2m2"),
+        ("capacitor", "1M"),
+        ("electrolytic", "47 mF"),  # microfarads in lists of the 1950s
+        ("resistor", "33k–47k"),
+        ("resistor", "47k or 51k"),
+        ("resistor", "47k || 100k"),
+        ("capacitor", "100n / 220n"),
+    ],
+)
+def test_a_value_that_may_be_two_is_refused(kind, typed):
+    with pytest.raises(ChecksError) as error:
+        read_cell(typed, kind)
+    assert error.value.code in ("milli-or", "twice")
+
+
+@pytest.mark.parametrize(
+    ("kind", "typed", "value"),
+    [
+        ("resistor", "50 mΩ", "50 mΩ"),
+        ("electrolytic", "8 MF 450V", "8u"),
+        ("resistor", "4k7 0207 MF", "4k7"),
+        ("electrolytic", "220u 35V 105C 10x16mm", "220u"),
+    ],
+)
+def test_a_value_that_is_one_is_read_beside_its_words(kind, typed, value):
+    assert read_cell(typed, kind).figures["value"] == value

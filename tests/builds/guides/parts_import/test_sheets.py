@@ -14,6 +14,7 @@ from openpyxl import Workbook
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.delimited import read_delimited
 from builds.guides.parts_import.errors import UnreadableFile
+from builds.guides.parts_import.number_formats import shown_number
 from builds.guides.parts_import.packages import open_package
 from builds.guides.parts_import.sheet import as_text, from_text, read_file, read_text
 from builds.guides.parts_import.table import read_table
@@ -174,3 +175,42 @@ def test_a_picture_may_say_what_a_sheet_may_not():
 
 def test_rows_are_carried_to_the_next_page_as_they_are():
     assert from_text(as_text(ROWS)) == ROWS
+
+
+@pytest.mark.parametrize(
+    ("value", "number_format", "shown"),  # as two office programs show them, from memory of ECMA-376, 18.8.30
+    [
+        (4.7, '0.0" kΩ"', "4.7 kΩ"),
+        (4700, '0.0,"k"', "4.7k"),
+        (4700, '[>=1000000]0.0,,"M";[>=1000]0.0,"k";0', "4.7k"),
+        (2_200_000, '[>=1000000]0.0,,"M";[>=1000]0.0,"k";0', "2.2M"),
+        (470, '[>=1000000]0.0,,"M";[>=1000]0.0,"k";0', "470"),
+        (8, "0\\R", "8R"),
+        (47, 'General" µF"', "47 µF"),
+        (1, '"R"0', "R1"),
+        (-5, '0" V";-0" V"', "-5 V"),
+        (4.68, '0" kΩ"', "4.68 kΩ"),  # all figures, however few are shown
+        (0.05, "0%", "5%"),
+        (1000, "#,##0.00_);(#,##0.00)", "1000"),
+        (3.5, "#,##0.00\\ [$€-407]", "3.5"),
+        (47, "General", "47"),
+        (40_000_000, "0.00E+00", "4.00E+07"),
+    ],
+)
+def test_a_number_is_read_with_the_unit_its_format_shows(value, number_format, shown):
+    assert shown_number(value, number_format) == shown
+
+
+def test_values_that_only_look_like_kilohms_are_kilohms_in_the_parts_list():
+    book = Workbook()
+    sheet = book.active
+    for row in (["Ref", "Wert", "Spannung"], ["R1", 4.7, None], ["C1", 47, 450], ["R2", 4e7, None]):
+        sheet.append(row)
+    sheet["B2"].number_format, sheet["B3"].number_format, sheet["C3"].number_format = '0.0" kΩ"', '0" µF"', '0" V"'
+    sheet["B4"].number_format = "0.00E+00"  # typed as 4E7, a code for 4.7 ohms
+    out = io.BytesIO()
+    book.save(out)
+    rows = read_file(out.getvalue())[0].rows
+    table = read_table(rows, *guess(rows))
+    assert [(part["ref"], part["value"]) for part in table.parts] == [("R1", "4.7 kΩ"), ("C1", "47 µF")]
+    assert [error.ref for error in table.errors] == ["R2"]
