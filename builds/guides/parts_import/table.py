@@ -31,6 +31,10 @@ _TOTAL = re.compile(
 # Units of the value and the rating of a kind, where a column is for parts of several kinds.
 WANTED = {"resistor": "ΩW", "potentiometer": "ΩW", "capacitor": "FV", "electrolytic": "FV", "inductor": "HA"}
 _OHMS = re.compile(r"(?<![\d.,])(\d{1,4}(?:[.,]\d)?)\s*(?:Ω|ohms?\b)", re.IGNORECASE)  # of a choke's wire
+_SHARE = re.compile(r"(?<![\d.,+/–-])±?\s*(0[.,]1|0[.,]25|0[.,]5|1|2|5|10|20)\s*%")  # those of IEC 60062
+_MATCHED = re.compile(r"match|pair|gepaart|paar|selekt|select|ausgesucht|within|of the|vom |von ", re.IGNORECASE)
+_FUSE_AMPS = re.compile(r"(?<![\d.,])(\d+(?:[.,]\d+)?\s*m?A)(?![A-Za-z])")
+RATED_WITH_SHARE = ("resistor", "capacitor", "electrolytic", "test resistor")
 _DIODE = re.compile(r"1N\d{3,4}[A-Z]?|UF\d{4}|BY[A-Z]?\d{2,3}", re.IGNORECASE)
 
 
@@ -267,7 +271,18 @@ def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
         part |= {"ohms": f"{ohms[0].replace(',', '.')} Ω"} if len(ohms) == 1 else {}
     if part["kind"] == "fuse" and "amps" in part and "value" not in part:
         part["value"] = part.pop("amps")
+    _among_words(part, f"{cells.get('type', '')} {cells.get('note', '')}")
     return rest
+
+
+def _among_words(part: dict, words: str) -> None:
+    """What a row says of a part only in words: "Metal film, 1 %" is a tolerance, "Feinsicherung T 630 mA" a value."""
+    shares = set() if _MATCHED.search(words) else {share.replace(",", ".") for share in _SHARE.findall(words)}
+    if part["kind"] in RATED_WITH_SHARE and "tolerance" not in part and len(shares) == 1:
+        part["tolerance"] = f"{shares.pop()}%"
+    amps = set(_FUSE_AMPS.findall(words))
+    if part["kind"] == "fuse" and "value" not in part and len(amps) == 1:
+        part["value"] = amps.pop()
 
 
 def _words(part: dict, cells: dict, rest: list[str]) -> None:

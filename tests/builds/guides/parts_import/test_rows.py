@@ -420,3 +420,21 @@ def test_a_value_that_may_be_two_is_refused(kind, typed):
 )
 def test_a_value_that_is_one_is_read_beside_its_words(kind, typed, value):
     assert read_cell(typed, kind).figures["value"] == value
+
+
+@pytest.mark.parametrize(
+    ("row", "key", "read"),
+    [
+        ("R1;1k;Metallschicht 1%", "tolerance", "1%"),
+        ("C1;1n;Styroflex, ±2,5 %", "tolerance", None),  # no tolerance of IEC 60062, so it may be anything
+        ("R1;1k;metal film, 5 %", "tolerance", "5%"),
+        ("R1;1k;matched within 1 % of R2", "tolerance", None),  # says nothing of its value
+        ("R1;1k;1 % or 5 %", "tolerance", None),
+        ("C1;10u 25V;-20 % +50 %", "tolerance", None),
+        ("Si1;;Feinsicherung T 630 mA", "value", "630 mA"),
+    ],
+)
+def test_what_a_row_says_in_words_is_read_where_it_says_it_once(row, key, read):
+    table = _rows_of(f"Ref;Wert;Bezeichnung / Typ\n{row}")
+    parts = table.parts or [{}]
+    assert parts[0].get(key) == read
