@@ -1,7 +1,6 @@
 """Preferred values (IEC 60063) and the colour and letter codes of parts (IEC 60062)."""
 
 import math
-import re
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -76,10 +75,6 @@ def _tidy(digit: float, power: int) -> float:
 def nearest(value: float, name: str) -> float:
     """The preferred value nearest to `value` as a ratio."""
     return min(neighbours(value, name), key=lambda v: abs(math.log(v / value)))
-
-
-def is_preferred(value: float, name: str) -> bool:
-    return math.isclose(nearest(value, name), value, rel_tol=1e-6)
 
 
 COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
@@ -183,8 +178,7 @@ def _look_up(table, colour, what):
     return value
 
 
-LETTERS = {"R": 0, "K": 3, "M": 6, "G": 9, "T": 12}
-CAP_LETTERS = {"p": -12, "n": -9, "u": -6, "µ": -6, "μ": -6, "m": -3, "F": 0}
+CAPACITOR_LETTERS = {"p": -12, "n": -9, "u": -6, "m": -3, "F": 0}  # "u" for the sign µ, which few keyboards have
 TOLERANCE_LETTERS = {
     "E": 0.005,
     "L": 0.01,
@@ -203,45 +197,24 @@ TOLERANCE_LETTERS = {
 }
 
 
-def parse_letter_code(code: str, *, capacitor: bool = False) -> tuple[float, float | None]:
-    """(value, tolerance in per cent or None) of an IEC 60062 letter code: 4K7, R47, 10KF, 3p3, 100nJ."""
-    letters = CAP_LETTERS if capacitor else LETTERS
-    pattern = rf"(\d*)([{''.join(letters)}])(\d*)([{''.join(TOLERANCE_LETTERS)}]?)"
-    match = re.fullmatch(pattern, code.strip())
-    if not match or not (match[1] or match[3]):
-        raise CallerError(f"“{code}” is not a letter code such as {'4n7' if capacitor else '4K7'}.", argument="code")
-    value = float(f"{match[1] or 0}.{match[3] or 0}e{letters[match[2]]}")
-    return value, TOLERANCE_LETTERS.get(match[4])
-
-
 @finite_arguments
-def letter_code(ohms: float) -> str:
-    """A resistance as an IEC 60062 letter code with two to four figures: 4700 -> 4K7."""
-    figure = float(f"{ohms:.4g}")
-    letter, power = max(((k, p) for k, p in LETTERS.items() if p == 0 or figure >= 10.0**p), key=lambda x: x[1])
+def capacitor_letter_code(farads: float) -> str:
+    """A capacitance as an IEC 60062 letter code with up to four figures: 4.7e-9 -> 4n7."""
+    figure, letters = float(f"{farads:.4g}"), CAPACITOR_LETTERS.items()
+    letter, power = max(((k, p) for k, p in letters if p == -12 or figure >= 10.0**p), key=lambda pair: pair[1])
     whole, _, part = f"{figure / 10.0**power:.4f}".rstrip("0").partition(".")
     return f"{'' if whole == '0' and part else whole}{letter}{part}"
 
 
-def three_digit_farads(code: str) -> float:
-    """A three-digit capacitor marking in picofarads; a third digit of 9 means ×0.1 (common practice)."""
-    if not re.fullmatch(r"\d{3}", code.strip()):
-        raise CallerError(f"“{code}” is not a three-digit capacitor code.", argument="code")
-    power = {"9": -1, "8": -2}.get(code[2], int(code[2]))
-    return float(f"{code[:2]}e{power - 12}")
-
-
-def chip_ohms(code: str) -> float:
-    """A chip resistor's three or four digits (the last is the decade), R for the point, or 0 for a link. Raises
-    ChecksError."""
-    code = code.strip().upper()
-    if re.fullmatch(r"0+", code):
-        return 0.0
-    if re.fullmatch(r"\d{3,4}", code):
-        return float(f"{code[:-1]}e{code[-1]}")
-    if re.fullmatch(r"\d*R\d+", code):
-        return float(code.replace("R", "."))
-    raise CallerError(f"“{code}” is not a chip resistor's code such as 473, 4992 or 4R7.", argument="code")
+@finite_arguments
+def three_digit_code(farads: float) -> str:
+    """A capacitance as two figures and the number of noughts behind them, in picofarads: 100n -> 104. Below 10 pF the
+    third digit is 9, for a tenth (common practice). Raises ChecksError for what three digits cannot say."""
+    figure, power = _split(farads * 1e12)
+    number, noughts = round(figure * 10), power - 1
+    if not (-1 <= noughts <= 7 and math.isclose(number * 10.0**noughts, farads * 1e12, rel_tol=1e-6)):
+        raise CallerError(f"{farads:g} F cannot be said in three digits.", argument="farads")
+    return f"{number}{9 if noughts < 0 else noughts}"
 
 
 class Slip(StrEnum):

@@ -13,7 +13,7 @@ from checks.circuit.netlist.network import Network
 from checks.circuit.solver.conductances import conductances
 from checks.errors import CallerError
 from checks.finite import refuse_unreal
-from checks.safety import TOUCH_DC
+from checks.safety import TOUCH_DC, stored_energy
 
 SUPPLY_VOLTS, SUPPLY_FARADS = 100.0, 1e-6  # capacitors of this rating and size hold what hurts
 BLEEDS = 0.1  # of the current in the slowest path, from which a resistor is worth naming
@@ -24,15 +24,18 @@ NEVER = 86400.0  # s; longer than a day is as good as never
 class Discharge:
     """Worst-case `seconds` until every supply capacitor is below the touch limit; inf when nothing discharges one.
 
-    `bleeders` are the resistors that do it, those of the slowest rail first, `capacitors` those that hold the charge.
+    `bleeders` are the resistors that do it, those of the slowest rail first, `capacitors` those that hold the charge,
+    `joules` what they hold together at the start, at the top of their tolerances.
     """
 
     seconds: float
     bleeders: tuple[str, ...]
     capacitors: tuple[str, ...]
+    joules: float
 
     def __post_init__(self):
         refuse_unreal(self, "seconds", least=0, finite=False)
+        refuse_unreal(self, "joules", least=0)
 
 
 def discharge(parts, start_volts: float, end_volts: float = TOUCH_DC) -> Discharge | None:
@@ -56,12 +59,13 @@ def discharge(parts, start_volts: float, end_volts: float = TOUCH_DC) -> Dischar
         return None
     times, shapes, weights = _modes(net, held, start_volts)
     refs = tuple(p.ref for p, *_ in held)
+    joules = sum(stored_energy(p.value * (1 + p.tolerance.plus), start_volts) for p, *_ in held)
     if start_volts <= end_volts:
-        return Discharge(0.0, (), refs)
+        return Discharge(0.0, (), refs, joules)
     across = _across(shapes, weights, held)
     rails = sorted({int(n) for n in np.abs(across).argmax(axis=1)}, key=lambda n: -times[n])
     bleeders = dict.fromkeys(ref for n in rails for ref in _bleeders(net, shapes[:, n]))
-    return Discharge(_seconds(times, across, end_volts), tuple(bleeders), refs)
+    return Discharge(_seconds(times, across, end_volts), tuple(bleeders), refs, joules)
 
 
 def _modes(net: Network, held, start: float):

@@ -29,11 +29,6 @@ _KIND = re.compile(r"\s*(?:[AaDd][Cc]|~)$")
 _BARE = re.compile(r"[-+−–]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d{1,2})?")
 
 
-def is_bare_number(text: str) -> bool:
-    """Is this a number without prefix or unit? "4k7", "285 V" and "OL" say their own."""
-    return bool(_BARE.fullmatch(str(text).strip()))
-
-
 def in_unit(text: str, shown: str) -> str:
     """The entry with the unit its meter showed, before an AC or DC; an entry that says its own unit, or is in the plain
     one, stays as it is. However the number is written: nothing that reads as one may go without its unit."""

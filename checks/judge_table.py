@@ -73,13 +73,3 @@ def table_of(code: Code, limits: Iterable[float], unit: str = "") -> dict:
         "over": code(Quantity(None, unit, None, over_range=True)),
         "below": code(Quantity(None, unit, None, over_range=True, is_below=True)),
     }
-
-
-def look_up(table: list, n: int) -> str:
-    """What the phone does with a row of the table; here for tests and for whoever reads one."""
-    code = table[0]
-    for place in range(1, len(table), 2):
-        if n < table[place]:
-            break
-        code = table[place + 1]
-    return code

@@ -148,13 +148,6 @@ def _clamp(value: float, low: float, high: float) -> float:
 
 
 @finite_arguments
-def in_range(nominal_volts: float, volts: float) -> bool:
-    """Is this inside the range that the network must keep to where it hands the supply over?"""
-    supply = supply_of(nominal_volts)
-    return supply.low <= volts <= supply.high
-
-
-@finite_arguments
 def in_outlet_range(nominal_volts: float, volts: float) -> bool:
     """Is a reading at an outlet inside the range that equipment must work in there?"""
     supply = supply_of(nominal_volts)

@@ -1,4 +1,4 @@
-"""Touch limits, discharge times and stored energy."""
+"""Touch limits, stored energy and classes of energy sources."""
 
 import math
 
@@ -8,7 +8,6 @@ from checks.meter import Measurement
 # IEC 62368-1:2018, table 4: class 1 and class 2 electrical energy sources (ES1, ES2), steady state.
 TOUCH_DC = 60.0
 TOUCH_AC_RMS = 30.0
-TOUCH_AC_PEAK = 42.4
 ES2_DC, ES2_AC_RMS = 120.0, 50.0
 
 
@@ -19,17 +18,6 @@ def is_safe_to_touch(measurement: Measurement) -> bool:
         return False
     half = measurement.share + measurement.counts + measurement.step / 2
     return max(abs(measurement.value), abs(measurement.raw or 0.0)) + half < TOUCH_DC
-
-
-def discharge_seconds(ohms: float, farads: float, start_volts: float, end_volts: float = TOUCH_DC) -> float:
-    """t = RC ln(V0/V), in seconds; 0 when already below. Raises ChecksError for values that are not above zero, or a
-    start that is no number."""
-    for name, value in (("ohms", ohms), ("farads", farads), ("end_volts", end_volts)):
-        if not (math.isfinite(value) and value > 0):
-            raise CallerError(f"A discharge time needs {name} above zero.", argument=name)
-    if not math.isfinite(start_volts):
-        raise CallerError("A discharge begins at a known voltage.", argument="start_volts")
-    return max(0.0, ohms * farads * math.log(abs(start_volts) / end_volts)) if start_volts else 0.0
 
 
 def stored_energy(farads: float, volts: float) -> float:

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from builds.bench.models import Build, PartFound
 from builds.guides.guide_cache import load_guide
+from builds.ui.drawings.printed_codes import printed_codes
 from builds.ui.drawings.resistor import colours_of
 from checks.serials import natural
 
@@ -69,12 +70,13 @@ def _by_stage(guide, lines) -> list[Group]:
 
 
 def rating_text(part) -> str:
-    """Value and ratings on one line."""
+    """Value and ratings on one line, and what a small capacitor bears instead of its value."""
     detail = part.detail
     tolerance = part.tolerance if part.tolerance[:1] in ("", "-", "−", "±") else f"±{part.tolerance}"
     ratings = [part.value, detail.get("type", ""), tolerance]
     ratings += [str(detail[key]) for key in ("power", "volts", "amps") if detail.get(key)]
-    return " ".join(filter(None, ratings))
+    text, codes = " ".join(filter(None, ratings)), printed_codes(part)
+    return _("%(part)s, may be printed %(codes)s") % {"part": text, "codes": ", ".join(codes)} if codes else text
 
 
 @transaction.atomic

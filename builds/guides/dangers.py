@@ -9,7 +9,8 @@ from builds.guides.dangerous_words import Order, orders_in
 from builds.guides.figures import band_for, is_model, source_ohms
 from builds.guides.rated_stops import is_past, limits_at, ratings_for
 from checks.circuit.ratings.stop_limits import LimitOf
-from checks.measures import VOLTS
+from checks.measures import MEASURES, VOLTS
+from checks.safety import energy_class
 from checks.serials import natural
 
 # Times a limit from ratings, up to which a designer's own stop may lie. A capacitor's is its surge voltage (IEC
@@ -17,6 +18,7 @@ from checks.serials import natural
 EXCESS = {LimitOf.CAPACITOR_VOLTS: 1.15, LimitOf.HEATER_VOLTS: 1.2, LimitOf.WINDING_VOLTS: 1.2}
 OTHERS = 1.5  # of the design-centre ratings of valves, and of what a resistor dissipates (assumed)
 OTHER_SOURCE = 3.0  # times the circuit's source resistance, from which a guide's own contradicts it
+LETHAL = "lethal-voltage"  # the caution of that name
 MAINS_SHARE = 0.15  # of the mains volts, within which alternating volts in words may be the mains
 COMMON_INPUT = 10e6  # Ω, of a digital voltmeter (common practice)
 LEAST_EXPECTED = {"V": 1.0, "A": 1e-3}  # from which nothing at all is no good reading (assumed)
@@ -32,10 +34,35 @@ def dangers_of(revision, guide):
     yield from _other_mains(revision, guide)
     yield from _source_resistances(guide)
     yield from _nothing_passes(guide)
+    yield from _unwarned(guide)
 
 
 def _live_checks(guide):
     return ((stage, check) for stage in guide.stages if stage.is_powered for check in stage.checks.all())
+
+
+def _unwarned(guide):
+    """A stage that puts probes on what hurts most (ES3) without the caution that says so."""
+    for stage in guide.stages:
+        if not stage.is_powered or LETHAL in stage.cautions:
+            continue
+        expected = {check: _expected_volts(check) for check in stage.checks.all()}
+        worst = max(expected, key=lambda check: abs(expected[check]), default=None)
+        if worst is not None and _class_of(worst, expected[worst]) == "ES3":
+            params = {"stage": stage.title, "check": worst.title, "volts": expected[worst]}
+            yield "unwarned", params, ("stage", stage.pk)
+
+
+def _expected_volts(check) -> float:
+    """What a check of volts is to read, or may read at most; 0 where it says nothing of that."""
+    band = band_for(check) if check.measure in VOLTS else None
+    figures = (band.expected, band.low, band.high) if band else ()
+    return max((figure for figure in figures if figure is not None), key=abs, default=0.0)
+
+
+def _class_of(check, volts: float) -> str:
+    is_ac = MEASURES[check.measure].kind == "ac"
+    return energy_class(ac_volts_rms=abs(volts)) if is_ac else energy_class(dc_volts=volts)
 
 
 def _stops_past_ratings(guide):

@@ -8,6 +8,7 @@ from enum import StrEnum
 from builds.guides.alternatives import permitted_types
 from builds.guides.guide_cache import Guide
 from builds.guides.models import Check, Part, Stage, Step
+from builds.ui.drawings.printed_codes import printed_codes
 from builds.ui.drawings.resistor import colours_of
 from builds.ui.messages.colours import colour_name
 from builds.ui.rich_text import to_text
@@ -89,7 +90,7 @@ def _entries(guide: Guide):
             yield hit, _with_colours(entry_words, parts), parts
     for part in guide.parts.values():
         stage, number, step = first_step.get(part.ref, (None, None, None))
-        detail = [str(part.detail.get("base", "")), *permitted_types(part)]
+        detail = [str(part.detail.get("base", "")), *permitted_types(part), *printed_codes(part)]
         entry_words = search_words(
             " ".join([part.ref, part.kind, part.value, part.tolerance, part.bag, part.note, *detail])
         )

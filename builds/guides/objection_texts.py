@@ -3,6 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from builds.accounts.cautions import CAUTIONS
 from builds.ui.formatting import format_figure
 from builds.ui.messages.circuit import circumstance_label
 from builds.ui.messages.stress import stress_label
@@ -49,6 +50,13 @@ def _nothing(params):
     return _("%(check)s: about %(expected)s is expected, but nothing at all would be in band. Give a lower limit.") % (
         params | {"expected": expected}
     )
+
+
+def _unwarned(params):
+    return _(
+        "“%(stage)s” puts probes on %(volts)s (%(check)s) without the caution “%(caution)s”. Add it to the cautions of "
+        "this stage."
+    ) % (params | {"volts": format_figure(abs(params["volts"]), "V"), "caution": CAUTIONS["lethal-voltage"][0]})
 
 
 def _contradicted(params):
@@ -130,6 +138,7 @@ _SENTENCES = {
     "stop-past-rating": _stop_past_rating,
     "source-contradicted": _source,
     "nothing-passes": _nothing,
+    "unwarned": _unwarned,
     "fitted-unseen": _plain(
         lambda: _(
             "“%(stage)s” needs %(parts)s, which is fitted after the kit has had power, but no step fits it. Add "

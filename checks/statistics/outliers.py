@@ -45,18 +45,14 @@ def esd(values, most: int | None = None, alpha: float = 0.05) -> Outliers:
         raise CallerError("The ESD test needs five values or more.", argument="values")
     most = max(1, n // 5) if most is None else most
     remaining, statistics, critical, order = np.arange(n), [], [], []
-    for i in range(1, most + 1):
+    for _ in range(most):
         now = data[remaining]
-        sd = now.std(ddof=1)
-        if sd == 0 or len(now) < 3:
+        if now.std(ddof=1) == 0 or len(now) < 3:
             break
-        away = np.abs(now - now.mean()) / sd
-        worst = int(away.argmax())
-        statistics.append(float(away[worst]))
+        worst = int(np.abs(now - now.mean()).argmax())
+        statistics.append(grubbs_statistic(now))
         order.append(int(remaining[worst]))
-        p = 1 - alpha / (2 * (n - i + 1))
-        t = stats.t.ppf(p, n - i - 1)
-        critical.append(float((n - i) * t / np.sqrt((n - i - 1 + t**2) * (n - i + 1))))
+        critical.append(grubbs_critical(len(now), alpha))
         remaining = np.delete(remaining, worst)
     count = max((i for i, (r, limit) in enumerate(zip(statistics, critical, strict=True), 1) if r > limit), default=0)
     return Outliers(tuple(order[:count]), tuple(statistics), tuple(critical))

@@ -5,20 +5,12 @@ import math
 from checks.errors import ChecksError
 from checks.finite import real_arguments
 
-DBU_VOLTS = math.sqrt(0.6)  # 1 mW in 600 Ω
-
 
 def decibels(ratio: float) -> float:
     """20 lg of a ratio of volts. Raises ChecksError for a ratio that is not above zero."""
     if not (math.isfinite(ratio) and ratio > 0):
         raise ChecksError("A ratio in decibels lies above zero.", argument="ratio", code="ratio")
     return 20 * math.log10(ratio)
-
-
-@real_arguments
-def ratio_of(level: float) -> float:
-    """The ratio of volts of a level in decibels."""
-    return 10 ** (level / 20)
 
 
 @real_arguments

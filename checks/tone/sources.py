@@ -19,7 +19,6 @@ FULL = 0.891  # of full scale, -1 dB: room for what a converter's filter adds
 CLEAR = 3.0  # hertz that low harmonics keep from mains lines
 STEP_SECONDS = 1.5
 TWO_LEVELS = (0.8, 0.2)  # of two tones, four to one (IEC 60268-3, modulation distortion)
-SWEEP_SECONDS = 10.0
 RATES = (44_100, 48_000, 88_200, 96_000, 176_400, 192_000)
 
 

@@ -101,12 +101,6 @@ def damping_from_loads(light: LoadedVolts, heavy: LoadedVolts) -> Known:
     )
 
 
-def damping_factor(load: Known, impedance: Known) -> Known:
-    """The load over the output impedance, both in ohms."""
-    _above_zero("load", load, impedance)
-    return propagate(lambda r, z: r / z, load, impedance)
-
-
 @dataclass(frozen=True)
 class ResponsePoint:
     """Output volts at one frequency in hertz, the input held constant."""

@@ -6,12 +6,6 @@ POLES = (20.598997, 107.65265, 737.86223, 12194.217)  # hertz, double, single, s
 AT_1000 = -1.9996555  # dB of the bare formula at 1 kHz
 
 
-def a_weighting(hertz) -> np.ndarray:
-    """dB re 1 kHz, of the shape of `hertz`; -inf at 0 Hz."""
-    with np.errstate(divide="ignore"):
-        return 10 * np.log10(a_weighting_power(hertz))
-
-
 def a_weighting_power(hertz) -> np.ndarray:
     """The factor of power, of the shape of `hertz`."""
     square = np.asarray(hertz, dtype=float) ** 2

@@ -35,8 +35,16 @@ def test_three_bands_stand_for_twenty_per_cent():
 
 
 @given(E24)
-def test_letter_codes_come_back(ohms):
-    assert codes.parse_letter_code(codes.letter_code(ohms))[0] == pytest.approx(ohms)
+def test_a_capacitors_letter_stands_for_the_point(figure):
+    code = codes.capacitor_letter_code(figure * 1e-12)
+    (letter,) = set(code) & set(codes.CAPACITOR_LETTERS)
+    assert float(code.replace(letter, ".") + f"e{codes.CAPACITOR_LETTERS[letter]}") == pytest.approx(figure * 1e-12)
+
+
+@given(st.integers(10, 99), st.integers(-1, 7))
+def test_three_digits_say_picofarads_and_noughts(figures, noughts):
+    code = codes.three_digit_code(float(f"{figures}e{noughts - 12}"))
+    assert code == f"{figures}{9 if noughts < 0 else noughts}"
 
 
 @given(st.floats(1e-3, 1e9), st.sampled_from(["E6", "E12", "E24", "E96"]))
@@ -72,8 +80,8 @@ def test_misreadings_include_bands_read_from_the_wrong_end():
         lambda: codes.colour_bands(1000, 1, 7),
         lambda: codes.decode_colours(("mauve", "red", "red", "gold")),
         lambda: codes.decode_colours(("red",)),
-        lambda: codes.parse_letter_code("K"),
-        lambda: codes.three_digit_farads("1040"),
+        lambda: codes.three_digit_code(1.25e-10),
+        lambda: codes.three_digit_code(47e-3),
     ],
 )
 def test_markings_that_break_their_code_are_refused(wrong):

@@ -29,6 +29,7 @@ def test_one_capacitor_and_one_bleeder_take_rc_ln():
     discharged = discharge(supply(), 350.0)
     assert discharged.seconds == pytest.approx(100e3 * 1.05 * 47e-6 * 1.2 * math.log(350 / 60), rel=1e-6)
     assert (discharged.bleeders, discharged.capacitors) == (("R1",), ("C1",))
+    assert discharged.joules == pytest.approx(0.5 * 47e-6 * 1.2 * 350**2)
 
 
 def test_two_capacitors_behind_a_dropper_take_as_long_as_the_equations_integrated():

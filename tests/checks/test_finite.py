@@ -132,7 +132,6 @@ def test_every_class_with_a_figure_is_guarded_or_named_as_a_solvers_own():
 NAN_REFUSED_WITHIN = [  # functions with a rule of their own, and a call that it lets through
     (codes.neighbours, {"value": 4700.0, "name": "E12"}),
     (codes.nearest, {"value": 4700.0, "name": "E12"}),
-    (codes.is_preferred, {"value": 4700.0, "name": "E12"}),
     (derived.current_through, {"drop": Known(8.0, 0.1), "ohms": 180.0, "tolerance": 0.01}),
     (derived.heater_current, {"volts": Known(6.3, 0.1), "rated_volts": 6.3, "rated_amps": 0.3}),
     (discharge.discharge, {"parts": [], "start_volts": 300.0, "end_volts": 60.0}),
@@ -143,7 +142,6 @@ NAN_REFUSED_WITHIN = [  # functions with a rule of their own, and a call that it
     (verdict.nearer_limit, {"value": 300.0, "band": Band(285.0, 315.0)}),
     (meter.standard_uncertainty, {"half": 0.5}),
     (quantity.format_quantity, {"value": 300.0, "unit": "V"}),
-    (safety.discharge_seconds, {"ohms": 220e3, "farads": 47e-6, "start_volts": 300.0, "end_volts": 60.0}),
     (safety.stored_energy, {"farads": 47e-6, "volts": 300.0}),
     (safety.energy_class, {"dc_volts": 300.0, "ac_volts_rms": 1.0}),
     (difference.compare, {"before_successes": 8, "before_n": 9, "after_successes": 5, "after_n": 5}),

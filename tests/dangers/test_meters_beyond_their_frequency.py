@@ -24,7 +24,6 @@ from builds.guides.models import Check, Revision
 from checks.band import Band
 from checks.derived import Known
 from checks.errors import ChecksError
-from checks.judge_table import look_up
 from checks.meter import PRESETS, Accuracy, MeterSpec, measure
 from checks.outcomes import Outcome, Reason
 from checks.quantity import parse_quantity
@@ -185,6 +184,11 @@ def test_a_response_by_a_meter_that_reaches_it_passes(client):
     assert result["high"].passed and result["edge"].passed
     far = send(client, bench(WIDE), middle="2.000", high="1.000")
     assert far["high"].passed and not far["edge"].passed
+
+
+def look_up(table: list, n: int) -> str:
+    """What the phone does with a row of the table: the code of the last boundary at or below."""
+    return [code for start, code in zip([-math.inf, *table[1::2]], table[::2], strict=True) if start <= n][-1]
 
 
 @pytest.mark.django_db

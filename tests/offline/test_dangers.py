@@ -336,7 +336,7 @@ def test_another_person_on_the_same_phone_sees_nothing_of_the_first(at_the_bench
 
 @pytest.mark.lengthy
 def test_a_wait_goes_on_while_the_page_is_left_and_begins_anew_after_power(at_the_bench, monkeypatch):
-    slow = Discharge(400.0, ("R1",), ("C1",))
+    slow = Discharge(400.0, ("R1",), ("C1",), 3.0)
     monkeypatch.setattr("builds.bench.views.safe.discharge_of", lambda revision, volts: slow)
     build, phone = at_the_bench(live=True)
     phone.open(build, "make-safe/")
@@ -354,7 +354,7 @@ def test_a_wait_goes_on_while_the_page_is_left_and_begins_anew_after_power(at_th
 @pytest.mark.lengthy
 @pytest.mark.parametrize("path", ["make-safe/", "stop/"])
 def test_the_wait_before_hands_go_in_counts_down_without_a_connection(at_the_bench, monkeypatch, path):
-    slow = Discharge(400.0, ("R1",), ("C1",))
+    slow = Discharge(400.0, ("R1",), ("C1",), 3.0)
     monkeypatch.setattr("builds.bench.offline.copies.discharge_of", lambda revision, volts: slow)
     build, phone = at_the_bench(live=True)
     phone.cut()

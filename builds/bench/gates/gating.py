@@ -219,10 +219,6 @@ def guide_stages(build: Build) -> tuple[Stage, ...]:
     return load_guide_in(build.revision, get_language()).stages
 
 
-def state_of(build: Build, stage: Stage) -> StageState:
-    return next(state for state in stage_states(build) if state.stage.pk == stage.pk)
-
-
 def refresh_status(build: Build, check: Check) -> CheckStatus | None:
     """Work a status's `passed` out again, after a concession was given or taken back."""
     from builds.bench.readings.passing import is_confirmed, passes

@@ -30,6 +30,10 @@ class Wanted:
         return self.plan.signal is Signal.SILENCE
 
     @property
+    def is_sweep(self) -> bool:
+        return self.plan.signal is Signal.SWEEP
+
+    @property
     def channels(self) -> int:
         return 2 if any(request.channel == "right" for _check, request in self.checks) else 1
 

@@ -21,7 +21,7 @@ from builds.bench.recordings.plans import Wanted, as_table, wanted_of
 from builds.bench.recordings.results_page import result_pages
 from builds.bench.recordings.set_up import plan_set_up
 from builds.bench.recordings.taking import keep_recording
-from builds.bench.recordings.wav import wav_bytes
+from builds.bench.recordings.wav import inverse_bytes, wav_bytes
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.stage import OpenStage, open_stage, stage_of
 
@@ -93,14 +93,17 @@ def _no_such_signal() -> Http404:
 @signed_in
 @require_safe
 def signal(request, pk, key, number):
-    """A test signal as a sound file."""
+    """A test signal as a sound file, or with ?inverse=1 the inverse of a sweep."""
     build = access.visible_build(request.user, pk)
     signals = wanted_of(stage_of(build, key))
     chosen = next((one for one in [*signals, *loopback_signals(signals)] if one.number == number), None)
-    if chosen is None:
+    wants_inverse = "inverse" in request.GET
+    if chosen is None or (wants_inverse and not chosen.is_sweep):
         raise _no_such_signal()
-    answer = HttpResponse(wav_bytes(chosen.plan, chosen.channels), content_type="audio/wav")
-    answer["Content-Disposition"] = f'attachment; filename="{build.revision.kit.key}-{key}-{number}.wav"'
+    sound = inverse_bytes(chosen.plan) if wants_inverse else wav_bytes(chosen.plan, chosen.channels)
+    name = f"{build.revision.kit.key}-{key}-{number}{'-inverse' if wants_inverse else ''}"
+    answer = HttpResponse(sound, content_type="audio/wav")
+    answer["Content-Disposition"] = f'attachment; filename="{name}.wav"'
     return answer
 
 

@@ -4,8 +4,6 @@ from dataclasses import dataclass
 
 from builds.guides.parts_import.valve_book import valve_keys
 
-IDENTITY = "ref"
-
 
 @dataclass(frozen=True)
 class FieldChange:

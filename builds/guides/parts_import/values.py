@@ -8,6 +8,7 @@ import re
 from dataclasses import dataclass, field
 
 from builds.guides.parts_import.figures import plain_figures
+from checks.codes import TOLERANCE_LETTERS
 from checks.errors import ChecksError
 from checks.quantity import format_quantity, parse_quantity, parse_tolerance
 
@@ -18,11 +19,15 @@ _CODED_WATTS = re.compile(r"(?<![\w.,])(\d{1,2})W(\d{1,2})(?!\w)")  # "0W5", as 
 _BEHIND = re.compile(r"(?<=[\dA-Za-zΩµμ%])±")  # "220k±5%" is two figures
 # IEC 60062: letters of a tolerance behind a value, in per cent. K and M behind a space are read so where a prefix or
 # unit has been given already: "4k7 K" is ten per cent, "100 K" is kilohms.
-_LETTERS = {"B": "0.1", "C": "0.25", "D": "0.5", "F": "1", "G": "2", "J": "5", "K": "10", "M": "20"}
 _SPREAD_LETTER = re.compile(
     r"(?P<value>(?<![\w.,])(?:\d*(?:[.,]\d+)?[pnuµμkKMGRr]\d*|\d+(?:[.,]\d+)?\s*[pnuµμm]F))(?:\s+(?P<apart>[FGJKM])|"
     r"(?P<close>(?<![RkKM])[JKM]))(?!\w)"
 )
+# Of a resistor the letters of value and tolerance may stand together: "10KF", "4K7J".
+_CODED_OHMS = re.compile(r"(?<![\w.,])(?P<value>\d+[RKM]\d*|[RKM]\d+)(?P<close>[BCDFGJKM])(?!\w)")
+# Of a potentiometer A, B and C say how its resistance grows with the turn (common practice): "100KA", "50k B".
+_TAPER = re.compile(r"(?<![\w.,])(?P<value>\d+(?:[.,]\d+)?[RkKM]\d*)\s*(?P<taper>[ABC])(?!\w)")
+_TAPER_FIRST = re.compile(r"(?<!\w)(?P<taper>[ABC])(?P<value>\d+[kKM]\d*)(?!\w)")  # as many bear it: "A100K"
 _CODED_DIGITS = re.compile(r"[1-9]\d[1-6]")  # of a capacitor: two figures and the noughts behind them, in picofarads
 _SPOILED = re.compile(r"(?<![\d.,])(\d)(?:[.,]0+)?E\+?0?(\d)(?![\d.,])", re.IGNORECASE)
 _CODED = r"\d*[pnuµμmkKMGRrFHVΩ]\d+(?:\s*(?:F|H|Ω|ohms?))?"
@@ -67,7 +72,7 @@ def read_cell(text: str, kind: str) -> CellFigures:
     if UNITS_OF_KIND.get(kind) in ("Ω", "F"):
         rest = _SPREAD_LETTER.sub(_with_percent, rest, count=1)
     if UNITS_OF_KIND.get(kind) == "Ω":
-        rest = _in_ohms(rest)
+        rest = _in_ohms(_letters_apart(rest, kind))
     position = 0
     while position < len(rest):
         match = _TOKEN.match(rest, position) if _may_begin(rest, position) else None
@@ -93,7 +98,19 @@ def _with_percent(match) -> str:
     """ "4k7 J" is 4k7 5%."""
     letter = match["apart"] or match["close"]
     is_farads = letter == "F" and match["value"][-1] in "pnuµμ"  # "22 n F"
-    return match[0] if is_farads else f"{match['value']} {_LETTERS[letter]}%"
+    return match[0] if is_farads else f"{match['value']} {TOLERANCE_LETTERS[letter]:g}%"
+
+
+def _letters_apart(text: str, kind: str) -> str:
+    """A resistance apart from the letter that follows it: a resistor's tolerance, or how a potentiometer turns."""
+    if kind == "potentiometer":
+        text = _TAPER_FIRST.sub(r"\g<value>\g<taper>", text, count=1)
+        return _TAPER.sub(r"\g<value> (\g<taper>)", text, count=1)
+    return _CODED_OHMS.sub(_in_percent, text, count=1)
+
+
+def _in_percent(match) -> str:
+    return f"{match['value']} {TOLERANCE_LETTERS[match['close']]:g}%"
 
 
 def _in_ohms(text: str) -> str:

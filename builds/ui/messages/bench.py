@@ -223,9 +223,11 @@ def current_across(current: str, resistor: str) -> str:
 def discharge_sentence(discharge, start: float, limit: float) -> str:
     """Why the wait is as long as it is (discharge: checks.discharge.Discharge)."""
     return _(
-        "This is the worst case for discharging %(capacitors)s through %(bleeders)s, from %(start)s to below %(limit)s."
+        "This is the worst case for discharging %(capacitors)s (up to %(energy)s J) through %(bleeders)s, from "
+        "%(start)s to below %(limit)s."
     ) % {
         "capacitors": ", ".join(discharge.capacitors),
+        "energy": short_number(float(f"{discharge.joules:.2g}")),
         "bleeders": ", ".join(discharge.bleeders),
         "start": format_figure(start, "V"),
         "limit": f"{short_number(limit)} V",

@@ -11,7 +11,7 @@ from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
-from scipy.signal import butter, sosfilt
+from scipy.signal import butter, fftconvolve, sosfilt
 
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Reading, Recording
@@ -23,7 +23,7 @@ from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Revision
 from builds.jobs.registry import FUNCTIONS
 from builds.reports.worksheet.gather import worksheet
-from checks.tone.sources import Signal, SignalPlan, make_signal
+from checks.tone.sources import FULL, Signal, SignalPlan, make_signal
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -375,6 +375,19 @@ def test_the_test_signal_is_a_sound_file_of_its_plan(client, build):
     assert rate == 48_000
     assert np.abs(samples - make_signal(SignalPlan(Signal.TONE))).max() < 2e-7
     assert client.get(reverse("bench:signal", args=[build.pk, "sign-off", 9])).status_code == 404
+
+
+def test_a_sweep_comes_with_its_inverse_and_a_tone_has_none(client, build):
+    addresses = [reverse("bench:signal", args=[build.pk, "sign-off", number]) for number in (1, 3)]
+    assert client.get(addresses[0] + "?inverse=1").status_code == 404
+    sweep, inverse = (
+        soundfile.read(io.BytesIO(client.get(addresses[1] + asked).content))[0] for asked in ("", "?inverse=1")
+    )
+    assert np.abs(inverse).max() == pytest.approx(FULL, abs=1e-6)
+    pulse = fftconvolve(sweep, inverse)
+    peak = int(np.abs(pulse).argmax())
+    beside = np.abs(np.concatenate([pulse[: peak - 480], pulse[peak + 480 :]])).max()
+    assert beside < 0.02 * np.abs(pulse[peak])
 
 
 @pytest.mark.lengthy

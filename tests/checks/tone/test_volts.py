@@ -14,7 +14,6 @@ from checks.tone.volts import (
     ResponsePoint,
     band_edges,
     channel_difference,
-    damping_factor,
     gain,
     level_below,
     output_impedance,
@@ -67,7 +66,6 @@ def test_the_output_impedance_from_no_load_and_one():
     ohms = output_impedance(LoadedVolts(Known(10.0, 0.05)), LoadedVolts(Known(8.0, 0.04), Known(8.0, 0.08)))
     assert ohms.value == pytest.approx(2.0)
     assert ohms.u == pytest.approx(math.hypot(2 * 0.01, *(2.0 * 0.005 * 8 * 10 / (8 * 2),) * 2), rel=0.02)
-    assert damping_factor(Known(8.0), ohms).value == pytest.approx(4.0)
 
 
 def test_volts_that_rise_with_the_heavier_load_are_refused():

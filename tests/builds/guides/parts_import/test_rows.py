@@ -438,3 +438,19 @@ def test_what_a_row_says_in_words_is_read_where_it_says_it_once(row, key, read):
     table = _rows_of(f"Ref;Wert;Bezeichnung / Typ\n{row}")
     parts = table.parts or [{}]
     assert parts[0].get(key) == read
+
+
+@pytest.mark.parametrize("text", ["100KA", "100k A", "A100K", "100K (A)", "100K A 0.25W"])
+def test_the_letter_of_a_potentiometers_law_is_no_ampere(text):
+    """A, B and C: how the resistance grows with the turn (common practice)."""
+    cell = read_cell(text, "potentiometer")
+    assert parse_quantity(cell.figures["value"], "Ω").value == 100e3 and "amps" not in cell.figures
+    assert cell.rest == ["A"]
+
+
+def test_the_letters_of_value_and_tolerance_may_stand_together():
+    """IEC 60062. On a potentiometer the last letter is no tolerance."""
+    assert read_cell("10KF", "resistor").figures == {"value": "10K", "tolerance": "1%"}
+    assert read_cell("2M2K", "resistor").figures == {"value": "2M2", "tolerance": "10%"}
+    assert read_cell("100K", "resistor").figures == {"value": "100K"}
+    assert "tolerance" not in read_cell("10KB", "potentiometer").figures
