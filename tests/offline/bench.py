@@ -69,14 +69,19 @@ class Phone:
     def until(self, expression):
         """Playwright's own wait_for_function evaluates text in the page, which the content policy refuses."""
         for _ in range(400):
-            try:
-                if self.page.evaluate(expression):
-                    return
-            except Error as error:  # the page was left meanwhile
-                if "context was destroyed" not in str(error) and "navigation" not in str(error):
-                    raise
+            if self.evaluate(expression):
+                return
             self.page.wait_for_timeout(50)
         raise AssertionError(f"never true: {expression[:80]} at {self.page.url}: {self.page.inner_text('body')[:600]}")
+
+    def evaluate(self, expression):
+        """None where the page is left in the same moment."""
+        try:
+            return self.page.evaluate(expression)
+        except Error as error:
+            if "context was destroyed" not in str(error) and "navigation" not in str(error):
+                raise
+        return None
 
     def open(self, build, path=""):
         self.go(f"/builds/{build.pk}/{path}")

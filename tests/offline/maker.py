@@ -4,6 +4,8 @@ from datetime import date, timedelta
 
 from playwright.sync_api import TimeoutError
 
+from tests.offline.bench import READY
+
 TYPED = ["311", "305.2", "284", "298.8", "329.9", "296", "331", "0.31 kV", "301.4", "289.5", "270", "-301"]
 CHECKS = [f"check-1-{n}" for n in (1, 2, 3)]
 STEPS = ("step-1-1", "step-1-2")
@@ -66,7 +68,15 @@ class Builder:
         raise AssertionError(f"{step} was never ticked: {self.phone.page.inner_text('main')[:800]}")
 
     def shows(self, step) -> bool:
-        return self.phone.page.locator(f"#tick-{step}").get_attribute("aria-pressed") == "true"
+        """Asked in one breath with whether the page stands: one that loads itself again has nothing laid on it yet."""
+        pressed = f"document.querySelector('#tick-{step}[aria-pressed=true]')"
+        self.phone.until(f"{READY} && document.querySelector('#tick-{step}') !== null")
+        for _ in range(40):
+            shown = self.phone.evaluate(f"{READY} ? {pressed} !== null : null")
+            if shown is not None:
+                return shown
+            self.phone.page.wait_for_timeout(50)
+        raise AssertionError(f"{step}: the page never stands: {self.phone.page.url}")
 
     def _press(self, step):
         line = self.phone.page.locator(f"#step-{step}")
