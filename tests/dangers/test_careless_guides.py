@@ -235,6 +235,18 @@ OBJECTED = {
         ('kind = "mains transformer"\n', 'kind = "mains transformer"\nnote = "Primary 115 V, 2 x 115 V"\n'),
         "other-mains",
     ),
+    "lethal volts without their caution": (
+        ('cautions = ["lethal-voltage", "one-hand", "discharge"]\nnot_fitted', 'cautions = ["hot-glass"]\nnot_fitted'),
+        "unwarned",
+    ),
+    "lethal alternating volts without their caution": (
+        (
+            'cautions = ["lethal-voltage", "one-hand", "discharge"]\n[[stage.step]]\nkey = "fit"',
+            'cautions = ["discharge"]\n[[stage.check]]\nkey = "ac"\ntitle = "Winding"\nmeasure = "ac volts"\n'
+            'red = "ac"\n' + AC + '\n[[stage.step]]\nkey = "fit"',
+        ),
+        "unwarned",
+    ),
     "no gate before the power": (
         ('gate = true\n[[stage.step]]\nkey = "look"', '[[stage.step]]\nkey = "look"'),
         "no-gate",
