@@ -35,7 +35,7 @@ export async function entryOf(form) {
     url: new URL(form.getAttribute("action") || location.href, location.href).href, page: location.href, fields, files,
     title: form.dataset.title || "", about: form.dataset.about || "", typed: told("typed") || told("words"),
     unit: told("unit"), powered: "powered" in form.dataset, hands: "hands" in form.dataset, done: told("done"),
-    made: Date.now(), clock: await lastClock(), code: "",
+    judge: form.dataset.judge || "", made: Date.now(), clock: await lastClock(), code: "",
   };
   if (entry.kind === "sheet") { return { ...entry, ...readSheet(form, await notebookOf(entry.build)) }; }
   return { ...entry, code: await judged(form, entry) };

@@ -53,6 +53,7 @@ export async function headersFor(entry) {
     "Entry-Person": String(entry.person || ""),
     "Entry-Age": String(await ageOf(entry)),
     "Entry-Floor": String(floor),
+    "Entry-Judge": entry.judge || "",
   };
 }
 

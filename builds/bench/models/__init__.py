@@ -1,6 +1,6 @@
 """The builder's side: builds and everything done to them. Readings are only ever added."""
 
-from builds.bench.models.build import Acknowledgement, Build, BuildQuerySet, Sitting, StageVisit, Tick
+from builds.bench.models.build import Acknowledgement, Build, BuildQuerySet, PastBench, Sitting, StageVisit, Tick
 from builds.bench.models.confirmed import ConfirmedFault
 from builds.bench.models.errata import Erratum, ErratumSeen, Halt
 from builds.bench.models.extras import ExtraReading
@@ -49,6 +49,7 @@ __all__ = [
     "mark_stopped",
     "PartFound",
     "PartSwap",
+    "PastBench",
     "Photo",
     "photo_path",
     "PowerOn",

@@ -66,6 +66,20 @@ class Build(models.Model):
         refuse_unserved(self.revision, nominal_volts)
 
 
+class PastBench(models.Model):
+    """The meter and mains that a build was measured with until its builder chose others: what a phone has kept since
+    before then is judged by these."""
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="past_benches")
+    until = models.DateTimeField(default=timezone.now)
+    meter = models.ForeignKey(Meter, null=True, blank=True, on_delete=models.SET_NULL, related_name="past_benches")
+    mains_volts = models.PositiveSmallIntegerField()
+    mains_hertz = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["until", "pk"]
+
+
 class Sitting(models.Model):
     """One spell at the bench. Cautions and the mains voltage are asked once a sitting."""
 

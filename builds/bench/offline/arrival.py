@@ -76,6 +76,13 @@ def is_from_outbox(request) -> bool:
     return "Outbox" in request.headers
 
 
+def is_judged_by_other(request, key: str) -> bool:
+    """Was this entry kept on a phone, and judged there by another table than the one of this key: with another meter,
+    on other mains, with another valve?"""
+    then = request.headers.get("Entry-Judge")
+    return bool(then) and then != key and (is_from_outbox(request) or arrival_of(request).is_late)
+
+
 CODES: dict[str, str] = {
     Outcome.IN_BAND: "i",
     Outcome.TOO_CLOSE: "c",

@@ -190,7 +190,7 @@ def _make_safe(sheet: TypedSheet, line: SafeLine, facts: Facts) -> Facts:
         entry_key=line.form.cleaned_data["entry_key"],
         typed=line.form.cleaned_data["typed"],
         volts=quantity.number,
-        is_safe=is_safe(sheet.build, quantity),
+        is_safe=is_safe(sheet.bench_at(line.moment), quantity),
         at=line.moment,
     )
     return replace(facts, last_safe=line.moment) if made.is_safe else replace(facts, last_unsafe=line.moment)

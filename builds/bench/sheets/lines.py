@@ -2,13 +2,15 @@
 
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
+from functools import cached_property
 from uuid import UUID, uuid5
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from builds.bench.forms import MadeSafeForm
-from builds.bench.models import Build
+from builds.bench.models import Build, PastBench
+from builds.bench.readings.bench_then import bench_among
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.made_safe import is_safe
@@ -101,6 +103,14 @@ class TypedSheet:
     posted: dict | None = None
     lines: list[Line] = field(default_factory=list)
 
+    @cached_property
+    def past_benches(self) -> list[PastBench]:
+        return list(self.build.past_benches.select_related("meter"))
+
+    def bench_at(self, moment: datetime | None) -> Build:
+        """The build with the meter and mains that it was measured with then, for judging."""
+        return bench_among(self.build, self.past_benches, moment) if moment else self.build
+
     @property
     def filled(self) -> list[Line]:
         """The filled lines in the order of their times; at one time, in the guide's order."""
@@ -114,7 +124,9 @@ class TypedSheet:
         return [line for line in checks if not any(s.at and line.at and s.at > line.at for s in safe)]
 
     def _is_safe(self, line: SafeLine) -> bool:
-        return line.is_filled and not line.error and line.form.is_valid() and is_safe(self.build, line.form.quantity)
+        if not line.is_filled or line.error or not line.form.is_valid():
+            return False
+        return is_safe(self.bench_at(line.at), line.form.quantity)
 
     @property
     def has_errors(self) -> bool:
@@ -156,13 +168,15 @@ def _typed(sheet: TypedSheet, name: str) -> str:
 
 
 def _check_line(sheet: TypedSheet, check: Check, place: int) -> CheckLine:
-    context = context_of(sheet.build, check, sheet.mains if sheet.stage.is_powered else None)
+    time_typed = _typed(sheet, f"{check.key}-at")
+    bench = sheet.bench_at(_moment(sheet, time_typed)) if sheet.posted else sheet.build
+    context = context_of(bench, check, sheet.mains if sheet.stage.is_powered else None)
     names = ("typed", "unit", "sure", "is_slip")
     data = {f"{check.key}-{name}": _typed(sheet, f"{check.key}-{name}") for name in names}
     data[f"{check.key}-entry_key"] = str(uuid5(sheet.key, check.key))
     bound = data if data[f"{check.key}-typed"].strip() else None
     form = ReadingForm(bound, context=context, prefix=check.key, **OF_LINE)
-    line = CheckLine(check.key, place, _typed(sheet, f"{check.key}-at"), check=check, form=form)
+    line = CheckLine(check.key, place, time_typed, check=check, form=form)
     if bound is not None:
         _judge(line, context)
     return line
@@ -200,11 +214,17 @@ def _safe_line(sheet: TypedSheet, place: int) -> SafeLine:
     return line
 
 
-def _read_time(sheet: TypedSheet, line: Line) -> None:
+def _moment(sheet: TypedSheet, typed: str) -> datetime | None:
     try:
-        hour, minute = (int(part) for part in line.time_typed.strip().split(":")[:2])
-        line.at = timezone.make_aware(datetime.combine(sheet.day, time(hour, minute)))
+        hour, minute = (int(part) for part in typed.strip().split(":")[:2])
+        return timezone.make_aware(datetime.combine(sheet.day, time(hour, minute)))
     except ValueError:
+        return None
+
+
+def _read_time(sheet: TypedSheet, line: Line) -> None:
+    line.at = _moment(sheet, line.time_typed)
+    if line.at is None:
         line.error = line.error or _("Type the time of day that is written on the sheet, such as 14:05.")
         return
     if line.at > timezone.now():

@@ -6,6 +6,7 @@ from datetime import datetime
 from django.db.models import Q, Value
 
 from builds.bench.models import Build, Erratum, ErratumSeen, FittedValve
+from builds.bench.readings.bench_then import is_on_other_mains
 from builds.bench.readings.resting import with_figures
 from builds.guides.alternatives import permitted_types
 from builds.guides.circuit.specs import specs_or_none
@@ -53,8 +54,11 @@ def let_pass_no_longer(build: Build, rows) -> int:
 
 
 def is_changed_since(build: Build, check: Check, moment: datetime) -> bool:
-    """Was a valve that this check reads changed, or tested, after a moment, or is the check corrected by what its
-    builder had not read by then, or were its figures set back since? Two queries where none was."""
+    """Was a valve that this check reads changed, or tested, after a moment, or the build put on other mains, or is the
+    check corrected by what its builder had not read by then, or were its figures set back since? Three queries where
+    none was."""
+    if check.stage.is_powered and is_on_other_mains(build, moment):
+        return True
     read = ErratumSeen.objects.filter(build=build, at__lte=moment).values("erratum")
     unread = Q(withdrawn_at=None) & ~Q(pk__in=read)
     set_back = Q(withdrawn_at__gt=moment, correction__isnull=False)

@@ -18,6 +18,7 @@ from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, mark_stopped
 from builds.bench.moves import moving
 from builds.bench.readings import self_checks
+from builds.bench.readings.bench_then import choose_bench
 from builds.bench.readings.judged_again import off_since_sign_off
 from builds.bench.readings.mains import is_rewired
 from builds.bench.valves.rejudged import reopen_narrowed
@@ -123,9 +124,7 @@ def settings(request, pk):
     is_moved = form.cleaned_data["mains_volts"] != row.mains_volts
     if is_moved:  # what was measured was measured of other mains
         _end(sittings.current_sitting(row))
-    for name, value in form.cleaned_data.items():
-        setattr(row, name, value)
-    row.save(update_fields=list(form.cleaned_data))
+    choose_bench(row, form.cleaned_data)
     messages.success(request, _("Saved. Your next readings will be judged with this meter and mains voltage."))
     if is_moved:
         _ask_again(request, len(reopen_narrowed(row)))

@@ -12,10 +12,12 @@ from builds.bench import access
 from builds.bench.gates import locks, sittings
 from builds.bench.gates.facts import facts_of
 from builds.bench.gates.locks import CheckLock
-from builds.bench.models import PowerOn, Reading
+from builds.bench.models import Build, PowerOn, Reading
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import Arrival, arrival_of, mark_entry_saved
+from builds.bench.offline.arrival import Arrival, arrival_of, is_judged_by_other, mark_entry_saved
+from builds.bench.offline.judging import key_of
 from builds.bench.offline.power_then import was_live
+from builds.bench.readings.bench_then import bench_at
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.readings.forms import ReadingForm
@@ -25,6 +27,7 @@ from builds.bench.views.next_up import make_safe_url
 from builds.bench.views.stage import OpenStage, mark_done, open_stage
 from builds.bench.views.unsaved import refused_stop_page
 from builds.guides.models import Check
+from builds.ui.messages import bench as texts
 from checks.errors import ChecksError
 from checks.outcomes import Outcome
 
@@ -39,9 +42,10 @@ class AtCheck:
     taken: Reading | None = None  # just now
 
     @classmethod
-    def of(cls, opened: OpenStage, check: Check) -> "AtCheck":
+    def of(cls, opened: OpenStage, check: Check, bench: Build | None = None) -> "AtCheck":
+        """`bench`: the build with the meter and mains of another moment (bench_then)."""
         mains = opened.sitting.mains_volts if opened.sitting and opened.stage.is_powered else None
-        return cls(opened, check, context_of(opened.build, check, mains))
+        return cls(opened, check, context_of(bench or opened.build, check, mains))
 
 
 @dataclass
@@ -80,7 +84,9 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
         build = access.locked_build(request.user, pk)
         opened = open_stage(request, build, key, facts_of(build, posted_key(request.POST)))
         row = check_of(opened.stage, check)
-        at = AtCheck.of(opened, row)
+        arrival = arrival_of(request)
+        bench = bench_at(build, arrival) if arrival.is_late else build
+        at = AtCheck.of(opened, row, bench)
         if not at.reading.measure.is_read:
             raise Http404(_("You cannot type a reading here: this figure is calculated or recorded."))
         posted = PostedReading(at, ReadingForm(request.POST, context=at.reading, auto_id=auto_id))
@@ -89,13 +95,12 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
             posted.at, posted.taken = AtCheck.of(_open_anyway(opened), row), first
             mark_entry_saved(request, first.at, _outcome(posted.at, first))
             return posted
-        arrival = arrival_of(request)
         posted.answer = opened.answer or make_safe_first(opened, arrival)
         posted.lock = None if posted.answer else _lock(opened, row, arrival)
         if (posted.answer or posted.lock) and not _awaits_made_safe(opened) and _is_past_stop(at, posted.form):
             _put_stop_first(request, posted)
         if not posted.answer and not posted.lock and posted.form.is_valid():
-            posted.taken = at.taken = _take(request, at, posted.form, arrival)
+            posted.taken = at.taken = _take(request, at, posted.form, arrival, bench)
     if posted.taken:
         taken, is_stopped = posted.taken, opened.facts.stops
         mark_entry_saved(request, taken.at, _outcome(at, taken) if is_stopped else taken.outcome)
@@ -175,7 +180,15 @@ def _open_anyway(opened: OpenStage) -> OpenStage:
     return opened
 
 
-def _take(request, at: AtCheck, form, arrival: Arrival):
+def _is_by_other_figures(request, at: AtCheck, judged: ReadingContext) -> bool:
+    """Did a phone keep this reading by figures that are not those of its moment, as far as the site knows? A stop is a
+    stop by either; what an erratum changes is dealt with where passing is (is_changed_since)."""
+    if judged.result[2].outcome is Outcome.SWITCH_OFF or at.check.pk in at.opened.facts.corrected:
+        return False
+    return is_judged_by_other(request, key_of(at.reading))
+
+
+def _take(request, at: AtCheck, form, arrival: Arrival, bench: Build):
     opened, data = at.opened, form.cleaned_data
     opened.sitting = sittings.extend_sitting(opened.build, opened.sitting, arrival.at)
     try:
@@ -184,11 +197,14 @@ def _take(request, at: AtCheck, form, arrival: Arrival):
         if meant:
             form.put_question(meant, data["typed"])
             return None
+        if "HTTP_ENTRY_JUDGE" in request.META and _is_by_other_figures(request, at, judged):
+            form.add_error("typed", texts.judged_by_other())
+            return None
     except ChecksError as error:
         form.refuse(error)
         return None
     taken, opened.facts = add_reading(
-        opened.build,
+        bench,
         judged,
         data["typed"],
         opened.facts,

@@ -17,7 +17,9 @@ from builds.bench.gates.discharge import discharge_of
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import MadeSafe
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, mark_entry_saved
+from builds.bench.offline.arrival import arrival_of, is_judged_by_other, mark_entry_saved
+from builds.bench.offline.judging import safe_key
+from builds.bench.readings.bench_then import bench_at
 from builds.bench.readings.entry_keys import UsedKey, add_once, used_before
 from builds.bench.readings.made_safe import is_safe
 from builds.bench.views.htmx_redirect import htmx_redirect
@@ -59,7 +61,10 @@ def _logged_safe(request, build, form) -> str:
     """Log the reading; what it says where it makes the kit safe. Else the form says why not, and comes back with a new
     key: the next reading is a new entry."""
     data, arrival = form.cleaned_data, arrival_of(request)
-    good = is_safe(build, form.quantity)
+    good = is_safe(bench_at(build, arrival), form.quantity)
+    if good and is_judged_by_other(request, safe_key(bench_at(build, arrival))):
+        form.add_error("typed", texts.judged_by_other())
+        return ""
     try:
         made, is_new = add_once(
             MadeSafe,

@@ -123,6 +123,14 @@ def made_safe(reading: str) -> str:
     ) % {"reading": reading}
 
 
+def judged_by_other() -> str:
+    """Of an entry that a phone kept while what it is judged by was changed elsewhere."""
+    return _(
+        "Not saved: the meter, the mains voltage or a valve was changed after this was read. Measure again, and save "
+        "the new reading."
+    )
+
+
 def not_safe(reading: str, limit: float) -> str:
     return _(
         "%(reading)s is not safe: the limit is %(limit)s V DC. Keep your hands out. Wait, discharge the supply through "
