@@ -55,7 +55,8 @@ INLET = re.compile(NOTE_PATTERNS["inlet"].replace("IEC", r"\bIEC\b"), re.IGNOREC
 ONLY_NOTED = ("cin", "jack_minus", "inlet")
 FIRST = ("jack_minus",)  # or the other terminal's role would take it
 BIAS = r"bias|gitter"  # of every part of a bias supply
-LARGEST_UNNAMED = {"stopper": 22e3}  # ohms: a larger one that no note calls a stopper is an anode or cathode load
+# Ohms: a larger one that no note calls a stopper is an anode or cathode load, and one above all loads a grid leak.
+LARGEST_UNNAMED = {"stopper": 22e3, "load": 470e3}
 KNOWN = re.compile("|".join(dict.fromkeys([*NOTE_PATTERNS.values(), BIAS])), re.IGNORECASE)
 
 

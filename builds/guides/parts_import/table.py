@@ -291,7 +291,9 @@ def _words(part: dict, cells: dict, rest: list[str]) -> None:
     sort = cells.get("kind", "")
     if sort and not named_kind(sort) and not names_kind(sort) and sort not in note:
         note.insert(0, sort)  # "Lautsprecherklemme rot" says more than that it is a connector
-    if cells.get("type"):
+    if cells.get("type") and part["kind"] not in TYPED and re.search(r"[^\W\d_]{4,}", cells["type"]):
+        note = [cells["type"], *(words for words in note if words != cells["type"])]  # "Metallschicht, Anode"
+    elif cells.get("type"):
         part["type"] = cells["type"]
     elif rest and part["kind"] in TYPED:
         part["type"], rest = rest[0].split("/")[0], rest[1:]

@@ -150,3 +150,9 @@ def test_a_note_that_names_a_type_of_valve_gives_its_part_to_those_valves():
     assert first["couple"] == "C4"  # what drives the output valve has it
     out = guess_refs(BLOCKS["single-ended"], parts)
     assert (out["valve"], out["rk"], out["ck"], out["leak"]) == ("V2", "R8", "C6", "R6")
+
+
+def test_a_megohm_that_no_note_names_is_the_grid_leak_and_not_the_anode_load():
+    parts = parts_of("Ref;Wert\nV1;ECC83\nR7;1M\nR8;1k\nR9;1k5\nR10;100k\n")
+    refs = guess_refs(BLOCKS["triode"], parts)
+    assert (refs["load"], refs["leak"]) == ("R10", "R7")

@@ -454,3 +454,13 @@ def test_the_letters_of_value_and_tolerance_may_stand_together():
     assert read_cell("2M2K", "resistor").figures == {"value": "2M2", "tolerance": "10%"}
     assert read_cell("100K", "resistor").figures == {"value": "100K"}
     assert "tolerance" not in read_cell("10KB", "potentiometer").figures
+
+
+def test_words_for_what_a_resistor_is_are_a_note_and_a_part_number_is_its_type():
+    table = _rows_of("Ref;Wert;Bezeichnung / Typ\nR1;1k;Metallschicht, Anode\nR2;1k;MRS25\nV1;;ECC83\nS1;;Netzschalter")
+    assert [(part.get("note"), part.get("type")) for part in table.parts] == [
+        ("Metallschicht, Anode", None),
+        (None, "MRS25"),
+        (None, "ECC83"),
+        ("Netzschalter", None),
+    ]
