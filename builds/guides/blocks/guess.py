@@ -6,6 +6,7 @@ from dataclasses import replace
 from builds.guides.blocks.model import Block, Role
 from builds.guides.blocks.owners import LEADING_OUT, Owners
 from builds.guides.blocks.rectifier_guess import usual_rectifiers
+from builds.guides.parts_import.table import OUTPUT_STAGE
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.parts import KINDS
 from checks.circuit.netlist.terminals import VALVES, is_heater
@@ -48,7 +49,6 @@ NOTE_PATTERNS = {
     "jack_minus": r"^(?!.*(?:\bred\b|\brot\b|\+|plus))(?=.*(?:speaker|laut|polklemme|binding post|\d ?(?:Ω|ohm)))"
     r".*(?:black|schwarz|minus|common|[-−–]\s*$|\b0\s*(?:Ω|ohm))",
 }
-OUTPUT_STAGE = re.compile(r"output (?:valve|stage|pair)|power (?:valve|stage)|endröhre|endstufe", re.IGNORECASE)
 OF_OUTPUTS = ("single-ended", "push-pull", "bias")
 INLET = re.compile(NOTE_PATTERNS["inlet"].replace("IEC", r"\bIEC\b"), re.IGNORECASE)
 # Most first stages have no such capacitor, and the next one has its own already; a signal socket is no mains inlet.
@@ -110,7 +110,7 @@ def _may_be_unnamed(role: Role, row: dict) -> bool:
         return True
     most = LARGEST_UNNAMED.get(role.name.rstrip("0123456789"))
     is_usual = most is None or _is_between(replace(role, high=most), row)
-    return is_usual and not KNOWN.search(str(row.get("note", "")))
+    return is_usual and not KNOWN.search(OUTPUT_STAGE.sub("", str(row.get("note", ""))))
 
 
 def _note_names_it(block: Block, role: Role, row: dict) -> bool:

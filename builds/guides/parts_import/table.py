@@ -24,6 +24,10 @@ TYPED = (*VALVES, *TRANSISTORS, "diode", "bridge", "zener", "regulator", "negati
 WORDED = ("mains transformer", "output transformer", "switch", "link", "connector", "hardware")  # known by words
 _BAG = re.compile(r"(?:bag|beutel|tüte)\s*(?:no\.?|nr\.?|:)?\s*(\S{1,12})", re.IGNORECASE)
 
+# Where a part belongs to the output stage: a heading above it, or its own note (English, German; common practice).
+OUTPUT_STAGE = re.compile(
+    r"output (?:valve|tube|stage|pair)|power (?:valve|tube|stage)|endröhre|endstufe", re.IGNORECASE
+)
 _TOTAL = re.compile(
     r"(?:sub[ -]?|sous[ -]|grand )?total\b.*|sum\b.*|(?:zwischen|teil|end|gesamt)?summen?\b.*|gesamt\w*\b.*|"
     r"übertrag\b.*|carried (?:over|forward)\b.*", re.IGNORECASE,
@@ -64,7 +68,7 @@ def read_table(
 ) -> Table:
     """The parts of a sheet whose columns hold `fields`; `taken` are references that automatic ones must not use, and
     `chosen` are fields that the designer chose for a reference because its row does not show them."""
-    table, bag = Table(chosen=chosen or {}), ""
+    table, bag, stage = Table(chosen=chosen or {}), "", ""
     heads = rows[0] if has_head and rows else ()
     units = [split_head(head)[1] for head in heads] or [""] * len(fields)
     percent = any(f == "tolerance" and is_percent(heads[n]) for n, f in enumerate(fields) if n < len(heads))
@@ -81,6 +85,7 @@ def read_table(
             continue
         if heading := _heading(row, cells):
             bag = heading if heading != "-" else bag
+            stage = _output_stage(row, stage)
             table.skipped.append(number)
             continue
         if not cells:
@@ -88,6 +93,8 @@ def read_table(
             continue
         if bag:
             cells.setdefault("bag", bag)
+        if stage and not OUTPUT_STAGE.search(cells.get("note", "")):
+            cells["note"] = "; ".join(filter(None, (cells.get("note", ""), stage)))
         _add(table, number, cells, percent, taken)
     _join_sections(table)
     return table
@@ -140,6 +147,14 @@ def _heading(row, cells: dict) -> str:
         return match[1]
     is_words = not re.search(r"\d", filled[0]) or re.match(r"[^\W\d]{4,}\b", filled[0])
     return "-" if set(cells) <= {"ref", "note", "value"} and is_words else ""
+
+
+def _output_stage(row, before: str) -> str:
+    """The heading that parts of the output stage lie under, until the next one or their sum."""
+    words = next(filter(None, row), "")
+    if _BAG.fullmatch(words):
+        return before
+    return words[:60] if OUTPUT_STAGE.search(words) else ""
 
 
 def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:

@@ -464,3 +464,9 @@ def test_words_for_what_a_resistor_is_are_a_note_and_a_part_number_is_its_type()
         (None, "ECC83"),
         ("Netzschalter", None),
     ]
+
+
+def test_parts_under_the_heading_of_the_output_stage_say_so():
+    text = "Ref;Value;Note\nDriver;;\nR1;1k;cathode\nOutput stage;;\nR2;130;cathode\nSubtotal;;\nH1;;screws M3"
+    notes = {part["ref"]: part.get("note") for part in _rows_of(text).parts}
+    assert notes == {"R1": "cathode", "R2": "cathode; Output stage", "H1": "screws M3"}
