@@ -5,6 +5,7 @@ from collections import Counter
 
 from builds.guides.blocks.model import Block
 from builds.guides.wiring.ends import ends_of
+from checks.circuit.netlist.terminals import VALVES
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 from checks.serials import natural
@@ -42,8 +43,15 @@ def _input(usual: str, parts: list[dict]) -> str:
     open_ = sorted((p for p, count in ends.items() if count == 1 and p.endswith(".out")), key=natural)
     if open_:
         return open_[-1]
-    anodes = sorted((p for p in ends if re.fullmatch(r"v\w+\.anode", p)), key=natural)
+    valves = {row["ref"].lower() for row in parts if row["kind"] in VALVES}  # "Rö1" of a German list too
+    anodes = sorted((p for p in ends if p.endswith(".anode") and _valve_of(p) & valves), key=natural)
     return anodes[-1] if usual not in ends and usual.endswith(".anode") and anodes else ""
+
+
+def _valve_of(point: str) -> set[str]:
+    """ "v1a.anode" may be of section a of V1, or of a valve that is called V1a."""
+    name = point.removesuffix(".anode")
+    return {name, name[:-1]}
 
 
 def _rails(parts: list[dict]) -> set[str]:

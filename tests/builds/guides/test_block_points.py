@@ -163,3 +163,11 @@ def test_a_spare_section_is_joined_to_the_chassis_and_only_whole():
 
 def is_wired(row):
     return row["ref"] != "V2" and any(end.point for end in ends_of(row))
+
+
+def test_a_stage_coupled_directly_begins_at_the_anode_before_it_whatever_the_valve_is_called():
+    sheet = read_text("Ref;Wert\nRö1;ECC83\nR1;1M\nR2;1k5\nR3;100k\nR4;47k\nR5;47k\n")
+    parts, errors = put(read_table(sheet.rows, *guess(sheet.rows)).parts, "triode", rail="ht.1")
+    assert not errors
+    refs = guess_refs(BLOCKS["cathodyne"], parts)
+    assert guess_points(BLOCKS["cathodyne"], parts, refs)["input"] == "rö1a.anode"
