@@ -4,10 +4,12 @@ import re
 from dataclasses import dataclass, field
 
 from builds.guides.guide_file import rules, shape
+from builds.guides.parts_import.among_words import add_from_words
 from builds.guides.parts_import.bases import named_base
 from builds.guides.parts_import.columns import is_percent
 from builds.guides.parts_import.counts import count_in, refuse_other_count
 from builds.guides.parts_import.figures import refuse_spoiled
+from builds.guides.parts_import.headings import OUTPUT_STAGE, TOTAL, heading_of, output_stage
 from builds.guides.parts_import.heads import split_head, with_unit, with_unit_cell
 from builds.guides.parts_import.kinds import is_valve, kind_of, named_kind, names_kind, valve_kind
 from builds.guides.parts_import.messages import part_error
@@ -22,23 +24,10 @@ from checks.errors import ChecksError
 
 TYPED = (*VALVES, *TRANSISTORS, "diode", "bridge", "zener", "regulator", "negative regulator")
 WORDED = ("mains transformer", "output transformer", "switch", "link", "connector", "hardware")  # known by words
-_BAG = re.compile(r"(?:bag|beutel|tüte)\s*(?:no\.?|nr\.?|:)?\s*(\S{1,12})", re.IGNORECASE)
 
-# Where a part belongs to the output stage: a heading above it, or its own note (English, German; common practice).
-OUTPUT_STAGE = re.compile(
-    r"output (?:valve|tube|stage|pair)|power (?:valve|tube|stage)|endröhre|endstufe", re.IGNORECASE
-)
-_TOTAL = re.compile(
-    r"(?:sub[ -]?|sous[ -]|grand )?total\b.*|sum\b.*|(?:zwischen|teil|end|gesamt)?summen?\b.*|gesamt\w*\b.*|"
-    r"übertrag\b.*|carried (?:over|forward)\b.*", re.IGNORECASE,
-)  # fmt: skip
 # Units of the value and the rating of a kind, where a column is for parts of several kinds.
 WANTED = {"resistor": "ΩW", "potentiometer": "ΩW", "capacitor": "FV", "electrolytic": "FV", "inductor": "HA"}
 _OHMS = re.compile(r"(?<![\d.,])(\d{1,4}(?:[.,]\d)?)\s*(?:Ω|ohms?\b)", re.IGNORECASE)  # of a choke's wire
-_SHARE = re.compile(r"(?<![\d.,+/–-])±?\s*(0[.,]1|0[.,]25|0[.,]5|1|2|5|10|20)\s*%")  # those of IEC 60062
-_MATCHED = re.compile(r"match|pair|gepaart|paar|selekt|select|ausgesucht|within|of the|vom |von ", re.IGNORECASE)
-_FUSE_AMPS = re.compile(r"(?<![\d.,])(\d+(?:[.,]\d+)?\s*m?A)(?![A-Za-z])")
-RATED_WITH_SHARE = ("resistor", "capacitor", "electrolytic", "test resistor")
 _DIODE = re.compile(r"1N\d{3,4}[A-Z]?|UF\d{4}|BY[A-Z]?\d{2,3}", re.IGNORECASE)
 
 
@@ -83,9 +72,9 @@ def read_table(
         except ChecksError as error:
             table.errors.append(RowError(number, error.argument, part_error(error)))
             continue
-        if heading := _heading(row, cells):
+        if heading := heading_of(row, cells):
             bag = heading if heading != "-" else bag
-            stage = _output_stage(row, stage)
+            stage = output_stage(row, stage)
             table.skipped.append(number)
             continue
         if not cells:
@@ -121,7 +110,7 @@ def _with_units(row, units: list[str], fields: list[str]) -> list[str]:
     wanted = WANTED.get(kind_of(first[0]), "") if first else ""
     own = row[fields.index("unit")] if "unit" in fields else ""
     cells = [with_unit(cell, unit, wanted) for cell, unit in zip(row, units, strict=False)]
-    if "value" in fields and not _TOTAL.fullmatch(ref):
+    if "value" in fields and not TOTAL.fullmatch(ref):
         at = fields.index("value")
         cells[at] = with_unit_cell(cells[at], own)
     return cells
@@ -134,27 +123,6 @@ def _cells(row, fields: list[str]) -> dict[str, str]:
         if name and name != "unit" and cell.strip():
             cells[name] = f"{cells[name]} {cell.strip()}" if name in cells else cell.strip()
     return cells
-
-
-def _heading(row, cells: dict) -> str:
-    """The bag that a row with one filled cell names; "-" for another heading; "" for a part's row."""
-    filled = [cell for cell in row if cell]
-    if filled and (_TOTAL.fullmatch(filled[0]) or not cells.get("ref") and any(map(_TOTAL.fullmatch, filled))):
-        return "-"
-    if len(filled) != 1 or len(row) == 1:
-        return ""
-    if match := _BAG.fullmatch(filled[0]):
-        return match[1]
-    is_words = not re.search(r"\d", filled[0]) or re.match(r"[^\W\d]{4,}\b", filled[0])
-    return "-" if set(cells) <= {"ref", "note", "value"} and is_words else ""
-
-
-def _output_stage(row, before: str) -> str:
-    """The heading that parts of the output stage lie under, until the next one or their sum."""
-    words = next(filter(None, row), "")
-    if _BAG.fullmatch(words):
-        return before
-    return words[:60] if OUTPUT_STAGE.search(words) else ""
 
 
 def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:
@@ -286,18 +254,8 @@ def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
         part |= {"ohms": f"{ohms[0].replace(',', '.')} Ω"} if len(ohms) == 1 else {}
     if part["kind"] == "fuse" and "amps" in part and "value" not in part:
         part["value"] = part.pop("amps")
-    _among_words(part, f"{cells.get('type', '')} {cells.get('note', '')}")
+    add_from_words(part, f"{cells.get('type', '')} {cells.get('note', '')}")
     return rest
-
-
-def _among_words(part: dict, words: str) -> None:
-    """What a row says of a part only in words: "Metal film, 1 %" is a tolerance, "Feinsicherung T 630 mA" a value."""
-    shares = set() if _MATCHED.search(words) else {share.replace(",", ".") for share in _SHARE.findall(words)}
-    if part["kind"] in RATED_WITH_SHARE and "tolerance" not in part and len(shares) == 1:
-        part["tolerance"] = f"{shares.pop()}%"
-    amps = set(_FUSE_AMPS.findall(words))
-    if part["kind"] == "fuse" and "value" not in part and len(amps) == 1:
-        part["value"] = amps.pop()
 
 
 def _words(part: dict, cells: dict, rest: list[str]) -> None:
