@@ -58,6 +58,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
     "builds.accounts.plain_addresses.plain_addresses",
+    "builds.accounts.methods.explain_refused_methods",
     "builds.accounts.not_saved.report_unsaved_writes",
     "builds.bench.offline.arrival.confirm_saved_entry",
     "builds.bench.offline.answered.mark_answered_forms",
@@ -183,7 +184,14 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"json": {"()": "builds.operations.logs.JsonLines"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", **({"formatter": "json"} if LOGS_JSON else {})}},
+    "filters": {"no tokens": {"()": "builds.operations.logs.HideTokens"}},
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "filters": ["no tokens"],
+            **({"formatter": "json"} if LOGS_JSON else {}),
+        }
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
     "loggers": {
         "builds": {"level": "INFO" if LOGS_JSON else "WARNING"},

@@ -47,6 +47,11 @@ class SignIn(LoginView):
                 return limits.too_many(request, kind)
         return super().post(request, *args, **kwargs)
 
+    def form_invalid(self, form):
+        answer = super().form_invalid(form)
+        answer.status_code = 422  # as wherever a form comes back with what is wrong
+        return answer
+
     def form_valid(self, form):
         person = form.get_user()
         if not second_factor.is_on(person):

@@ -14,6 +14,7 @@ from django.dispatch import receiver
 
 _request: ContextVar[str] = ContextVar("request", default="")
 _GIVEN = re.compile(r"[A-Za-z0-9._-]{8,64}")
+_SECRET = re.compile(r"(/(?:invitation|confirm|stop)/)[^/?\s]+")  # tests/builds/operations/test_secret_links.py
 access = logging.getLogger("builds.access")
 security = logging.getLogger("builds.security")
 
@@ -31,6 +32,17 @@ class JsonLines(logging.Formatter):
         if record.exc_info:
             line["error"] = self.formatException(record.exc_info)
         return json.dumps(line, ensure_ascii=False)
+
+
+class HideTokens(logging.Filter):
+    """Django's own lines name the address of what they refuse, and a link that was refused once may open the next time:
+    an invitation whose form has a mistake in it."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        args = record.args if isinstance(record.args, tuple) else ()
+        if any(isinstance(arg, str) and _SECRET.search(arg) for arg in args):
+            record.args = tuple(_SECRET.sub(r"\1…", arg) if isinstance(arg, str) else arg for arg in args)
+        return True
 
 
 def number_requests(get_response):

@@ -177,7 +177,7 @@ def test_a_closed_account_keeps_the_evidence_and_nothing_personal(person, phone)
     person.refresh_from_db()
     assert not person.is_active and person.email == "" and "50" not in person.display_name.replace(str(person.pk), "")
     assert build.readings.get().by_id == person.pk
-    assert Client().post(reverse("accounts:sign-in"), SIGN_IN).status_code == 200  # refused: the form again
+    assert Client().post(reverse("accounts:sign-in"), SIGN_IN).status_code == 422  # refused: the form again
     assert not is_in(phone)
     factories.make_builder(name="Builder 50")  # the name is free
 

@@ -5,9 +5,11 @@ import gc
 import os
 import secrets
 import signal
+import socket
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 
 from django.conf import settings
 from django.core.management import call_command
@@ -41,11 +43,11 @@ class Command(BaseCommand):
             f"\nThe demo is at {address}/\n\n  designer   name: Designer     password: {designer}\n"
             f"  builder    name: Builder 01   password: {builder}\n\n"
             f"Dashboard: {address}/review/five-watt/A/\n"
-            "A second kit, and the likely causes of readings that are off, follow within a minute.\nStop with Ctrl-C.\n"
+            "A second kit, and the likely causes of readings that are off, follow within a minute.\n"
         )
         self.stdout.flush()
         if not no_serve:
-            serve(port)
+            serve(port, lambda: self._say(f"Open {address}/ now. Stop with Ctrl-C."))
 
     def _say(self, text: str) -> None:
         """What is being done, with the seconds since the start: a person waits for this."""
@@ -63,7 +65,7 @@ def uncollected():
         gc.enable()
 
 
-def serve(port: int) -> None:
+def serve(port: int, say_ready: Callable[[], None]) -> None:
     """Hand over to the site's own server, with everything behind the scenes beside it."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", settings.SETTINGS_MODULE)
     os.environ.setdefault("SITE_URL", f"http://127.0.0.1:{port}")
@@ -73,12 +75,25 @@ def serve(port: int) -> None:
     server = subprocess.Popen([*manage, "serve", "--bind", f"127.0.0.1:{port}"])
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # ended by a program, it ends the two as well
     try:
+        if _listens(server, port):
+            say_ready()
         server.wait()
     except KeyboardInterrupt:
         pass
     finally:
         for process in (server, worker):
             _end(process)
+
+
+def _listens(server: subprocess.Popen, port: int) -> bool:
+    """Wait until the server takes connections; False where it ended before."""
+    while server.poll() is None:
+        try:
+            socket.create_connection(("127.0.0.1", port), timeout=1).close()
+            return True
+        except OSError:
+            time.sleep(0.05)
+    return False
 
 
 def _end(process: subprocess.Popen) -> None:
