@@ -23,6 +23,7 @@ FREQUENCY = "tests/dangers/test_meters_beyond_their_frequency.py"
 RULES, READINGS, STOPS = f"{BENCH}/rules", f"{BENCH}/test_readings.py", f"{BENCH}/test_stops.py"
 HELD = [f"{BENCH}/test_what_is_conceded.py", "tests/dangers/test_at_the_bench.py"]
 HELD += ["tests/dangers/test_conceded_readings.py"]
+RANKED = ("likelihood", "ranking", "ambiguity", "bounds")
 TESTS = {
     "checks.verdict": [f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
     "checks.band": [f"{CHECKS}/test_band.py", f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
@@ -32,8 +33,8 @@ TESTS = {
     "checks.entry": [f"{CHECKS}/test_entry.py", "tests/dangers/test_typed_entries.py"],
     "checks.safety": [f"{CHECKS}/test_safety.py", "tests/references/test_measuring_values.py"],
     "checks.diagnosis.listing": [f"{CHECKS}/diagnosis"],
-    "checks.diagnosis.likelihood": [f"{CHECKS}/diagnosis"],
-    "checks.diagnosis.ranking": [f"{CHECKS}/diagnosis"],
+    "checks.diagnosis.likelihood": [f"{CHECKS}/diagnosis/test_{name}.py" for name in RANKED],
+    "checks.diagnosis.ranking": [f"{CHECKS}/diagnosis/test_{name}.py" for name in RANKED],
     "checks.diagnosis.next_measurement": [f"{CHECKS}/diagnosis/test_next_measurement.py"],
     "checks.statistics.findings": [f"{CHECKS}/statistics"],
     "checks.statistics.outliers": [f"{CHECKS}/statistics/test_outliers.py", REFERENCES],
