@@ -7,7 +7,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checks.errors import ChecksError
-from checks.quantity import Quantity, Tolerance, format_quantity, format_typed, parse_quantity, parse_tolerance
+from checks.quantity import (
+    Quantity,
+    Tolerance,
+    format_quantity,
+    format_typed,
+    parse_part_value,
+    parse_quantity,
+    parse_tolerance,
+)
 
 CASES = [
     ("285", "V", 285, 1),
@@ -354,3 +362,21 @@ def test_a_typed_figure_is_written_with_the_digits_it_was_typed_with(typed, unit
 
 def test_a_figure_without_a_last_digit_is_written_to_whole_units():
     assert format_typed(Quantity(5.0, "V")) == "5 V"
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "value"), [("5V6", "V", 5.6), ("12V0", "V", 12.0), ("4k7", "Ω", 4700.0), ("75 V", "V", 75.0)]
+)
+def test_a_parts_value_may_have_its_unit_for_the_point(text, unit, value):
+    assert parse_part_value(text, unit).value == pytest.approx(value)
+
+
+@pytest.mark.parametrize(("text", "unit"), [("5V6", "Ω"), ("5V", "F"), ("V6", "V"), ("5V6V", "V")])
+def test_a_unit_for_the_point_is_of_volts_alone(text, unit):
+    with pytest.raises(ChecksError):
+        parse_part_value(text, unit)
+
+
+def test_no_reading_is_typed_so():
+    with pytest.raises(ChecksError):
+        parse_quantity("5V6", "V")

@@ -11,7 +11,7 @@ from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.parts import KINDS
 from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.errors import ChecksError
-from checks.quantity import parse_quantity
+from checks.quantity import parse_part_value, parse_quantity
 from checks.serials import natural
 
 # Words of a part's note that tell its role (English, German; common practice), by the role's name without its number.
@@ -140,7 +140,7 @@ def _is_between(role: Role, row: dict) -> bool:
     if not KINDS[row["kind"]] or row["kind"] in ("fuse", "regulator", "inductor") or not row.get("value"):
         return True
     try:
-        value = parse_quantity(row["value"], KINDS[row["kind"]]).value
+        value = parse_part_value(row["value"], KINDS[row["kind"]]).value
     except ChecksError:
         return False
     return value is not None and role.low <= value <= role.high

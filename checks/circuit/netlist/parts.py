@@ -15,7 +15,7 @@ from checks.circuit.netlist.transistors import TRANSISTORS, figures_of
 from checks.circuit.valves.tested import MeasuredPoint
 from checks.errors import ChecksError
 from checks.finite import finite_arguments, refuse_unreal
-from checks.quantity import Tolerance, parse_quantity, parse_tolerance
+from checks.quantity import Tolerance, parse_part_value, parse_quantity, parse_tolerance
 
 KINDS = {
     "resistor": "Ω",
@@ -202,7 +202,7 @@ def _number(mapping, ref, line, key, unit, where="") -> float | None:
     if text in (None, ""):
         return None
     try:
-        value = parse_quantity(str(text), unit).value
+        value = (parse_part_value if key == "value" else parse_quantity)(str(text), unit).value
     except ChecksError as error:
         raise _wrong(ref, line, where + key, f"cannot be read. {error}", "unreadable-figure", inner=error) from error
     if value is None or value < 0 or (value == 0 and key not in ("leakage", "regulation")):
