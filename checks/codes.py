@@ -1,11 +1,13 @@
 """Preferred values (IEC 60063) and the colour and letter codes of parts (IEC 60062)."""
 
 import math
+import re
 from dataclasses import dataclass
 from enum import StrEnum
 
 from checks.errors import CallerError, ChecksError
 from checks.finite import finite_arguments, refuse_unreal
+from checks.quantity import Quantity, parse_quantity
 
 _E24 = (
     1.0,
@@ -215,6 +217,15 @@ def three_digit_code(farads: float) -> str:
     if not (-1 <= noughts <= 7 and math.isclose(number * 10.0**noughts, farads * 1e12, rel_tol=1e-6)):
         raise CallerError(f"{farads:g} F cannot be said in three digits.", argument="farads")
     return f"{number}{9 if noughts < 0 else noughts}"
+
+
+_CODED_VOLTS = re.compile(r"(\d+)V(\d+)")
+
+
+def parse_part_value(text: str, unit: str) -> Quantity:
+    """As `parse_quantity`; of volts also with the V for the point, as zener diodes bear it: 5V6 (common practice)."""
+    coded = _CODED_VOLTS.fullmatch(str(text).strip()) if unit == "V" else None
+    return parse_quantity(f"{coded[1]}.{coded[2]}" if coded else text, unit)
 
 
 class Slip(StrEnum):

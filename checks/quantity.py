@@ -77,7 +77,6 @@ _LETTER = re.compile(
     r"(?P<unit>[A-Za-zΩω]*)\s*"
 )
 _GROUPS = re.compile(r"(?<![\d.,])([1-9]\d{0,2}(?:[\u00a0\u2009\u202f]\d{3})+)(?=[.,]\d|[^\d.,]|$)")
-_CODED_VOLTS = re.compile(r"(\d+)V(\d+)")
 UNPREFIXED = ("°C", "%", "dB", "dBr")  # a K behind °C would be kelvin
 LARGEST, SMALLEST = 1e15, 1e-18  # beyond these it is no reading
 _WIDE = str.maketrans("．，－＋％\u2126", ".,-+%Ω")
@@ -143,12 +142,6 @@ def parse_quantity(text: str, unit: str = "") -> Quantity:
     if not match or not any(c.isdigit() for c in match["digits"]):
         raise _unreadable(entry, unit)
     return _from_plain(match, unit, shown)
-
-
-def parse_part_value(text: str, unit: str) -> Quantity:
-    """As `parse_quantity`; of volts also with the V for the point, as zener diodes bear it: 5V6 (common practice)."""
-    coded = _CODED_VOLTS.fullmatch(str(text).strip()) if unit == "V" else None
-    return parse_quantity(f"{coded[1]}.{coded[2]}" if coded else text, unit)
 
 
 def _over_range(match, unit: str, shown: str) -> Quantity:

@@ -10,8 +10,9 @@ from builds.guides.parts_import.headings import OUTPUT_STAGE
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.parts import KINDS
 from checks.circuit.netlist.terminals import VALVES, is_heater
+from checks.codes import parse_part_value
 from checks.errors import ChecksError
-from checks.quantity import parse_part_value, parse_quantity
+from checks.quantity import parse_quantity
 from checks.serials import natural
 
 # Words of a part's note that tell its role (English, German; common practice), by the role's name without its number.

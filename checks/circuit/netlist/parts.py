@@ -13,9 +13,10 @@ from checks.circuit.netlist.op_amps import OP_AMP, op_amp_model
 from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
 from checks.circuit.netlist.transistors import TRANSISTORS, figures_of
 from checks.circuit.valves.tested import MeasuredPoint
+from checks.codes import parse_part_value
 from checks.errors import ChecksError
 from checks.finite import finite_arguments, refuse_unreal
-from checks.quantity import Tolerance, parse_part_value, parse_quantity, parse_tolerance
+from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 
 KINDS = {
     "resistor": "Ω",
