@@ -12,7 +12,7 @@ from checks.errors import ChecksError
 from checks.measures import UNITS
 from checks.quantity import parse_quantity
 
-_RANGE = re.compile(r"(\S+(?:\s*[pnuµmkM]?[VAΩW])?)\s*(?:–|—|-|to|bis|\.{2,3})\s*(\S.*)")
+_RANGE = re.compile(r"(?:(?:from|von)\s+)?(\S+?(?:\s*[pnuµmkM]?[VAΩW])?)\s*(?:–|—|-|…|÷|to|bis|\.{2,3})\s*(\S.*)")
 _LEAST = re.compile(r"(?:>|≥|more than|mehr als|over|at least|min(?:imum)?\.?|über|mindestens)\s*(\S.*)", re.IGNORECASE)
 _MOST = re.compile(
     r"(?:<|≤|less than|weniger als|below|under|at most|max(?:imum)?\.?|unter|höchstens)\s*(\S.*)", re.IGNORECASE

@@ -338,3 +338,13 @@ def test_a_rectifier_may_be_in_where_the_other_valves_are_named_as_out(words, ou
     pieces = [Piece("heading", "Board", 1), Piece("item", "Fit R1."), Piece("heading", "First power, no valves", 1)]
     plan = plan_of(Outline([*pieces, Piece("item", words)]), parts, set())
     assert rows_of(plan, parts)[1]["not_fitted"] == out
+
+
+@pytest.mark.parametrize("limits", ["340 … 390 V", "340…390", "340 V ÷ 390 V", "von 340 bis 390 V", "340...390 V"])
+@pytest.mark.parametrize("where", ["Grenzen", "Sollwert"])
+def test_limits_are_read_however_the_range_is_written(limits, where):
+    heads, cells = ("Messpunkt", "Spannung", "Grenzen"), ("V2 Pin 7", "365 V", limits)
+    if where == "Sollwert":
+        heads, cells = ("Messpunkt", "Sollwert"), ("V2 Pin 7", limits)
+    (row,) = read(heads, cells)
+    assert (row["low"], row["high"]) == ("340 V", "390 V") and "band" not in row
