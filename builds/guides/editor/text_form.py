@@ -1,5 +1,6 @@
 """The preview of a text import as a form: what the document says, with what its designer corrected."""
 
+import re
 from copy import deepcopy
 from dataclasses import dataclass
 
@@ -25,6 +26,7 @@ CHECK_CELLS = (
     "at_most",
     "stop_above",
 )
+_SHARE = re.compile(r"(?:±|\+\s*/\s*[-−–])\s*(\d{1,2}(?:[.,]\d)?)\s*%")
 NOTES = {
     "tracked": gettext_lazy("The document has tracked changes. Inserted text is included, deleted text is left out."),
     "object": gettext_lazy("The document has formulas, charts or embedded objects, which are left out."),
@@ -59,6 +61,14 @@ class TextPreview:
     def bandless(self) -> int:
         """Checks whose figure has no tolerance yet."""
         return sum(_without_band(check.row) for stage in self.plan.stages for check in stage.checks)
+
+    @property
+    def said_band(self) -> str:
+        """The tolerance that the words of the document give, such as "all voltages ±10 %"; "" if several."""
+        words = [stage.intro for stage in self.plan.stages]
+        words += [step["text"] for stage in self.plan.stages for step in stage.steps]
+        shares = {share.replace(",", ".") for share in _SHARE.findall("\n".join(words))}
+        return f"{shares.pop()}%" if len(shares) == 1 else ""
 
     @property
     def summary(self) -> str:

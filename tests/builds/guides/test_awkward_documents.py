@@ -367,3 +367,20 @@ def test_a_picture_that_only_has_a_name_is_told_and_the_text_can_be_saved(design
     assert page.context["preview"].plan.missing == ["nowhere.png"] and not page.context["preview"].problems
     answer = designer.post(designer.at, {"paste": phrase, "save": "1", "draft": page.context["preview"].key})
     assert answer.status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("words", "offered"),
+    [
+        ("All voltages ±10 %, measured to chassis.", "10%"),
+        ("Alle Spannungen +/- 7,5 % gegen Masse.", "7.5%"),
+        ("Use resistors of ±1 % and read within ±10 %.", ""),  # which of the two nobody can tell
+        ("Read every voltage.", ""),
+    ],
+)
+def test_a_tolerance_that_the_text_gives_is_offered_for_figures_without_one(designer, words, offered):
+    text = f"# With valves\n\n1. Switch on.\n\n{words}\n\n| Point | Volts |\n|---|---|\n| V1 pin 6 | 150 |\n"
+    page = designer.post(designer.at, {"paste": text})
+    assert page.context["preview"].bandless == 1
+    assert page.context["preview"].said_band == offered
+    assert f'value="{offered}"' in page.content.decode().split('name="band_for_all"')[1].split(">")[0]
