@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from checks.codes import parse_part_value
 from checks.errors import ChecksError
 from checks.quantity import (
     Quantity,
     Tolerance,
     format_quantity,
     format_typed,
-    parse_part_value,
     parse_quantity,
     parse_tolerance,
 )
