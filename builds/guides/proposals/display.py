@@ -26,7 +26,8 @@ def _line(change: Change) -> dict:
 
 
 def _stop(change: Change) -> dict:
-    key = "stop_below" if "stop_below" in change.then or change.model["high"] < 0 else "stop_above"
+    usual = "stop_below" if change.model["high"] < 0 else "stop_above"
+    key = next(iter(change.then), usual)  # a grid that reads below zero is stopped above
     typed: str = change.row.get(key, "")
     side: float | None = getattr(change.now, key) if change.now else None
     now = as_written(typed, change.unit) if typed else "" if side is None else format_figure(side, change.unit)

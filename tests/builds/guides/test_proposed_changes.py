@@ -6,7 +6,7 @@ from django.urls import reverse
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.proposals.display import changes_by_stage
-from builds.guides.proposals.existing import FIGURE, STOP, propose_changes
+from builds.guides.proposals.existing import FIGURE, STOP, Change, propose_changes
 from checks.quantity import parse_quantity
 from tests import factories
 
@@ -187,3 +187,13 @@ def test_a_stage_is_folded_unless_a_change_of_it_is_ticked_beforehand(check, is_
     given = tables(check)
     (group,) = changes_by_stage(given["stage"], propose_changes(given))
     assert group["is_ticked"] is is_open
+
+
+def test_a_grid_that_reads_a_little_below_zero_is_shown_with_the_stop_above_it():
+    """A triode's grid leak of a megohm carries its grid current, so that it reads some tens of millivolts negative."""
+    stage = {"key": "s"}
+    check = {"key": "g", "title": "Grid", "measure": "dc volts", "red": "V1.7", "expected": "0 V", "band": "0.3 V"}
+    model = {"value": -0.3, "low": -0.5, "high": -0.1, "unit": "V"}
+    change = Change("s", check, STOP, None, model, "V", then={"stop_above": "10 V"})
+    (line,) = changes_by_stage([stage], (change,))[0]["lines"]
+    assert line["then"] == "above 10 V" and line["now"] == "none"
