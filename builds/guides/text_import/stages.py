@@ -23,6 +23,7 @@ from builds.guides.text_import.power_words import (
 )
 from builds.guides.text_import.tables import CheckRow, checks_of, is_of_readings
 from builds.guides.text_import.typed_marks import bare_titles, number_of, step_of
+from builds.guides.text_import.valves_in import fit_valves_left_out
 from builds.guides.video import video_line
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.wires import CHASSIS
@@ -288,6 +289,7 @@ def rows_of(plan: Plan, parts: list[dict]) -> list[dict]:
     for stage in plan.stages:
         had_power = had_power or stage.power == "on"
         rows.append(_row(stage, refs, valves, taken, had_power))
+    fit_valves_left_out(rows)
     return rows
 
 
