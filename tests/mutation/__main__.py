@@ -36,7 +36,7 @@ TESTS = {
     "checks.diagnosis.likelihood": [f"{CHECKS}/diagnosis/test_{name}.py" for name in RANKED],
     "checks.diagnosis.ranking": [f"{CHECKS}/diagnosis/test_{name}.py" for name in RANKED],
     "checks.diagnosis.next_measurement": [f"{CHECKS}/diagnosis/test_next_measurement.py"],
-    "checks.statistics.findings": [f"{CHECKS}/statistics"],
+    "checks.statistics.findings": [f"{CHECKS}/statistics/test_reporting.py", f"{CHECKS}/statistics/test_findings.py"],
     "checks.statistics.outliers": [f"{CHECKS}/statistics/test_outliers.py", REFERENCES],
     "checks.statistics.tolerance": [f"{CHECKS}/statistics", REFERENCES],
     "builds.bench.readings.context": [RULES, f"{BENCH}/test_feeding.py", READINGS, *HELD, FREQUENCY],
