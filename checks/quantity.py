@@ -64,19 +64,20 @@ EXAMPLES = {
     "dB": "-80 or 26.5 dB",
     "dBr": "-45 or -45 dBr",
 }
+# Blanks are taken whole (`\s*+`): given back one by one, a few hundred between two signs would be tried for hours.
 _OVER = re.compile(
-    r"(?P<minus>[-+−–]?)\s*\.?(?i:o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload|∞)"
-    r"(?:\s*(?P<near>[pnuµμmkKMG]?)(?P<sign>[ΩωVvAa])|\s+(?P<far>[pnuµμmkKMG]?)(?P<unit>[A-Za-zΩω°]+))?",
+    r"(?P<minus>[-+−–]?)\s*+\.?(?i:o\.?\s*+l\.?|0\.?l|over(?:\s*+range)?|overload|∞)"
+    r"(?:\s*+(?P<near>[pnuµμmkKMG]?)(?P<sign>[ΩωVvAa])|\s++(?P<far>[pnuµμmkKMG]?)(?P<unit>[A-Za-zΩω°]+))?",
 )
 _PLAIN = re.compile(
-    r"(?P<sign>[-+−–]?)\s*(?P<digits>\d*(?:[.,]\d*)?)(?P<exp>[eE][-+]?\d{1,2})?\s*"
-    r"(?P<prefix>[pnuµμmkKMG]?)\s*(?P<unit>[A-Za-zΩω°%]*?)\s*(?P<kind>(?:[AaDd][Cc]|~)?)\s*"
+    r"(?P<sign>[-+−–]?)\s*+(?P<digits>\d*(?:[.,]\d*)?)(?P<exp>[eE][-+]?\d{1,2})?\s*+"
+    r"(?P<prefix>[pnuµμmkKMG]?)\s*+(?P<unit>[A-Za-zΩω°%]*?)\s*+(?P<kind>(?:[AaDd][Cc]|~)?)\s*+"
 )
 _LETTER = re.compile(
-    r"(?P<sign>[-+−–]?)\s*(?P<whole>\d*)(?P<letter>[pnuµμmkKMGR])(?P<part>\d+)\s*"
-    r"(?P<unit>[A-Za-zΩω]*)\s*"
+    r"(?P<sign>[-+−–]?)\s*+(?P<whole>\d*)(?P<letter>[pnuµμmkKMGR])(?P<part>\d+)\s*+(?P<unit>[A-Za-zΩω]*)\s*+"
 )
 _GROUPS = re.compile(r"(?<![\d.,])([1-9]\d{0,2}(?:[\u00a0\u2009\u202f]\d{3})+)(?=[.,]\d|[^\d.,]|$)")
+LOOKED_AT = 300  # characters of an unreadable entry: the place that stops it is sought from its end
 UNPREFIXED = ("°C", "%", "dB", "dBr")  # a K behind °C would be kelvin
 LARGEST, SMALLEST = 1e15, 1e-18  # beyond these it is no reading
 _WIDE = str.maketrans("．，－＋％\u2126", ".,-+%Ω")
@@ -157,6 +158,7 @@ def _accepted(unit: str) -> str:
 
 def _unreadable(entry: str, unit: str) -> ChecksError:
     """Point at the first character that stops the longest readable beginning."""
+    entry = entry[:LOOKED_AT]
     column = next((i for i in range(len(entry), 0, -1) if _begins(entry[:i])), 0) + 1
     culprit = entry[column - 1 : column]
     what = f": “{culprit}” at place {column} does not belong there" if column > 1 else ""

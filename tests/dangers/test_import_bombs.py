@@ -3,6 +3,7 @@ is that of PKWARE's APPNOTE.TXT, 4.3.16."""
 
 import io
 import struct
+import time
 import tracemalloc
 import zipfile
 from random import Random
@@ -12,9 +13,12 @@ from PIL import Image
 
 from builds.guides.guide_file import GuideErrors, read_guide
 from builds.guides.guide_file.unpack import unpack
+from builds.guides.parts_import.code_pages import foreign_words
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.text_import import images
 from builds.guides.text_import.documents import read_document
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity
 from tests.builds.guides.test_circuit import GUIDE
 
 
@@ -177,3 +181,21 @@ def test_pictures_beyond_what_is_decoded_in_seconds_are_left_out(monkeypatch):
 def test_a_text_of_more_lines_or_cells_than_can_be_read_in_seconds_is_refused(line):
     with pytest.raises(UnreadableFile):
         read_document((line * (1_900_000 // len(line))).encode())
+
+
+@pytest.mark.parametrize(
+    "typed", ["1" + " " * 5000 + "!", "-" + "\t" * 5000 + "1x", "OL" + " " * 5000 + "!", "1k" + "\u2003" * 5000 + "V V"]
+)
+def test_thousands_of_blanks_in_a_value_are_refused_at_once(typed):
+    """Blanks that could stand in five places of a pattern would be tried in every order: hours for a few hundred."""
+    began = time.process_time()
+    with pytest.raises(ChecksError):
+        parse_quantity(typed, "V")
+    assert time.process_time() - began < 2  # not a speed: a hundred times what it takes, and a millionth of before
+
+
+def test_a_long_text_without_a_blank_is_looked_through_once_for_its_foreign_words():
+    """Once from each of its letters would be a million million steps."""
+    began = time.process_time()
+    assert foreign_words("a" * 1_000_000 + " Gehäuse " + "b" * 1_000_000) == ["Gehäuse"]
+    assert time.process_time() - began < 2

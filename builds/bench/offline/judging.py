@@ -1,5 +1,6 @@
 """What a phone judges a check by while it has no connection: tables from the functions that judge here."""
 
+import re
 import sys
 import unicodedata
 from functools import lru_cache
@@ -209,7 +210,8 @@ def grammar() -> dict:
 
 
 def _in_script(pattern: str) -> str:
-    """A pattern as a browser reads it: named groups without P, and no flags inside, which older browsers lack."""
+    """A pattern as a browser reads it: named groups without P, and no flags inside or `*+`, which browsers lack."""
+    pattern = re.sub(r"(?<=[*+])\+", "", pattern)
     start = pattern.find("(?i:")
     if start >= 0:
         end = _closing(pattern, start)

@@ -1,7 +1,5 @@
 """Text of before Unicode: which code page its letters and signs make sense in; the designer may choose another."""
 
-import re
-
 from django.utils.translation import gettext_lazy as _
 
 # Where several fit alike, the first.
@@ -14,7 +12,6 @@ CODE_PAGES = {
     "cp852": _("DOS, central European (852)"),
 }
 GUESSED = ("cp1252", "cp850", "cp437", "mac_roman")
-_FOREIGN = re.compile(r"\S*[^\x00-\x7f]\S*")
 _LETTERS = "äöüÄÖÜßéèêëàâáçñåøæœîïôûùíóúÉÈÀÇÅØÆŠšŽžŒŸÑÁÍÓÚ"
 _USUAL = "äöüÄÖÜßéèàçåøñ"
 _BEFORE_UNIT = "µμ"
@@ -30,7 +27,7 @@ def known_as(raw: bytes) -> str:
 
 def foreign_words(text: str, most: int = 6) -> list[str]:
     """What a person sees at once whether it is right: the words with letters or signs beyond ASCII."""
-    return [*dict.fromkeys(match[0][:24] for match in _FOREIGN.finditer(text))][:most]
+    return [*dict.fromkeys(word[:24] for word in text.split() if not word.isascii())][:most]
 
 
 def read_again(text: str, was: str, page: str) -> str:
