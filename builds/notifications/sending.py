@@ -125,12 +125,3 @@ def ask_for_waiting() -> int:
     for pk in waiting:
         queue.start("letter", str(pk), pk, restart=True)
     return len(waiting)
-
-
-def send_waiting() -> dict[str, int]:
-    """Try all of that here and now; {how it stands: how many}."""
-    counts: dict[str, int] = {}
-    for pk in due().order_by("made_at").values_list("pk", flat=True):
-        state = send(pk)
-        counts[state] = counts.get(state, 0) + 1
-    return counts

@@ -20,11 +20,6 @@ def json_lines(summary):
     yield "\n ]\n}\n"
 
 
-def summary_json(summary) -> dict:
-    """The whole document as one value."""
-    return summary_head(summary) | {"deviations": [_deviation(r) for r in summary.deviations]}
-
-
 def summary_head(summary) -> dict:
     """Everything but the deviations."""
     revision = summary.revision

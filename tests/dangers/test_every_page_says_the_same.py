@@ -17,8 +17,8 @@ from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import MadeSafe, PowerOn
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
-from builds.notifications import sending
 from tests import factories
+from tests.shortcuts import send_waiting
 
 pytestmark = pytest.mark.django_db
 PARTS = ({"ref": "R10", "kind": "resistor", "value": "180R", "tolerance": "1%"},)
@@ -104,7 +104,7 @@ def test_a_current_read_across_a_resistor_is_volts_on_every_page_and_paper(build
 
 def test_the_letter_of_a_stop_says_volts(build):
     read(build, "13.07")
-    sending.send_waiting()
+    send_waiting()
     reported = [f"{letter.subject}\n{letter.body}" for letter in mail.outbox]
     assert reported and all("13.07 V" in text for text in reported if "13.07" in text)
     assert any("13.07 V" in text for text in reported)

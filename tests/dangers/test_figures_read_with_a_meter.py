@@ -5,7 +5,6 @@ import pytest
 from django.utils import timezone
 
 from builds.accounts.models import Meter
-from builds.bench.readings.context import judge_typed
 from builds.guides.circuit.take_figure import as_numbers
 from builds.guides.dangers import figures_without_meter
 from builds.guides.figures import band_for, designers_band, expected_text, load_factor
@@ -17,6 +16,7 @@ from builds.guides.models import Check, Revision, Stage
 from checks.meter import Accuracy, MeterSpec
 from checks.outcomes import Outcome
 from tests import factories
+from tests.shortcuts import judge_typed
 
 pytestmark = pytest.mark.django_db
 TEN_MEGOHMS = MeterSpec("digital", Accuracy(0.5, 2), Accuracy(1, 3), Accuracy(1, 3), input_ohms=10e6)

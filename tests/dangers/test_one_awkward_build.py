@@ -17,10 +17,10 @@ from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import CheckStatus, MadeSafe, PowerOn, Reading
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
-from builds.notifications import sending
 from builds.operations.api.tokens import make
 from tests import factories
 from tests.dangers.test_every_page_says_the_same import words
+from tests.shortcuts import send_waiting
 
 pytestmark = pytest.mark.django_db
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -122,6 +122,6 @@ def test_the_summary_and_the_dashboard_count_what_stands_and_no_more(build):
 
 
 def test_the_letter_tells_of_the_stop_alone(build):
-    sending.send_waiting()
+    send_waiting()
     reported = "\n".join(f"{letter.subject}\n{letter.body}" for letter in mail.outbox)
     assert "451.3 V" in reported and "303.1 V" not in reported and "30.17 V" not in reported

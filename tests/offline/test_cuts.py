@@ -10,11 +10,11 @@ import pytest
 from django.utils import timezone
 
 from builds.bench.models import MadeSafe, Photo, PowerOn, Reading, Receipt, Snag, Tick
-from builds.bench.readings.context import judge_typed
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.offline.bench import Phone, live_bench_of
 from tests.offline.line import CUTS, bad_line
 from tests.offline.maker import Builder
+from tests.shortcuts import judge_typed
 
 log = logging.getLogger(__name__)  # `pytest -o log_cli=true` shows what was counted
 pytestmark = [pytest.mark.browser, pytest.mark.concurrent, pytest.mark.django_db(transaction=True)]

@@ -27,7 +27,7 @@ print(build.pk, build.builder.display_name)
 COUNT = """
 import json
 from builds.bench.models import MadeSafe, Photo, PowerOn, Reading, Snag, Tick
-from builds.bench.readings.context import judge_typed
+from tests.shortcuts import judge_typed
 def is_right(row):
     mains = 230.0 if row.check_row.stage.is_powered else None
     return row.outcome == judge_typed(row.build, row.check_row, row.typed, mains).outcome.value

@@ -121,7 +121,7 @@ def _breakdown(build, checks, client, who):
 
     from builds.bench.gates.facts import facts_of
     from builds.bench.gates.gating import stage_states
-    from builds.bench.readings.context import judge_typed
+    from tests.shortcuts import judge_typed
 
     address = f"/builds/{build.pk}/stages/stage-1/checks/{checks[-1].key}/readings/"
     with override_settings(ALLOWED_HOSTS=["testserver"]):

@@ -211,8 +211,3 @@ def band_at_line(build, check: Check, mains_volts: float | None) -> Band | None:
     """The band a good build reads in at this builder's mains."""
     fitted, line = as_fitted(build, check), line_at(build, check, mains_volts)
     return fitted.band and fitted.band.scaled(line.factor, exponent_of(fitted.check), line.spread, line.fall)
-
-
-def judge_typed(build, check: Check, typed: str, mains_volts: float | None) -> Verdict:
-    """The verdict on an entry, with nothing stored. Raises ChecksError when it cannot be read."""
-    return context_of(build, check, mains_volts).judged(typed).result[2]

@@ -31,11 +31,6 @@ def guess_heater(parts: list[dict]) -> dict[str, str]:
     return guess
 
 
-def heater_refs(parts: list[dict]) -> str:
-    """The valves that the next heater winding is for."""
-    return guess_heater(parts)["valves"]
-
-
 def _waits(row: dict) -> bool:
     return (
         row["kind"] in VALVES

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from builds.guides.blocks import BLOCKS, place_block
 from builds.guides.blocks.guess import guess_refs
-from builds.guides.blocks.heater_guess import heater_refs
+from builds.guides.blocks.heater_guess import guess_heater
 from builds.guides.mains_side import MainsSide
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.sheet import read_text
@@ -52,7 +52,7 @@ def parts_of(text):
 def put(parts, key, *, refs=None, values=None, **said):
     """Place a block by what its form suggests, and what is said beside."""
     block = BLOCKS[key]
-    asked = {ask.name: ask.default for ask in block.asks} | {"valves": heater_refs(parts), "mains": "230 V"}
+    asked = {ask.name: ask.default for ask in block.asks} | {"valves": guess_heater(parts)["valves"], "mains": "230 V"}
     return place_block(block, parts, guess_refs(block, parts) | (refs or {}), values or {}, asked | said)
 
 

@@ -19,6 +19,7 @@ from builds.notifications.emails import unsubscribe_address
 from builds.notifications.models import Email, Notification, Preference
 from builds.notifications.notify import notify
 from tests import factories
+from tests.shortcuts import send_waiting
 
 pytestmark = pytest.mark.django_db
 
@@ -53,7 +54,7 @@ def test_the_letter_says_how_to_stop_it(monkeypatch):
     monkeypatch.setattr("django.core.signing.time.time", lambda: 1.8e9)  # the address is signed with the second
     person = someone()
     notify([person], "stop 1", "Switch off.\r\nBcc: x@kits.example", "/review/", urgent=True)
-    sending.send_waiting()
+    send_waiting()
     message = mail.outbox[0].message()
     assert message["List-Unsubscribe"] == f"<{unsubscribe_address(person)}>"
     assert message["List-Unsubscribe-Post"] == "List-Unsubscribe=One-Click"
@@ -102,10 +103,10 @@ def test_a_letter_that_the_mail_server_refused_is_sent_again(monkeypatch, unsent
     with monkeypatch.context() as patched:
         patched.setattr("django.core.mail.EmailMessage.send", refuse)
         for attempt in (1, 2):
-            assert sending.send_waiting() == {"failed": 1}
+            assert send_waiting() == {"failed": 1}
             unsent.refresh_from_db()
             assert unsent.state == "failed" and "gone" in unsent.error and unsent.attempts == attempt
-            assert sending.send_waiting() == {}  # not before its time
+            assert send_waiting() == {}  # not before its time
             Email.objects.update(next_at=timezone.now())
     call_command("digest")
     unsent.refresh_from_db()
@@ -137,7 +138,7 @@ def test_letters_and_figures_wait_in_different_queues():
 
 def test_after_the_last_attempt_nothing_more_is_tried(unsent):
     Email.objects.update(state="failed", attempts=sending.MOST_ATTEMPTS)
-    assert sending.send_waiting() == {} and not mail.outbox
+    assert send_waiting() == {} and not mail.outbox
 
 
 def test_a_letter_another_worker_holds_is_left_to_it_unless_it_was_abandoned(unsent):
@@ -152,7 +153,7 @@ def test_a_letter_that_no_mail_program_can_carry_does_not_hold_up_the_others(mon
     unsent.subject = "two\nlines"
     unsent.save()
     notify([someone(email="c@kits.example")], "stop 2", "Switch off.", "/x/", urgent=True)
-    assert sending.send_waiting() == {"failed": 1, "sent": 1}
+    assert send_waiting() == {"failed": 1, "sent": 1}
     unsent.refresh_from_db()
     assert unsent.error and unsent.next_at > timezone.now()
 

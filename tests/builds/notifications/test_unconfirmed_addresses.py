@@ -17,6 +17,7 @@ from builds.notifications.models import Email, Notification, Preference
 from builds.notifications.notify import notify
 from builds.operations.health import status
 from tests import factories
+from tests.shortcuts import send_waiting
 
 pytestmark = pytest.mark.django_db
 WORDS = "Build 07 read 512 V at B+"
@@ -72,7 +73,7 @@ def test_a_confirmed_address_is_told_at_once(person):
 def test_nobody_is_flooded_by_an_address_that_a_stranger_gave(person):
     assert [stop(person, n) for n in range(5)] == ["sent"] + ["failed"] * 4
     assert len(mail.outbox) == 1 and Notification.objects.filter(letter=None).count() == 5
-    assert sending.send_waiting() == {} and status().mail_given_up == 0
+    assert send_waiting() == {} and status().mail_given_up == 0
     assert "Nothing was sent" in Email.objects.first().problem
     Email.objects.filter(state="sent").update(sent_at=timezone.now() - timedelta(hours=1, minutes=1))
     assert stop(person, 6) == "sent", "another stop, later, is worth another letter"
@@ -95,7 +96,7 @@ def test_a_letter_under_way_says_nothing_to_an_address_that_was_changed_meanwhil
     notify([person], "snag 1", "Words of a builder.", "/x/")
     write_digests(TODAY)
     factories.give_address(person, "other@kits.example", confirmed=False)
-    assert sending.send_waiting() == {"sent": 1, "failed": 1}
+    assert send_waiting() == {"sent": 1, "failed": 1}
     (letter,) = mail.outbox
     assert WORDS not in letter.body and Notification.objects.filter(letter=None).count() == 2
 

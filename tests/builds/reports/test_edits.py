@@ -12,7 +12,7 @@ from django.utils import timezone
 from builds.bench.models import ConfirmedFault, Erratum, Snag
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check
-from builds.reports.as_json import summary_json
+from builds.reports.as_json import json_lines
 from builds.reports.edits import Edit
 from builds.reports.gather import gather
 from builds.reports.tabular import change_lines
@@ -142,7 +142,7 @@ def test_errata_are_in_the_list_of_edits_and_the_json(revision):
     assert [(r["where"], r["after"], r["why"]) for r in rows] == [
         ("Stage 1: the whole stage", "'=The wire is blue.", "Look at yours.")
     ]
-    data = json.loads(json.dumps(summary_json(gathered)))
+    data = json.loads("".join(json_lines(gathered)))
     jsonschema.validate(data, SCHEMA, jsonschema.Draft202012Validator)
     assert [(e["where"], e["check_again"]) for e in data["errata"]] == [("Stage 1, the whole stage", "Look at yours.")]
     with pytest.raises(jsonschema.ValidationError):

@@ -25,4 +25,4 @@ class Command(BaseCommand):
             self.stdout.write("`manage.py doctor --mend` deletes files that no row knows.")
         if findings.troubles or findings.missing:
             raise CommandError("Not everything is well.")
-        self.stdout.write("Everything else is well." if findings.orphans else "Everything is well.")
+        self.stdout.write("Everything is well." if findings.is_well else "Everything else is well.")
