@@ -1,5 +1,7 @@
 """One check in focus: where to put the probes, the field, and the verdict in the same place every time."""
 
+from functools import partial
+
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
@@ -33,6 +35,7 @@ from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import setting_sentences, variac_volts
 from builds.guides.figures import expected_text, rated_limits_of
 from builds.guides.guide_cache import load_guide
+from builds.guides.parts_at_point import parts_at
 from builds.guides.probes import marked
 from builds.guides.rated_stops import is_past, limits_at, stops_for
 from builds.ui.messages.advice import advice_text
@@ -126,6 +129,7 @@ def _place(at: AtCheck) -> dict:
         "warm_up": warm_up_of(build, stage, at.opened.facts),
         "settle": (figure_of(reading.check) or {}).get("settle", []),
         "figures": _figures(at, follows_mains=bool(not own and reading.exponent)),
+        "around": partial(parts_at, guide, row),  # asked only where it is shown
         "photo_form": PhotoForm(),
         "photos": build.photos.filter(check_row=row, snag=None),
         "out_of_trim": self_checks.flagged(build),

@@ -34,8 +34,10 @@ def stop_first(view):
 
     @wraps(view)
     def respond(request, *place, **named):
+        # SQLite waits for a lock as long as its time-out says, which is too long for somebody at a live chassis.
+        wait = connection.patience(PATIENCE) if connection.vendor == "sqlite" else nullcontext()
         try:
-            with _short_wait():
+            with wait:
                 return view(request, *place, **named)
         except WRITE_ERRORS as error:
             log.warning("a reading could not be written soon: %s", error)
@@ -48,11 +50,6 @@ def stop_first(view):
             return _page(request, "bench/unsaved.html", named["pk"] if named else place[0], {})
 
     return respond
-
-
-def _short_wait():
-    """SQLite waits for a lock as long as its time-out says, which is too long for somebody at a live chassis."""
-    return connection.patience(PATIENCE) if connection.vendor == "sqlite" else nullcontext()
 
 
 def judge_only(request, pk: int, key: str, check: str) -> ReadingContext | None:
