@@ -7,13 +7,14 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from checks.band import GUARD, Band
+from checks.discharge import discharge
 from checks.entry import choose_unit, parse_reading, refuse_lone_one, refuse_missing_digits
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES, Line, line_for, tap_for
 from checks.meter import PRESETS, Accuracy, Measurement, MeterSpec, measure
 from checks.outcomes import Outcome
 from checks.quantity import Quantity, Tolerance, parse_quantity
-from checks.safety import discharge_seconds, energy_class, is_safe_to_touch, stored_energy
+from checks.safety import energy_class, is_safe_to_touch, stored_energy
 from checks.selfcheck import Piece
 from checks.verdict import conformance, judge
 
@@ -228,7 +229,7 @@ def test_ac_on_dc_counts_together():
 def test_a_discharge_from_an_unknown_voltage_has_no_time():
     for wrong in (math.nan, math.inf):
         with pytest.raises(ChecksError):
-            discharge_seconds(100e3, 100e-6, wrong)
+            discharge([], wrong)
     with pytest.raises(ChecksError):
         stored_energy(100e-6, math.nan)
 
