@@ -30,6 +30,7 @@ _TWO_PINS = re.compile(  # of one valve: "V1 pins 4 and 5", "heater of V2, pin 4
 _BETWEEN = re.compile(r"(.+?)\s+(?:–|—|-|→|to|gegen|against|nach|und|and)\s+(.+)", re.IGNORECASE)
 _BRACKETS = re.compile(r"(\S[^()\[\]]*?)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
 CHASSIS_WORDS = r"(?:the )?(?:chassis|ground|earth|gnd|masse|0 ?v)(?: (?:stud|star|point))?"
+_BOXES = " \u2610\u2611\u25a1\u25a2\u25fb\u2b1c\u25cb_[]()."  # to tick or to write into on paper
 _ABOUT = r"approx\.?|about|around|roughly|typ(?:ically|\.)?|ca\.?|circa|zirka|etwa|rund|ungefähr"
 _CURRENT = re.compile(r"\d\s*[mµu]?A\b")
 _RESISTOR = re.compile(r"\bR\d{1,3}\b")
@@ -71,7 +72,7 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
             continue
         cells = {name: cell.strip() for name, cell in zip(columns, row, strict=False) if name and cell.strip()}
         others = [f"{head}: {cell}" for name, head, cell in zip(columns, rows[0], row, strict=False)
-                  if not name and cell.strip()]  # fmt: skip
+                  if not name and cell.strip(_BOXES)]  # fmt: skip
         cells |= {"note": "; ".join(filter(None, (cells.get("note", ""), *others)))} if others else {}
         valve = cells.pop("valve", "") or (valve if _is_pin(cells.get("point", "")) else "")
         if valve:

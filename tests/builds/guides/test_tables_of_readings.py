@@ -348,3 +348,9 @@ def test_limits_are_read_however_the_range_is_written(limits, where):
         heads, cells = ("Messpunkt", "Sollwert"), ("V2 Pin 7", limits)
     (row,) = read(heads, cells)
     assert (row["low"], row["high"]) == ("340 V", "390 V") and "band" not in row
+
+
+def test_a_column_to_tick_or_write_into_on_paper_says_nothing():
+    heads, cells = ("Messpunkt", "Sollwert", "☐", "Istwert", "Datum"), ("V2 Pin 7", "285 V", "☐", "____", "[ ]")
+    (row,) = read(heads, cells)
+    assert "note" not in row
