@@ -1,8 +1,10 @@
 """Which of several test signals a recording holds, so that nobody has to sort or rename files."""
 
+import math
 from collections.abc import Iterable, Sequence
 
 import numpy as np
+from scipy.signal import resample_poly
 
 from checks.errors import ChecksError
 from checks.tone.harmonics import find_fundamental
@@ -22,7 +24,7 @@ QUIET = 0.05  # of full scale (-26 dB), RMS: louder is no silence
 def recognise(plans: Sequence[SignalPlan], rate: int, blocks: Iterable[np.ndarray]) -> SignalPlan | None:
     """The plan whose signal is recorded; None where it is none of them. Blocks have the shape (samples, channels).
 
-    Raises ChecksError for a recording that is empty or holds no numbers.
+    Raises ChecksError for a recording that is empty or holds no numbers, or one of a signal at another sample rate.
     """
     samples, survey = _loudest(rate, blocks)
     whole = {Signal.SWEEP: _is_sweep, Signal.STEPS: _are_steps}
@@ -37,7 +39,19 @@ def recognise(plans: Sequence[SignalPlan], rate: int, blocks: Iterable[np.ndarra
         for plan in (p for p in plans if p.signal is signal):
             if _holds(spectrum, plan):
                 return plan
+    _refuse_other_rate(samples, survey, [plan for plan in plans if plan.signal in whole and plan.rate != rate], whole)
     return next((p for p in plans if p.signal is Signal.SILENCE and _is_silence(spectrum, survey)), None)
+
+
+def _refuse_other_rate(samples: np.ndarray, survey: Survey, plans: Sequence[SignalPlan], whole) -> None:
+    """Raises ChecksError for a signal that is only measured at its own sample rate, and is recorded at another."""
+    for plan in plans if survey.peak > SILENT_PEAK else ():
+        divisor = math.gcd(plan.rate, survey.rate)
+        again = resample_poly(samples, plan.rate // divisor, survey.rate // divisor)
+        surveyor = Surveyor(plan.rate, 1)
+        surveyor.add(again[:, None])
+        if whole[plan.signal](again, surveyor.finish()[0], plan):
+            raise ChecksError("Another rate.", argument="rate", code="other rate", rate=plan.rate)
 
 
 def _loudest(rate: int, blocks: Iterable[np.ndarray]) -> tuple[np.ndarray, Survey]:

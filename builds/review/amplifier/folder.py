@@ -1,6 +1,7 @@
 """A folder of recordings, sorted by what they hold: which signal by listening, which build by its serial number in the
 file's name. Nobody renames or sorts a file by hand."""
 
+import math
 import re
 from dataclasses import dataclass
 from uuid import uuid5
@@ -32,14 +33,26 @@ class Sorted:
 
 def take_folder(revision: Revision, files, *, build: Build | None, meter_volts: str, key, by) -> list[Sorted]:
     """Keep every file that is one of the revision's test signals, for `build` or for that whose serial number its name
-    has. Tones come first, silence last: see `turn_of`. The same `key` sent twice keeps each file once."""
+    has. Tones come first, silence last: see `turn_of`; first of all the tone that the meter's reading is of. The same
+    `key` sent twice keeps each file once."""
     signals = [(stage, signal) for stage in revision.stages.prefetch_related("checks") for signal in wanted_of(stage)]
     builds = [build] if build else sorted(revision.builds.all(), key=lambda row: natural(row.serial), reverse=True)
     recognised = [_recognise_file(file, signals, builds, build is not None) for file in files]
+    metered = _metered(recognised)
     recognised.sort(
-        key=lambda one: (one.build is not None and one.build.pk or 0, turn_of(one.wanted.plan) if one.wanted else 0)
+        key=lambda one: (
+            one.build is not None and one.build.pk or 0,
+            turn_of(one.wanted.plan) if one.wanted else 0,
+            _tone_of(one) not in metered,
+        )
     )
-    return [_save(one, meter_volts, uuid5(key, f"{n}/{one.file.name}"), by) for n, one in enumerate(recognised)]
+    return [
+        _save(one, meter_volts if _tone_of(one) in metered else "", uuid5(key, f"{n}/{one.file.name}"), by)
+        for n, one in enumerate(recognised)
+    ]
+
+
+MIDDLE = 1000.0  # hertz, where an amplifier's response is flat and meters are at their best (common practice)
 
 
 @dataclass(frozen=True)
@@ -98,10 +111,22 @@ def _is_within(start: int, stop: int, span: tuple[int, int]) -> bool:
     return span[0] <= start and stop <= span[1] and stop - start < span[1] - span[0]
 
 
-def _save(one: _Recognised, meter_volts: str, key, by) -> Sorted:
+def _tone_of(one: _Recognised) -> tuple[int, float] | None:
+    """(build, hertz) of a tone by which others may be read in volts."""
+    if one.build is None or one.wanted is None or not one.wanted.is_calibrating:
+        return None
+    return one.build.pk, one.wanted.plan.hertz[0]
+
+
+def _metered(recognised: list[_Recognised]) -> set[tuple[int, float]]:
+    """Of each build the tone that the one meter reading is of: at 40 Hz the same input gives other volts."""
+    tones = sorted({tone for one in recognised if (tone := _tone_of(one))}, key=lambda t: abs(math.log(t[1] / MIDDLE)))
+    return {*dict(reversed(tones)).items()}
+
+
+def _save(one: _Recognised, volts: str, key, by) -> Sorted:
     if one.problem or one.wanted is None or one.build is None or one.sound is None:
         return Sorted(str(one.file.name), problem=one.problem)
-    volts = meter_volts if one.wanted.is_calibrating else ""
     try:
         row = keep_recording(
             one.build, one.stage, one.wanted.plan, one.file, one.sound, key=key, meter_volts=volts, by=by

@@ -43,10 +43,13 @@ class FolderForm(EntryForm):
         empty_label=_("by the serial number in each file’s name"),
     )
     meter_volts = forms.CharField(
-        label=_("AC volts across the load while the tones played"),
+        label=_("AC volts across the load while the tone played"),
         required=False,
         max_length=40,
-        help_text=_("The meter’s reading, for example 2.83. It sets the scale of the recordings in volts."),
+        help_text=_(
+            "The meter’s reading, for example 2.83. It sets the scale of the recordings in volts. If there are tones "
+            "of several frequencies, give the reading at the one nearest 1 kHz."
+        ),
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
 

@@ -1,12 +1,17 @@
 """A folder of recordings goes to its builds and signals by itself; what is something else is named and left out."""
 
+import math
+from types import SimpleNamespace
 from uuid import uuid4
 
 import numpy as np
 import pytest
 from django.urls import reverse
+from scipy.signal import resample_poly
 
 from builds.bench.models import Reading, Recording
+from builds.review.amplifier.folder import _metered
+from checks.errors import ChecksError
 from checks.tone.recognise import recognise
 from checks.tone.sources import STEPS, Signal, SignalPlan, make_signal
 from tests.builds.bench.test_figures import build, sound, tone  # noqa: F401
@@ -98,3 +103,29 @@ def test_a_folder_without_files_or_for_a_build_of_another_kit_is_refused(client,
     assert send(client, build, []).status_code == 422
     assert send(client, build, [named(sound(tone()), "x.wav")], build=999_999).status_code == 422
     assert not Recording.objects.exists()
+
+
+def recognised(pk, plan):
+    """A file as far as the meter's reading asks."""
+    wanted = SimpleNamespace(plan=plan, is_calibrating=plan.signal is Signal.TONE)
+    return SimpleNamespace(build=SimpleNamespace(pk=pk), wanted=wanted)
+
+
+def test_the_one_meter_reading_is_of_the_tone_nearest_1_khz_and_of_no_other():
+    """At 40 Hz the same input gives an amplifier with a corner at 22 Hz 0.876 of its volts at 1 kHz."""
+    files = [recognised(1, plan) for plan in (*PLANS, SignalPlan(Signal.TONE, hertz=(10_000.0,)))]
+    files.append(recognised(2, SignalPlan(Signal.TONE, hertz=(40.0,))))  # of this build the only tone
+    assert _metered(files) == {(1, 1000.0), (2, 40.0)}
+
+
+@pytest.mark.parametrize("rate", [44_100, 96_000])
+def test_a_sweep_recorded_at_another_rate_is_named_as_that(rate):
+    """It cannot be measured. "None of the test signals" would have its maker look for another mistake."""
+    plan = SignalPlan(Signal.SWEEP, hertz=(8.0, 22_000.0), seconds=2.0)
+    divisor = math.gcd(rate, 48_000)
+    samples = resample_poly(0.3 * make_signal(plan), rate // divisor, 48_000 // divisor)
+    samples = samples + noise(len(samples))
+    with pytest.raises(ChecksError) as error:
+        recognise([plan, SignalPlan(Signal.TONE)], rate, iter([samples[:, None]]))
+    assert error.value.code == "other rate" and error.value.params["rate"] == 48_000
+    assert recognise([plan], rate, iter([noise(rate * 3, 0.05)[:, None]])) is None
