@@ -32,7 +32,7 @@ TESTS = {
     "checks.quantity": [f"{CHECKS}/test_quantity.py", WRONG_PASSES],
     "checks.entry": [f"{CHECKS}/test_entry.py", "tests/dangers/test_typed_entries.py"],
     "checks.safety": [f"{CHECKS}/test_safety.py", "tests/references/test_measuring_values.py"],
-    "checks.diagnosis.listing": [f"{CHECKS}/diagnosis/test_listing.py", f"{CHECKS}/diagnosis/test_faults.py"],
+    "checks.diagnosis.listing": [f"{CHECKS}/diagnosis/test_listing.py"],
     "checks.diagnosis.likelihood": [f"{CHECKS}/diagnosis/test_{name}.py" for name in RANKED],
     "checks.diagnosis.ranking": [f"{CHECKS}/diagnosis/test_{name}.py" for name in RANKED],
     "checks.diagnosis.next_measurement": [f"{CHECKS}/diagnosis/test_next_measurement.py"],
