@@ -97,7 +97,7 @@ def paths_of(parts) -> list[Path]:
     stands = merged(parts)
 
     def wires(one: str, other: str) -> tuple[str, str]:
-        return _ends(stands[one], stands[other])
+        return _ends(*(stands.get(node, node) for node in (one, other)))  # nothing may be joined to the chassis
 
     taken = {wires(_at(part, a), _at(part, b)) for part in parts for a, b in bridges_of(part)}
     found: dict[tuple[str, str], Path] = {}

@@ -216,3 +216,10 @@ def test_a_cold_tag_has_a_hundred_ohms_to_a_megohm():
     one = faults_of(triodes())["V1 6 cold"]
     assert [size * 0.05 for size in one.sizes] == pytest.approx([100.0, 1e3, 1e4, 1e5, 1e6])
     assert (one.weight, one.code) == (0.3, FaultCode.DRY_PIN)
+
+
+def test_a_kit_with_nothing_at_its_chassis_has_its_faults_all_the_same():
+    joins = {"anode": "ht", "screen": "ht", "grid": "g", "cathode": "k"}
+    floating = [part("V2", "pentode", "", joins, type="EL84"), resistor("R1", "1k", "k", "g")]
+    keys = {one.key for one in fault_list(floating)}
+    assert {"R1 open", "V2 dead", "path ht to chassis"} <= keys
