@@ -17,15 +17,16 @@ CAUTIONS = {
     "discharge": (
         _("Discharge and verify"),
         _(
-            "Switch off, pull the plug, wait, discharge the reservoir through a resistor, "
-            "and measure below 60 V DC before a hand goes in. Measure again after a few minutes."
+            "Switch off, pull the plug, wait, discharge the reservoir through a resistor, and check "
+            "that it reads below 60 V DC before you put a hand inside. Measure again after a few "
+            "minutes."
         ),
     ),
     "current-limited": (
         _("First power through a lamp"),
         _(
-            "Bring a new build up through a series lamp or another current "
-            "limit. A lamp that stays bright means a short: switch off."
+            "Bring a new build up through a series lamp or another current limiter. A lamp that stays "
+            "bright means a short: switch off."
         ),
     ),
     "insulated-probes": (
@@ -35,8 +36,8 @@ CAUTIONS = {
     "not-alone": (
         _("Not alone, not tired"),
         _(
-            "Have somebody within call who knows where to cut the power. Stop when you "
-            "are tired, hurried or have been drinking."
+            "Have somebody within call who knows where to cut the power. Stop when you are tired or "
+            "in a hurry, or if you have been drinking."
         ),
     ),
     "children-pets": (_("Children and pets"), _("Keep children and animals out of the room while the case is open.")),
@@ -49,8 +50,8 @@ CAUTIONS = {
         _("Fuse"),
         _("Fit only the fuse the guide names. A fuse blows for a reason: find the fault before you fit another."),
     ),
-    "eye-protection": (_("Eyes"), _("Wear glasses: a reversed electrolytic can burst and clipped leads fly.")),
-    "solder-fumes": (_("Solder"), _("Work in moving air and wash your hands; solder may hold lead.")),
+    "eye-protection": (_("Eyes"), _("Wear safety glasses: a reversed electrolytic can burst and clipped leads fly.")),
+    "solder-fumes": (_("Solder"), _("Keep the air moving and wash your hands afterwards: solder may contain lead.")),
 }
 
 

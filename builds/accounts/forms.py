@@ -132,9 +132,9 @@ class MeterForm(forms.Form):
     )
     ohms_per_volt = forms.CharField(label=_("or ohms per volt"), required=False, help_text=_("For example 20k."))
     ranges = forms.CharField(
-        label=_("Volts ranges"),
+        label=_("Voltage ranges"),
         required=False,
-        help_text=_("For an analogue meter: full scales, for example 10, 50, 250, 1000."),
+        help_text=_("For an analogue meter: its full-scale values, for example 10, 50, 250, 1000."),
     )
     dc_percent = forms.FloatField(label=_("DC volts: ± %"), required=False, min_value=0, max_value=20)
     dc_digits = forms.FloatField(label=_("DC volts: ± digits"), required=False, min_value=0, max_value=100)

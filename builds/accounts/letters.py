@@ -109,7 +109,7 @@ def _with_role(params: dict) -> dict:
 
 TEXTS = {
     "password-link": lambda p: _("%(by)s made a link for you to set a new password.") % p,
-    "password-link-by-command": lambda p: _("Whoever runs this site made a link for you to set a new password."),
+    "password-link-by-command": lambda p: _("The site administrator made a link for you to set a new password."),
     "password-changed": lambda p: _("Your password was changed."),
     "address-changed": lambda p: _("The e-mail address of your account was changed from %(before)s to %(after)s.") % p,
     "second-factor-on": lambda p: _("Signing in to your account now asks for a code as well."),

@@ -61,7 +61,7 @@ def not_saved(request):
 def _what_was_saved(request) -> str:
     saved = len(getattr(request, "photos_saved", ()))
     if not saved:
-        return _("Nothing of what you sent was saved. Note it down, go back, and send it again in a few minutes.")
+        return _("Nothing you sent was saved. Note it down, go back, and send it again in a few minutes.")
     sent = len(request.FILES.getlist(ONE_BY_ONE))
     if saved == sent:
         return ngettext(

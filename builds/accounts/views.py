@@ -213,8 +213,8 @@ def refused(request, exception=None):
 def from_elsewhere(request, reason=""):
     """A form without a valid token: of a page that was open before a sign-in, or sent by another site."""
     text = _(
-        "Nothing was saved: this page is older than your sign-in. Switch off if a reading was wrong or past its limit. "
-        "Then go back, reload the page and send it again."
+        "Nothing was saved: this page was opened before you signed in. Switch off if a reading "
+        "was wrong or past its limit. Then go back, reload the page and send it again."
     )
     return render(request, "accounts/error.html", {"heading": _("Page out of date"), "words": text}, status=403)
 

@@ -76,7 +76,7 @@ def rating_text(part) -> str:
     ratings = [part.value, detail.get("type", ""), tolerance]
     ratings += [str(detail[key]) for key in ("power", "volts", "amps") if detail.get(key)]
     text, codes = " ".join(filter(None, ratings)), printed_codes(part)
-    return _("%(part)s, may be printed %(codes)s") % {"part": text, "codes": ", ".join(codes)} if codes else text
+    return _("%(part)s, may be marked %(codes)s") % {"part": text, "codes": ", ".join(codes)} if codes else text
 
 
 @transaction.atomic

@@ -47,9 +47,9 @@ def _source(params):
 
 def _nothing(params):
     expected = format_figure(params["expected"], params["unit"])
-    return _("%(check)s: about %(expected)s is expected, but nothing at all would be in band. Give a lower limit.") % (
-        params | {"expected": expected}
-    )
+    return _(
+        "%(check)s: about %(expected)s is expected, but a reading of zero would be in band. Give a lower limit."
+    ) % (params | {"expected": expected})
 
 
 def _unwarned(params):
@@ -103,7 +103,8 @@ _SENTENCES = {
     "circuit": lambda params: params["message"],
     "correction-left-out": _plain(
         lambda: _(
-            "%(check)s has the figures as the revision before was issued. An erratum corrected them to %(figures)s."
+            "%(check)s still has the figures of the previous revision as issued. An erratum corrected "
+            "them to %(figures)s."
         )
     ),
     "no-gate": _plain(

@@ -30,7 +30,7 @@ def offer_to(kit: Kit, by: Person, name: str, role: str) -> KitOffer:
             _("Nobody here has that name. Ask for the name they sign in with."), argument="name", code="unknown"
         )
     if kit.designers.filter(pk=person.pk).exists():
-        raise SiteError(_("They are a designer of this kit already."), argument="name", code="there")
+        raise SiteError(_("They are already a designer of this kit."), argument="name", code="there")
     return offer(kit, by, person, role)
 
 
@@ -41,7 +41,7 @@ def offer(kit: Kit, by: Person, person: Person, role: str, *, hands_over: bool =
     end_lapsed(kit)
     if KitOffer.objects.filter(kit=kit, person=person, end="").exists():
         raise SiteError(
-            _("An offer to %(person)s is waiting already. Withdraw it first.") % {"person": person},
+            _("There is already an open offer to %(person)s. Withdraw it first.") % {"person": person},
             argument="name",
             code="waiting",
         )

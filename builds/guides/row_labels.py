@@ -111,7 +111,7 @@ def correction_note(check) -> str:
         return _("These figures were corrected on %(day)s. As issued: %(figures)s.") % said
     if check.undone is not None:
         said = {"day": format_day(check.undone.withdrawn_at)}
-        return _("Figures that an erratum gave were withdrawn on %(day)s. The guide’s figures hold again.") % said
+        return _("The figures of an erratum were withdrawn on %(day)s. The guide’s own figures apply again.") % said
     return ""
 
 

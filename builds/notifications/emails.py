@@ -32,13 +32,13 @@ def words_for_unconfirmed(person) -> tuple[str, str]:
     """(subject, body) of what somebody may read who has nothing to do with it: who reads the mail of an address that
     was mistyped or is somebody else's."""
     body = _(
-        "Something urgent about a kit build waits for you. Sign in to read it: %(address)s\n\n"
-        "Your e-mail address is not confirmed yet, so this e-mail does not say what it is. "
+        "There is an urgent message for you about a kit build. Sign in to read it: %(address)s\n\n"
+        "Your e-mail address is not confirmed yet, so this e-mail does not say what it is about. "
         "Once you have signed in, a page asks you to confirm it.\n\n"
-        "If you have no account there, somebody gave your address by mistake. Unsubscribe with the last link."
+        "If you have no account there, somebody gave your address by mistake. Use the last link to unsubscribe."
     )
     foot = _("Unsubscribe: %(address)s") % {"address": unsubscribe_address(person)}
-    return _("Something urgent about a kit build"), f"{body % {'address': site('/')}}\n\n-- \n{foot}\n"
+    return _("Urgent message about a kit build"), f"{body % {'address': site('/')}}\n\n-- \n{foot}\n"
 
 
 def _more(notifications) -> list[str]:

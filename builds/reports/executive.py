@@ -90,7 +90,7 @@ def _sentence(summary) -> str:
     if not (summary.under_way or summary.first_pass.n or summary.findings):
         return _("No build has begun yet.")
     if not summary.findings:
-        return _("No check was missed and no snag was reported.")
+        return _("No check had a reading out of band, and no snag was reported.")
     undecided = _open(summary)
     severe = sum(f.harm == SEVERE for f in undecided)
     if severe:

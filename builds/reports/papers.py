@@ -96,7 +96,7 @@ def _tested(tests):
     head = [_("Valve"), _("Anode, screen, grid"), _("Anode current"), _("Transconductance")]
     if not rows:
         return []
-    return [KeepTogether([para(_("Measured before sending"), H2), table([head, *rows], (20, 62, 46, 46))])]
+    return [KeepTogether([para(_("Measured before dispatch"), H2), table([head, *rows], (20, 62, 46, 46))])]
 
 
 def build_record(build) -> bytes:

@@ -122,7 +122,7 @@ def _findings(summary):
         story, photos_left = finding_story(number, finding, photos_left)
         yield from story
     if not summary.findings:
-        yield para(_("No check was missed and no snag was reported."))
+        yield para(_("No check had a reading out of band, and no snag was reported."))
 
 
 def _edits(summary):

@@ -36,11 +36,11 @@ class CorrectedFiguresForm(forms.Form):
     stays as it is, so that none is ever lost by leaving a field blank."""
 
     reason = forms.CharField(
-        label=gettext_lazy("Reason, where the new figures are wider or objections stand against them"),
+        label=gettext_lazy("Reason, if the new figures are wider or there are objections to them"),
         required=False,
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text=gettext_lazy("It is kept with the erratum."),
+        help_text=gettext_lazy("It is saved with the erratum."),
     )
 
     def __init__(self, *args, **kwargs):
@@ -83,7 +83,7 @@ class CorrectedFiguresForm(forms.Form):
         before = figures_of(check)
         figures = _merged(before, typed)
         if figures == before and not is_again:
-            self.add_error(next(iter(typed)), _("These are the figures that the check has already."))
+            self.add_error(next(iter(typed)), _("The check already has these figures."))
         for key, message in broken_rules(check, figures):
             self.add_error(key if key in FIGURE_FIELDS else None, message)
         return None if self.errors else self._unless_objected(revision, check, figures)
@@ -138,7 +138,7 @@ def _kept(objection: Objection) -> dict:
 def what_is_wider(before: Band | None, after: Band) -> list[str]:
     """In sentences: where a reading that was out would pass now, or one that stopped would not."""
     if before is None:
-        return [_("The check has had no band yet.")]
+        return [_("The check has no band so far.")]
     pairs = (("low", -1), ("high", 1))
     says = []
     if any(_is_farther(getattr(before, name), getattr(after, name), sign) for name, sign in pairs):

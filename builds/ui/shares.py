@@ -21,11 +21,11 @@ def format_yield(share) -> str:
 
 
 def format_missed(share) -> str:
-    """How many builds missed a check: "missed by 3 of 12 builds (likely 9 to 53 %)"."""
+    """How many builds missed a check: "not in band at first in 3 of 12 builds (likely 9 to 53 %)"."""
     counts = {"count": share.successes, "total": share.n, "interval": format_interval(share)}
     text = ngettext(
-        "missed by %(count)d of %(total)d build (%(interval)s)",
-        "missed by %(count)d of %(total)d builds (%(interval)s)",
+        "not in band at first in %(count)d of %(total)d build (%(interval)s)",
+        "not in band at first in %(count)d of %(total)d builds (%(interval)s)",
         share.n,
     )
     return text % counts if share.n else "–"

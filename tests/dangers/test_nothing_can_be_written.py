@@ -134,7 +134,7 @@ def test_a_snag_that_cannot_be_saved_leaves_no_photo_behind(client, build, setti
     with connection.execute_wrapper(NothingIsWritten(ERRORS[2])):
         answer = client.post(url, data)
     assert answer.status_code == 503
-    assert "Nothing of what you sent was saved" in answer.content.decode()
+    assert "Nothing you sent was saved" in answer.content.decode()
     assert not Snag.objects.exists() and not Photo.objects.exists()
     assert not [path for path in settings.MEDIA_ROOT.rglob("*") if path.is_file()]
 
@@ -229,9 +229,9 @@ def test_the_index_of_the_log_stays_while_a_process_serves(tmp_path, monkeypatch
 @pytest.mark.parametrize(
     ("sent", "room", "said"),
     [
-        (1, 0, "Nothing of what you sent was saved"),
+        (1, 0, "Nothing you sent was saved"),
         (1, 1, "Your photo was saved."),
-        (3, 0, "Nothing of what you sent was saved"),
+        (3, 0, "Nothing you sent was saved"),
         (3, 2, "2 of your 3 photos were saved"),
         (3, 3, "Your 3 photos were saved."),
     ],

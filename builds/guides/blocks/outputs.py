@@ -38,7 +38,7 @@ ASKS = (
 OUTPUT = Role("transformer", _("Output transformer"), ("output transformer",))
 LOADS = (
     Role("jack", _("Loudspeaker socket, or its red terminal"), ("connector",), is_needed=False),
-    Role("jack_minus", _("Black terminal, where they are two"), ("connector",), is_needed=False, beside="jack"),
+    Role("jack_minus", _("Black terminal, if there are two"), ("connector",), is_needed=False, beside="jack"),
     Role("load", _("Resistor across the loudspeaker"), ("resistor",), 47, 2.2e3, is_needed=False),
 )
 

@@ -170,7 +170,9 @@ CATHODYNE = Block(
         Role("valve", _("Valve"), TRIODES),
         Role("load", _("Anode load resistor"), ("resistor",), 4.7e3, 220e3),
         Role("rk", _("Cathode load resistor"), ("resistor",), 4.7e3, 220e3),
-        Role("rbias", _("Bias resistor (with the leak to its foot)"), ("resistor",), 220, 10e3, is_needed=False),
+        Role(
+            "rbias", _("Bias resistor (the grid leak goes to its lower end)"), ("resistor",), 220, 10e3, is_needed=False
+        ),
         *GRID_ROLES,
         Role("ca", _("Output capacitor at the anode"), COUPLING, 1e-9, 1e-5, False),
         Role("cb", _("Output capacitor at the cathode"), COUPLING, 1e-9, 1e-5, False),

@@ -108,7 +108,12 @@ def _refuse_stale(parts: list[dict], seen: str) -> None:
         raise _Refused({"": no_version_message()})
     if seen != parts_version(parts):
         raise _Refused(
-            {"": _("The parts list was edited meanwhile. Check the references and values, and place again.")}
+            {
+                "": _(
+                    "The parts list was edited in the meantime. Check the references and values, and place "
+                    "the block again."
+                )
+            }
         )
 
 
@@ -139,7 +144,9 @@ def block_message(error: ChecksError) -> str:
         "no-grid-leak": lambda: _(
             "This grid would float: only capacitors lead to it. Give a grid leak resistor, such as a new R20 of 1M."
         ),
-        "choke-ohms": lambda: _("%(ref)s is a choke and needs its DC resistance. Write it beside, such as 300 Ω.") % p,
+        "choke-ohms": lambda: (
+            _("%(ref)s is a choke and needs its DC resistance. Enter it beside the reference, such as 300 Ω.") % p
+        ),
         "other-mains": lambda: (
             _(
                 "The note of %(ref)s gives a primary of %(said)s, but this guide is for mains of %(mains)s. Change the "
@@ -160,7 +167,7 @@ def block_message(error: ChecksError) -> str:
         "ask-missing": lambda: _("This field is required."),
         "ask-zero": lambda: _("This must be above zero."),
         "tap-share": lambda: _("The tap must be from 5 % to 95 % of the turns."),
-        "no-valve": lambda: _("%(ref)s is not a valve of the parts list with its pins.") % p,
+        "no-valve": lambda: _("The parts list has no valve %(ref)s with pins.") % p,
         "no-heater": lambda: _("%(ref)s has no heater pins. Give them on its page.") % p,
     }
     if error.code in sentences:

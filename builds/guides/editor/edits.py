@@ -47,7 +47,7 @@ def one_edit(revision: Revision, person, what: str, about: str = ""):
         hold(revision.kit_id)
         revision.refresh_from_db(fields=["state"])
         if not revision.is_draft:
-            raise PermissionDenied(_("This revision was issued meanwhile and can no longer be edited."))
+            raise PermissionDenied(_("This revision was issued in the meantime and can no longer be edited."))
         before, files = as_tables(revision), kept_files(revision)
         yield before
         revision.refresh_from_db()

@@ -103,8 +103,9 @@ CHECK_HELP = {
     "black": _("As for red. Usually chassis."),
     "note": _("Such as “Wait a minute until the reading is steady.” Markdown."),
     "expected": _(
-        "With its unit, as in 285 V, 4k7 or 45 mA. Or “model”, for the circuit’s figure. Volts, with their band and "
-        "stop limits, are those without a meter connected, unless you say below which meter they were read with."
+        "With its unit, as in 285 V, 4k7 or 45 mA. Or “model”, for the circuit’s figure. "
+        "Voltages, their bands and stop limits are those without a meter connected, unless you "
+        "say below which meter they were read with."
     ),
     "prototype": _("What your own prototype read here, for comparison."),
     "band": _("6% or 10 V."),

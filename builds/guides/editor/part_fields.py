@@ -83,7 +83,7 @@ class PartFields(forms.Form):
         required=False,
         max_length=20,
         label=_("Regulation"),
-        help_text=_("For a transformer, such as 8%. Enter 0% if its voltages are without load."),
+        help_text=_("For a transformer, such as 8%. Enter 0% if its voltages are no-load voltages."),
     )
     type = forms.CharField(required=False, max_length=40, label=_("Type"), help_text=_("For example EL84 or 1N4007."))
     base = forms.ChoiceField(required=False, label=_("Base"), choices=[("", "—"), *((b, b) for b in BASES)])

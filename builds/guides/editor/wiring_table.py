@@ -72,7 +72,7 @@ def _moved(parts: list[dict], changed, state: Wiring) -> list[dict]:
     for name, was, to in changed:
         if now.get(name, "") not in (was, to):
             state.moved.append(
-                _("%(end)s: joined to %(saved)s elsewhere meanwhile, %(typed)s here.")
+                _("%(end)s: joined to %(saved)s elsewhere in the meantime, %(typed)s here.")
                 % {"end": name, "saved": now.get(name) or "–", "typed": to or "–"}
             )
     wires = [(name, name, to) for name, _was, to in changed if to and name in now]

@@ -81,7 +81,7 @@ def sheets_left_out(names: list[str]) -> tuple[str, ...]:
 
 def with_hidden(name: str) -> str:
     """What the sheet is called when its hidden rows and columns are read too."""
-    return (_("%(name)s with what is hidden") % {"name": name})[:60]
+    return (_("%(name)s, including what is hidden") % {"name": name})[:60]
 
 
 def hidden_rows(xml: bytes) -> frozenset[int]:

@@ -9,7 +9,7 @@ _SENTENCES = {
     "no-reference": lambda p: _("The reference is missing. Write one, such as R1."),
     "reference": lambda p: _("“%(typed)s” is not a reference. Write R1, or several as R1–R4, R7.") % p,
     "range": lambda p: _("“%(typed)s” is not a range. Write the first and the last, such as R1–R4.") % p,
-    "ref-twice": lambda p: _("%(ref)s is in row %(row)d already. Use each reference once.") % p,
+    "ref-twice": lambda p: _("%(ref)s is already in row %(row)d. Use each reference once.") % p,
     "unknown-kind": lambda p: (
         _("The reference %(ref)s does not show the kind of part. Give it in a column of its own.") % p
     ),

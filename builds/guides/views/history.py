@@ -28,7 +28,7 @@ def undo_edit(request, kit, letter):
             messages.success(request, _("The last edit was undone."))
         else:
             messages.warning(
-                request, _("Nothing was undone: the draft was edited again meanwhile. Check it and try again.")
+                request, _("Nothing was undone: the draft was edited again in the meantime. Check it and try again.")
             )
         return redirect("guides:undo", kit, letter)
     edit = last_edit(draft)

@@ -110,7 +110,10 @@ def import_guide(request):
             messages.success(request, done % {"parts": len(data["part"]), "stages": len(data["stage"])})
             if "mains" not in data["kit"]:
                 params = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
-                messages.warning(request, _("The file names no mains. Check it: %(volts)d V, %(hertz)d Hz.") % params)
+                messages.warning(
+                    request,
+                    _("The file does not state the mains supply. Check it: %(volts)d V, %(hertz)d Hz.") % params,
+                )
             _warn(request, circuit_warnings(raw))
             return redirect("guides:revision", revision.kit.key, revision.letter)
         except GuideErrors as error:
@@ -150,7 +153,7 @@ def import_over_draft(request, kit, letter):
         raw = stored_upload(draft, token)
         data = read_over(raw, draft)
         if not import_over(draft, request.user, data, request.POST.get("version", "")):
-            messages.warning(request, _("The draft was edited meanwhile. Look at what would change now."))
+            messages.warning(request, _("The draft was edited in the meantime. Look at what would change now."))
             return _over_page(request, draft, raw, token)
     except (UnreadableFile, GuideErrors) as error:
         messages.error(request, str(error))

@@ -46,5 +46,5 @@ def withdraw_offer(request, kit, pk):
     if offers.withdraw(row, request.user, pk):
         messages.success(request, _("The offer is withdrawn."))
     else:
-        messages.error(request, _("This offer has ended already."))
+        messages.error(request, _("This offer has already ended."))
     return redirect("guides:people", kit)

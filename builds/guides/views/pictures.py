@@ -57,8 +57,9 @@ def _report_uploaded(request, made: Uploads) -> None:
         messages.success(request, done % {"names": listed(made.replaced)})
     for asked_name, name in made.renamed:
         sentence = gettext(
-            "%(wanted)s was added or replaced elsewhere meanwhile. Nothing has been overwritten: your picture is saved "
-            "as %(name)s. Compare the two, and delete the one that is not needed."
+            "%(wanted)s was added or replaced elsewhere in the meantime. Nothing has been "
+            "overwritten: your picture is saved as %(name)s. Compare the two, and delete the one that "
+            "is not needed."
         )
         messages.warning(request, sentence % {"wanted": asked_name, "name": name})
 
@@ -74,7 +75,9 @@ def delete_picture(request, kit, letter, name):
             picture.delete()
             forget_picture(draft, name)
     if not is_as_seen:
-        sentence = gettext("%(name)s was edited elsewhere meanwhile and is still there. Check it and delete it again.")
+        sentence = gettext(
+            "%(name)s was edited elsewhere in the meantime and is still there. Check it and delete it again."
+        )
         messages.warning(request, sentence % {"name": name})
         return redirect(f"{reverse('guides:revision', args=[kit, letter])}#points")
     messages.success(request, gettext("Deleted the picture %(name)s.") % {"name": name})

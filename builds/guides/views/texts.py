@@ -41,7 +41,9 @@ def text_import(request, kit, letter):
                 forget_upload(draft, carried.get("token", ""))
                 messages.success(request, _("Saved the text as stages of this draft."))
                 return redirect("guides:revision", kit, letter)
-            refused = [_("The draft was edited elsewhere meanwhile. Look at what would change now, and save again.")]
+            refused = [
+                _("The draft was edited elsewhere in the meantime. Look at what would change now, and save again.")
+            ]
             tables = as_tables(draft)
         except Refused as error:
             refused = error.args[0]

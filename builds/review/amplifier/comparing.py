@@ -93,7 +93,7 @@ def _notes(a: dict, b: dict, same: _Same) -> Iterator[str]:
             "card by itself."
         )
     if "response" in a and "response" in b:
-        yield _("The response is not judged: whether it is to be flat is for the design to say.")
+        yield _("The response is not judged: whether it should be flat depends on the design.")
 
 
 def _rows(a: dict, b: dict, same: _Same) -> Iterator[Row]:

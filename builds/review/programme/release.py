@@ -100,18 +100,25 @@ def _yield(lines, criteria) -> Criterion:
 def describe_ahead(ahead: Forecast) -> str:
     """How many more builds it takes, if they are clean and if they miss as often as those so far."""
     if ahead.clean is None:
-        return _("Even without a miss, this takes more builds than a test programme has. Improve the stage first.")
+        return _(
+            "Even with no first-pass failure, this takes more builds than a test programme has. "
+            "Improve the stage first."
+        )
     clean = ngettext(
-        "This takes about %(n)s more build without a miss.",
-        "This takes about %(n)s more builds without a miss.",
+        "This takes about %(n)s more build with no first-pass failure.",
+        "This takes about %(n)s more builds with no first-pass failure.",
         ahead.clean,
     ) % {"n": ahead.clean}
     if ahead.likely is None:
-        more = _("At the current rate of misses, this takes more than eighty builds. Improve the stage first.")
+        more = _(
+            "At the current rate of first-pass failures, this takes more than eighty builds. Improve the stage first."
+        )
     elif ahead.high is None:
-        more = _("At the current rate of misses, this takes about %(n)s builds (likely %(low)s or more).")
+        more = _("At the current rate of first-pass failures, this takes about %(n)s builds (likely %(low)s or more).")
     else:
-        more = _("At the current rate of misses, this takes about %(n)s builds (likely %(low)s to %(high)s).")
+        more = _(
+            "At the current rate of first-pass failures, this takes about %(n)s builds (likely %(low)s to %(high)s)."
+        )
     return f"{clean} {more % {'n': ahead.likely, 'low': ahead.low, 'high': ahead.high}}"
 
 

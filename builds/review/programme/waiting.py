@@ -49,7 +49,7 @@ def list_waiting(revisions) -> list[WaitingBuild]:
     for snag in Snag.objects.filter(
         build__in=list(going), state=Snag.State.OPEN, severity__in=("danger", "stopped")
     ).order_by("at"):
-        why = _("Waits for an answer: %(severity)s") % {"severity": snag.get_severity_display()}
+        why = _("Waiting for an answer: %(severity)s") % {"severity": snag.get_severity_display()}
         link = reverse("review:snag", args=[snag.pk])
         builds.setdefault(snag.build_id, WaitingBuild("answer", going[snag.build_id], why, snag.at, link))
     missed = list(

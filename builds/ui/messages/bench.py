@@ -27,7 +27,7 @@ def remaining_label(steps: int, checks: int, photos: int) -> str:
 
 
 def gate_reason(title: str, remaining: str) -> str:
-    return _("“%(stage)s” is a gate. To do there first: %(remaining)s.") % {"stage": title, "remaining": remaining}
+    return _("“%(stage)s” is a gate. Still to do there: %(remaining)s.") % {"stage": title, "remaining": remaining}
 
 
 def halt_reason(reason: str) -> str:

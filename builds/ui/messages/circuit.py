@@ -120,19 +120,20 @@ _REMARKS = {
     ),
     RemarkCode.CHOKE_RIPPLE: lambda p: _("The ripple between %(refs)s and its choke is not calculated."),
     RemarkCode.BELOW_CRITICAL: lambda p: _(
-        "The choke %(choke)s carries %(milliamps).0f mA. Below its critical current of %(critical).0f mA the voltage "
-        "after %(refs)s rises, without a load to %(peak).0f V, and no figure is given."
+        "The choke %(choke)s carries %(milliamps).0f mA. Below its critical current of "
+        "%(critical).0f mA the voltage after %(refs)s rises (to %(peak).0f V with no load), and "
+        "no figure is given."
     ),
     RemarkCode.NO_RESERVOIR: lambda p: _(
         "The supply after %(refs)s is not calculated: no reservoir capacitor completes its path back to the winding."
     ),
-    RemarkCode.FED_WITH_AC: lambda p: _("%(refs)s is fed with alternating voltage. That is not calculated."),
+    RemarkCode.FED_WITH_AC: lambda p: _("%(refs)s is fed with AC. That is not calculated."),
     RemarkCode.FED_THROUGH_CAPACITOR: lambda p: _(
-        "%(refs)s is fed with alternating voltage through %(capacitor)s, as in a tripler or a longer multiplier. "
+        "%(refs)s is fed with AC through %(capacitor)s, as in a tripler or a longer multiplier. "
         "That is not calculated; half-wave doublers and bias supplies through one capacitor are."
     ),
     RemarkCode.BEHIND_CAPACITOR: lambda p: _(
-        "The voltage between %(refs)s and its capacitor is mostly alternating and is not calculated."
+        "The voltage between %(refs)s and its capacitor is mostly AC and is not calculated."
     ),
     RemarkCode.BACK_TO_BACK: lambda p: _(
         "%(ref)s is joined back to back with %(other)s: one winding is connected across the "
@@ -163,7 +164,7 @@ _REMARKS = {
         "At an input of %(level)s, %(ref)s clips, so no figure is given. It stays linear up to about %(most)s "
         "(an estimate)."
     ),
-    RemarkCode.SIGNAL_ONLY: lambda p: _("Without a signal there is no alternating voltage here."),
+    RemarkCode.SIGNAL_ONLY: lambda p: _("Without a signal there is no AC voltage here."),
     RemarkCode.NOT_SETTLED: lambda p: _("The calculation does not settle."),
     RemarkCode.NO_MAINS: lambda p: _("%(part)s is not fitted: no mains reaches %(ref)s."),
     RemarkCode.LOAD_LEFT_OUT: lambda p: _(

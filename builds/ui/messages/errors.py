@@ -173,7 +173,7 @@ MESSAGES |= {
     ),
     "meter-range": lambda p: _("A range must be above zero volts."),
     "meter-ranges": lambda p: _(
-        "A meter given by ohms per volt needs its volts ranges, for example 10, 50, 250, 1000."
+        "A meter given by ohms per volt needs its voltage ranges, for example 10, 50, 250, 1000."
     ),
     "supply": lambda p: (
         _("There is no mains supply of %(supply)s V. Choose one of %(supplies)s V.")
@@ -182,7 +182,7 @@ MESSAGES |= {
     "mains": lambda p: _("The mains voltage must be from 50 V to 300 V."),
     "hertz": lambda p: _("The mains frequency must be 50 Hz or 60 Hz."),
     "measure": lambda p: _("A meter does not measure “%(measure)s” here.") % p,
-    "unreal": lambda p: _("A figure here is too large or too small to be calculated with."),
+    "unreal": lambda p: _("A figure here is too large or too small to calculate with."),
     "valve-figures": lambda p: _(
         "The figures for the valves in this build are still being worked out. Wait a minute, then enter the reading "
         "again."

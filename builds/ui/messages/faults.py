@@ -150,11 +150,11 @@ _UNDER_PART = {
     FaultCode.WRONG_PIN: lambda: _("the wire for pin %(pin)s is on pin %(other)s"),
     FaultCode.DRY_PIN: lambda: _("pin %(pin)s (the %(electrode)s) is not soldered"),
     FaultCode.WINDING_OPEN: lambda: _("%(winding)s winding open or not connected"),
-    FaultCode.WINDING_VOLTS: lambda: _("%(winding)s winding of the wrong voltage"),
-    FaultCode.WINDING_OHMS: lambda: _("%(winding)s winding of the wrong resistance"),
-    FaultCode.TRANSFORMER_VOLTS: lambda: _("all windings of the wrong voltage"),
+    FaultCode.WINDING_VOLTS: lambda: _("%(winding)s winding gives the wrong voltage"),
+    FaultCode.WINDING_OHMS: lambda: _("%(winding)s winding has the wrong resistance"),
+    FaultCode.TRANSFORMER_VOLTS: lambda: _("all windings give the wrong voltage"),
     FaultCode.CHOKE_OPEN: lambda: _("open or not connected"),
-    FaultCode.CHOKE_OHMS: lambda: _("the wrong resistance"),
+    FaultCode.CHOKE_OHMS: lambda: _("has the wrong resistance"),
     FaultCode.FUSE_BLOWN: lambda: _("blown, or makes no contact"),
     FaultCode.SWITCH_OPEN: lambda: _("does not close, or one of its tags is not connected"),
     FaultCode.DIODE_OPEN: lambda: _("open or not connected"),
@@ -186,7 +186,7 @@ _LOOK = {
     FaultCode.CAPACITOR_LEAKY: lambda: _("Lift one end of %(part)s, or replace it."),
     FaultCode.CAPACITOR_OPEN: lambda: _("Look at both ends of %(part)s."),
     FaultCode.CAPACITOR_REVERSED: lambda: _(
-        "Find the minus stripe of %(part)s. Scrap a capacitor that has been under power the wrong way round."
+        "Find the minus stripe of %(part)s. Scrap a capacitor that has been powered the wrong way round."
     ),
     FaultCode.VALVE_DEAD: lambda: _("Does %(part)s glow? Try another valve."),
     FaultCode.VALVE_WEAK: lambda: _("Try another %(type)s in the socket of %(part)s."),

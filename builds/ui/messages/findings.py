@@ -97,10 +97,10 @@ def description(finding: CheckFinding) -> str:
 def _explained(f: CheckFinding) -> str:
     """A meter, the mains or a rail that is off moves all that a build reads, and is no news on every check."""
     return ngettext(
-        "%(explained)s of them misses by about as much as it is off on all its readings of this kind: check its meter, "
-        "the mains voltage noted and the supply it depends on.",
-        "%(explained)s of them miss by about as much as they are off on all their readings of this kind: check their "
-        "meters, the mains voltage noted and the supply they depend on.",
+        "%(explained)s of them is off by about the same amount on all its readings of this kind: "
+        "check its meter, the mains voltage noted and the supply it depends on.",
+        "%(explained)s of them are off by about the same amount on all their readings of this "
+        "kind: check their meters, the mains voltage noted and the supply they depend on.",
         f.explained,
     ) % {"explained": f.explained}
 
@@ -172,10 +172,10 @@ def _singles(f: CheckFinding) -> str:
 
 def _unclear(f: CheckFinding) -> str:
     return ngettext(
-        "%(right)s of %(n)s builds missed first and then read in band, with %(snags)s snag: the expected value is "
-        "right, the instructions are not clear.",
-        "%(right)s of %(n)s builds missed first and then read in band, with %(snags)s snags: the expected value is "
-        "right, the instructions are not clear.",
+        "%(right)s of %(n)s builds were not in band at first and then were, with %(snags)s snag: "
+        "the expected value is right, the instructions are not clear.",
+        "%(right)s of %(n)s builds were not in band at first and then were, with %(snags)s snags: "
+        "the expected value is right, the instructions are not clear.",
         f.snags,
     ) % {"right": f.came_right, "n": f.n, "snags": f.snags}
 

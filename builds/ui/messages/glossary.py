@@ -147,9 +147,8 @@ def _measuring() -> list[Term]:
             "too-close",
             _("Too close to call"),
             _(
-                "The reading lies so near the edge of the band that your meter cannot tell on which side. A "
-                "second reading "
-                "may settle it."
+                "The reading is so near the edge of the band that your meter cannot tell on which side it "
+                "lies. A second reading may settle it."
             ),
             _("too close to call"),
         ),
@@ -217,8 +216,8 @@ def _working() -> list[Term]:
             "made-safe",
             _("Made safe"),
             _(
-                "Switched off, unplugged, discharged, and measured below 60 V DC across the reservoir. No hand goes in "
-                "before that reading is logged."
+                "Switched off, unplugged, discharged, and measured below 60 V DC across the reservoir. "
+                "Keep your hands out until that reading is logged."
             ),
             _("made safe|make safe|made-safe"),
         ),

@@ -21,15 +21,15 @@ def line_text(nominal_volts: float, volts: float) -> str:
     if remark is LineRemark.DIP:
         return (
             _(
-                "%(volts)s V is outside the %(low)s V to %(high)s V that an outlet of %(nominal)s V may have. A dip "
-                "this deep is allowed only for a short time. Your readings are judged at %(low)s V."
+                "%(volts)s V is outside the %(low)s V to %(high)s V permitted at a %(nominal)s V outlet. "
+                "A dip this deep is allowed only for a short time. Your readings are judged at %(low)s V."
             )
             % params
         )
     return (
         _(
-            "%(volts)s V is outside the %(low)s V to %(high)s V that an outlet of %(nominal)s V may have. Check the "
-            "plug-in meter, and that your sockets are %(nominal)s V."
+            "%(volts)s V is outside the %(low)s V to %(high)s V permitted at a %(nominal)s V outlet. "
+            "Check the plug-in meter, and that your sockets are %(nominal)s V."
         )
         % params
     )

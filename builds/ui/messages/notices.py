@@ -60,8 +60,8 @@ def finished_out(serial: str, shown: str, check: str) -> str:
 
 def figures_set_back(stage: str, check: str) -> str:
     return _(
-        "The corrected figures of “%(check)s” in %(stage)s were withdrawn: the figures before hold again. Read the "
-        "check again."
+        "The corrected figures of “%(check)s” in %(stage)s were withdrawn: the previous figures "
+        "apply again. Read the check again."
     ) % {"stage": stage, "check": check}
 
 

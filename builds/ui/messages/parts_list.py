@@ -27,7 +27,7 @@ def _mains_live(p: dict) -> str:
     params = {"live": p["live"], "node": _node(p["node"]), "parts": _list(p["by"]) if p["by"] else ""}
     if p["by"]:
         return _("The mains reaches %(node)s: %(parts)s join it to %(live)s.") % params
-    return _("The mains reaches %(node)s: it is one wire with %(live)s.") % params
+    return _("The mains reaches %(node)s: it is joined directly to %(live)s.") % params
 
 
 def _other_pins(p: dict) -> str:
@@ -43,10 +43,10 @@ def _unjoined(p: dict) -> str:
     section, _dot, electrode = p["key"].removeprefix("joins.").rpartition(".")
     if section in ("a", "b"):
         return _(
-            "Section %(section)s: its %(electrode)s joins no point. Wire it. If this section is not used, join its "
-            "anode, grid and cathode to chassis."
+            "Section %(section)s: its %(electrode)s is not joined to a point. Wire it. If this "
+            "section is not used, join its anode, grid and cathode to chassis."
         ) % {"section": section, "electrode": electrode}
-    return _("Its %(end)s joins no point. Its ends are: %(ends)s.") % {
+    return _("Its %(end)s is not joined to a point. Its ends are: %(ends)s.") % {
         "end": electrode,
         "ends": _list(p["terminals"]),
     }
@@ -82,7 +82,9 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "winding-ends": lambda p: _("%(key)s: a winding has two ends, or an end, a centre tap and an end.") % p,
     "valve-type-missing": lambda p: _("The type is missing. A valve needs one, for example ECC83."),
     "lamp-ohms-missing": lambda p: _("A lamp needs its resistance, or its voltage with its current or power."),
-    "thermistor-hot": lambda p: _("A thermistor needs its hot resistance (ohms) and the current it holds at (amps)."),
+    "thermistor-hot": lambda p: _(
+        "A thermistor needs its hot resistance (ohms) and the current at which it has that resistance (amps)."
+    ),
     "thermistor-cold": lambda p: _(
         "The hot resistance of a thermistor must be below its cold resistance, which is its value."
     ),
@@ -104,7 +106,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         % {"key": p["key"], "terminals": _list(p["terminals"])}
     ),
     "node-name": lambda p: _("%(key)s must be the name of a node.") % p,
-    "pin-without-node": lambda p: _("%(key)s has a pin but joins no node.") % p,
+    "pin-without-node": lambda p: _("%(key)s has a pin but is not joined to a node.") % p,
     "pin-twice": lambda p: _("Pin %(pin)s is given twice: for %(terminal)s and for %(key)s.") % p,
     "unknown-pin": lambda p: _("It has no pin %(pin)s.") % p,
     "led-drop": lambda p: _("This is an LED. Name its colour, or give the voltage and current of its model."),
@@ -135,11 +137,11 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     ),
     "duplicate-ref": lambda p: _("Two parts have this reference."),
     # Wires that should not be there.
-    "shorted-supply": lambda p: _("It feeds a shorted supply: %(node)s is one wire with its return.") % p,
+    "shorted-supply": lambda p: _("It feeds a shorted supply: %(node)s is joined directly to its return.") % p,
     "opposed-primaries": lambda p: (
         _("Winding %(winding)s is joined the other way round across the primary: the two oppose each other.") % p
     ),
-    "winding-on-one-wire": lambda p: _("Both ends of winding %(winding)s are on one wire: it is shorted.") % p,
+    "winding-on-one-wire": lambda p: _("Both ends of winding %(winding)s are joined directly: it is shorted.") % p,
     "opposed-windings": lambda p: (
         _(
             "Windings %(winding)s and %(other)s are connected in parallel and do not match: a current"
@@ -147,12 +149,14 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         )
         % p
     ),
-    "joined-to-itself": lambda p: _("Both ends join node %(node)s.") % p,
+    "joined-to-itself": lambda p: _("Both ends are joined to node %(node)s.") % p,
     "capacitor-shorted": lambda p: _by(
-        p, _("It is shorted: %(nodes)s are one wire."), _("It is shorted: %(parts)s join %(nodes)s.")
+        p, _("It is shorted: %(nodes)s are joined directly."), _("It is shorted: %(parts)s join %(nodes)s.")
     ),
     "winding-shorted": lambda p: _by(
-        p, _("A winding is shorted: %(nodes)s are one wire."), _("A winding is shorted: %(parts)s join %(nodes)s.")
+        p,
+        _("A winding is shorted: %(nodes)s are joined directly."),
+        _("A winding is shorted: %(parts)s join %(nodes)s."),
     ),
     "diodes-short": lambda p: (
         _("A diode is the wrong way round: %(diodes)s short winding %(winding)s of %(transformer)s without a load.")
@@ -166,7 +170,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "isolated-pieces": lambda p: (
         _("%(parts)s are joined to each other but not to the rest of the circuit.") % {"parts": _list(p["parts"])}
     ),
-    "loose-end": lambda p: _("Nothing else joins node %(node)s.") % p,
+    "loose-end": lambda p: _("Nothing else is joined to node %(node)s.") % p,
     "not-fed": lambda p: _("No DC path leads from a supply to node %(node)s.") % p,
     "electrode-without-dc": lambda p: (
         _("There is no DC path from its %(electrode)s (node %(node)s) to the chassis.") % p
@@ -179,7 +183,9 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         % {"node": p["node"], "parts": _list(p["parts"])}
     ),
     "heater-unjoined": lambda p: _("The heater is not joined at both ends: nothing heats this valve."),
-    "winding-end-loose": lambda p: _("The end of winding %(winding)s at %(node)s is loose: nothing else joins it.") % p,
+    "winding-end-loose": lambda p: (
+        _("The end of winding %(winding)s at %(node)s is loose: nothing else is joined to it.") % p
+    ),
     "floating-heaters": lambda p: (
         _("The heaters on winding %(winding)s have no DC path to the chassis, so their DC voltage is undefined.") % p
     ),
@@ -190,7 +196,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         _("%(terminals)s have no pin, so their place on the socket is not known.")
         % {"terminals": _list(p["terminals"])}
     ),
-    "other-base": lambda p: _("The base is %(base)s. An %(type)s is published with the base %(published)s.") % p,
+    "other-base": lambda p: _("The base is %(base)s, but the published base of the %(type)s is %(published)s.") % p,
     "other-pins": _other_pins,
     # The whole circuit.
     "unknown-node": lambda p: _("“%(point)s” is not a node of the circuit or a pin of a valve.") % p,
@@ -216,7 +222,7 @@ def part_message(error: ChecksError) -> str:
 
 
 def circuit_message(error: ChecksError) -> str:
-    """The sentence with its part before it: “R10: Nothing else joins node x.”"""
+    """The sentence with its part before it: “R10: Nothing else is joined to node x.”"""
     message, ref = part_message(error), error.params.get("ref")
     if not ref:
         return message

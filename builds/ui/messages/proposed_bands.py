@@ -18,8 +18,8 @@ def why_withheld(withheld: Withheld) -> str:
         return _("No band is proposed: the builds spread so widely that it would reach across zero.")
     if withheld.reason == Reason.NOT_NORMAL:
         sentence = _(
-            "No band is proposed: the %(n)s builds do not follow a normal distribution. They lean to one side, form "
-            "groups, or some lie far out. Look at the chart before you set a band."
+            "No band is proposed: the %(n)s builds do not follow a normal distribution. They are "
+            "skewed, form groups, or include outliers. Look at the chart before you set a band."
         )
         return sentence % {"n": withheld.n}
     if withheld.reason == Reason.OVER_RANGE:
@@ -91,8 +91,9 @@ def _why_not_promised(proposal: Proposal) -> str:
             "this band contains."
         )
     return _(
-        "The band is as wide as a normal distribution needs for %(content)s %% of good builds. These builds are too "
-        "few to show that they follow one; if they lean to one side or some lie far out, the band contains fewer."
+        "The band is as wide as a normal distribution needs for %(content)s %% of good builds. "
+        "These builds are too few to show that they follow one; if they are skewed or include "
+        "outliers, the band contains fewer."
     ) % _figures(proposal)
 
 

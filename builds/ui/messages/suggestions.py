@@ -161,7 +161,8 @@ _SENTENCES = {
         "at the parts and the instructions."
     ),
     AdviceCode.NOTHING: lambda advice: _(
-        "Nothing to change: builds that missed it read in band later, and the builds agree with the guide."
+        "Nothing to change: builds that were not in band at first were in band later, and the "
+        "builds agree with the guide."
     ),
     AdviceCode.REWRITE_STEP: lambda advice: _("Rewrite this step: %(step)s"),
     AdviceCode.REWRITE: lambda advice: _("Read the builders’ reports and correct what misled them."),

@@ -43,7 +43,8 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "seconds": lambda p: _("A signal lasts 1 to 600 seconds."),
     "above zero": lambda p: _("This cannot be calculated: one of the readings it needs is zero."),
     "volts do not fall": lambda p: _(
-        "The volts do not fall with the resistor in series. Check that the resistor was in for the second reading."
+        "The volts do not fall with the resistor in series. Check that the resistor was in "
+        "circuit for the second reading."
     ),
     "volts rise": lambda p: _("The volts rise with the heavier load. Check which load each reading was taken with."),
     "current falls": lambda p: _(

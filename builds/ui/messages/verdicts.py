@@ -28,8 +28,8 @@ def finding_text(reason: str, params: dict, unit: str) -> str:
 def _judged_again(params: dict) -> str:
     if params.get("withdrawn"):
         return _(
-            "It was judged by corrected figures that have been withdrawn since. The stop holds until the check reads "
-            "well again."
+            "It was judged by corrected figures that have been withdrawn since. The stop holds until "
+            "the check reads in band."
         )
     return _("The guide’s figures were corrected after this reading was taken, and it was judged again.")
 

@@ -113,7 +113,7 @@ def test_a_meter_by_its_own_figures(client, invited):
         ({"ohms_per_volt": "-20k", "ranges": "10"}, "ohms_per_volt", "above zero"),
         ({"ohms_per_volt": "20k", "ranges": "10, OL"}, "ranges", "above zero"),
         ({"ohms_per_volt": "20k", "ranges": "10, many"}, "ranges", "cannot be read"),
-        ({"ohms_per_volt": "20k"}, "ranges", "needs its volts"),
+        ({"ohms_per_volt": "20k"}, "ranges", "needs its voltage"),
         ({"input_resistance": "10 V"}, "input_resistance", "is in V"),
         ({}, "input_resistance", "either the meter"),
         ({"input_resistance": "10M", "ohms_per_volt": "20k", "ranges": "10"}, "input_resistance", "either the meter"),

@@ -361,7 +361,7 @@ def test_an_overworked_part_is_listed_before_issuing(desk, draft):
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]', "Nothing else joins"),
+        ('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]', "Nothing else is joined to"),
         ('regulation = "5%"\n', "", "T1"),
         (
             'value = "100k"\ntolerance = "5%"\npower = "2W"\njoins = ["ht", "mid"]',
@@ -385,7 +385,7 @@ def test_the_same_troubles_do_not_hold_up_a_guide_with_figures_of_its_own(design
     )
     store_guide(read_guide(text.encode()), designer)
     assert "circuit problem" in desk.get(at("circuit")).content.decode()
-    assert "R2: Nothing else joins node elsewhere." in desk.get(at("revision")).content.decode()
+    assert "R2: Nothing else is joined to node elsewhere." in desk.get(at("revision")).content.decode()
 
 
 @pytest.mark.lengthy
@@ -396,7 +396,7 @@ def test_an_import_tells_the_circuits_troubles_with_their_lines(desk):
     file = SimpleUploadedFile("guide.toml", text.encode())
     body = desk.post(reverse("guides:import"), {"guide": file}, follow=True).content.decode()
     line = text.splitlines().index('ref = "R2"')  # the table's own line stands before it
-    assert "Imported as a draft" in body and "R2: Nothing else joins node elsewhere." in body
+    assert "Imported as a draft" in body and "R2: Nothing else is joined to node elsewhere." in body
     assert [w.line for w in circuit_warnings(text.encode())] == [text[: text.index('ref = "R1"')].count("\n"), line]
 
 
@@ -406,7 +406,7 @@ def test_a_mains_lead_that_is_no_part_of_the_list_comes_in_at_the_inlets_node(no
     at = GUIDE.index("[[part]]")
     guide = (GUIDE[:at] + fuse + GUIDE[at:]).encode()
     if is_refused:
-        with pytest.raises(GuideErrors, match="F9: Nothing else joins"):
+        with pytest.raises(GuideErrors, match="F9: Nothing else is joined to"):
             read_guide(guide)
     else:
         assert read_guide(guide) and not any("F9" in warning.message for warning in circuit_warnings(guide))

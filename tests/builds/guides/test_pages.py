@@ -72,12 +72,12 @@ def test_a_file_that_names_no_mains_says_which_were_taken(page):
     assert "mains" not in SMALL
     file = SimpleUploadedFile("guide.toml", SMALL.encode())
     answer = page.post(reverse("guides:import"), {"guide": file}, follow=True)
-    assert "The file names no mains. Check it: 230 V, 50 Hz." in answer.content.decode()
+    assert "The file does not state the mains supply. Check it: 230 V, 50 Hz." in answer.content.decode()
     said = SMALL.replace("[kit]\n", "[kit]\nmains = { volts = 120, hertz = 60 }\n", 1).replace('"small"', '"other"')
     answer = page.post(
         reverse("guides:import"), {"guide": SimpleUploadedFile("guide.toml", said.encode())}, follow=True
     )
-    assert "names no mains" not in answer.content.decode() and Kit.objects.filter(key="other").exists()
+    assert "does not state the mains" not in answer.content.decode() and Kit.objects.filter(key="other").exists()
 
 
 def test_the_mains_stand_beside_the_button_that_issues(page, draft):

@@ -59,7 +59,7 @@ def test_the_pdf_says_it_in_words_and_signs(revision):
     for said in (
         "8 builds made",
         "Check 1.1",
-        "missed by 8 of 8",
+        "not in band at first in 8 of 8",
         "346 V",
         '=HYPERLINK("x")',
         "<b>4.7 kΩ ±5 % µ</b>",
@@ -76,7 +76,7 @@ def test_the_pdf_says_it_in_plain_words(revision):
     assert re.search(
         r"The builds (probably|almost certainly) differ from the guide and its circuit \((\d+|over 99) %\)", plain
     )
-    assert "missed by 8 of 8 builds (likely 68 to 100 %)" in plain  # Wilson's interval: 0.676 to 1
+    assert "not in band at first in 8 of 8 builds (likely 68 to 100 %)" in plain  # Wilson's interval: 0.676 to 1
     assert "Guide: 300 V. Median of 8 builds: 346 V (+0.77 band widths)." in plain
     for learned in ("half-band", "obust spread", "false discovery", "Newcombe", "absolute deviation"):
         assert learned not in plain
@@ -259,7 +259,7 @@ def test_no_text_stays_a_formula(text):
 @pytest.mark.lengthy
 def test_an_empty_programme_still_has_its_summary(client):
     revision = factories.make_revision()
-    assert "No check was missed" in text_of(summary_pdf(gather(revision)))
+    assert "No check had a reading out of band" in text_of(summary_pdf(gather(revision)))
     jsonschema.validate(json.loads("".join(json_lines(gather(revision)))), SCHEMA)
 
 

@@ -36,7 +36,7 @@ def test_every_stage_has_one_and_they_cost_two_queries_more(revision, django_ass
 def test_the_page_shows_words_and_edits(desk, revision):
     body = desk.get(at(revision, "stage-1")).content.decode()
     assert "Do thing 1." in body and "Finding 1" in body and "<del>300 V</del>" in body
-    assert "No check of this stage was missed" in desk.get(at(revision, "stage-2")).content.decode()
+    assert "No check of this stage had a reading out of band" in desk.get(at(revision, "stage-2")).content.decode()
 
 
 @pytest.mark.lengthy

@@ -36,5 +36,5 @@ def test_what_bears_its_value_or_colours_has_no_codes(one):
 
 
 def test_the_codes_stand_behind_the_value_and_ratings():
-    assert rating_text(part("22n", volts="630 V")) == "22n ±10% 630 V, may be printed 223, 0.022"
+    assert rating_text(part("22n", volts="630 V")) == "22n ±10% 630 V, may be marked 223, 0.022"
     assert "printed" not in rating_text(part("4k7", "resistor"))

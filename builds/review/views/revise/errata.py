@@ -91,7 +91,10 @@ def withdraw(request, kit, letter, pk):
     if row.correction_id:
         messages.success(
             request,
-            _("Withdrawn. The figures before hold again; builders under way read the check again and get a message."),
+            _(
+                "Withdrawn. The previous figures apply again. Builders under way must take this reading "
+                "again and get a message."
+            ),
         )
     else:
         messages.success(request, _("Withdrawn. Builders no longer see it."))
@@ -115,7 +118,7 @@ def halt(request, kit, letter):
             % {"stage": form.cleaned_data["stage"].title},
         )
     except IntegrityError:
-        messages.info(request, _("That stage is halted already."))
+        messages.info(request, _("That stage is already halted."))
     return redirect("review:errata", kit, letter)
 
 

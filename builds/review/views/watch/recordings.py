@@ -93,5 +93,5 @@ def reference(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     build = get_object_or_404(Build, revision=revision, pk=row_number(request.POST.get("build", "")))
     name_reference(revision, build, request.user)
-    messages.success(request, _("Recordings are compared with build %(serial)s now.") % {"serial": build.serial})
+    messages.success(request, _("Recordings are now compared with build %(serial)s.") % {"serial": build.serial})
     return redirect("review:recordings", kit, letter)

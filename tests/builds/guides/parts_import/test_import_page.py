@@ -340,6 +340,6 @@ def test_what_was_left_out_stays_on_the_page_and_can_be_read_instead(designer, d
     for answer in (page, again):
         assert [change.ref for change in answer.context["preview"].changes] == ["R1"]
         assert "1 hidden row was not read: R2." in answer.content.decode()
-    whole = designer.post(url(draft, "parts-import"), form_of(again) | {"sheet": "Sheet with what is hidden"})
+    whole = designer.post(url(draft, "parts-import"), form_of(again) | {"sheet": "Sheet, including what is hidden"})
     assert [change.ref for change in whole.context["preview"].changes] == ["R1", "R2"]
     assert whole.context["preview"].sheet.remarks == ()
