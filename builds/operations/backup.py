@@ -59,10 +59,10 @@ def all_in(folder: Path) -> list[Path]:
 def verify(backup: Path) -> None:
     """Raise BackupError unless every file is there and is as it was written."""
     if not (backup / SUMS).exists():
-        raise BackupError(f"{backup} is no backup: there is no list {SUMS} in it.")
+        raise BackupError(f"{backup} is not a backup: it has no file {SUMS}.")
     listed = _listed(backup)
     if missing := sorted({MEDIA, SETTINGS} - set(listed)):
-        raise BackupError(f"The list {SUMS} is cut off: {', '.join(missing)} is not on it.")
+        raise BackupError(f"{SUMS} is incomplete: {', '.join(missing)} is not listed.")
     for name, digest in listed.items():
         path = backup / name
         if not path.is_file() or _digest(path) != digest:
@@ -72,9 +72,9 @@ def verify(backup: Path) -> None:
         with sqlite3.connect(f"file:{database}?mode=ro", uri=True) as opened:
             verdict = opened.execute("PRAGMA quick_check").fetchone()[0]
         if verdict != "ok":
-            raise BackupError(f"The database in it is damaged: {verdict}")
+            raise BackupError(f"The database in the backup is damaged: {verdict}")
     elif POSTGRESQL not in listed:
-        raise BackupError("There is no database in it.")
+        raise BackupError("The backup contains no database.")
 
 
 def _listed(backup: Path) -> dict[str, str]:
@@ -83,7 +83,7 @@ def _listed(backup: Path) -> dict[str, str]:
     for line in (backup / SUMS).read_text(errors="replace").splitlines():
         digest, _space, name = line.partition("  ")
         if len(digest) != 64 or not name or Path(name).name != name:
-            raise BackupError(f"The list {SUMS} is damaged.")
+            raise BackupError(f"{SUMS} is damaged.")
         checksums[name] = digest
     return checksums
 
@@ -94,9 +94,9 @@ def restore(backup: Path, data_dir: Path) -> None:
     verify(backup)
     target = data_dir / "builds.sqlite3"
     if not _is_folder() and next(stored_files.names(), None):
-        raise BackupError("The store of MEDIA_STORE_URL holds files already. Give an empty bucket.")
+        raise BackupError("The store in MEDIA_STORE_URL already has files. Use an empty bucket.")
     if [*data_dir.glob("builds.sqlite3*")] or (data_dir / "media").exists():  # the log of another database, too
-        raise BackupError(f"{data_dir} holds data already. Give an empty folder.")
+        raise BackupError(f"{data_dir} already has data. Use an empty folder.")
     _refuse_ways_out(backup / MEDIA)
     data_dir.mkdir(parents=True, exist_ok=True)
     if SQLITE in _listed(backup):
@@ -150,7 +150,7 @@ def _refuse_ways_out(path: Path) -> None:
         with tarfile.open(path) as archive:
             for entry in archive:
                 if not tarfile.data_filter(entry, "/media").isfile():
-                    raise BackupError(f"{MEDIA} holds {entry.name!r}, which is no file of a backup.")
+                    raise BackupError(f"{MEDIA} contains {entry.name!r}, which does not belong in a backup.")
     except tarfile.TarError as error:
         raise BackupError(f"{MEDIA} cannot be unpacked: {error}") from error
 

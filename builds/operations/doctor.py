@@ -1,4 +1,4 @@
-"""Looks at what should fit together, and mends what can be mended without a loss: files that no row knows."""
+"""Looks at what should fit together, and mends what can be mended without a loss: files that no row refers to."""
 
 import time
 from dataclasses import dataclass, field
@@ -57,7 +57,7 @@ def _known_files() -> set[str]:
 
 
 def mend(findings: Findings) -> int:
-    """Delete the files that no row knows."""
+    """Delete the files that no row refers to."""
     for name in findings.orphans:
         default_storage.delete(name)
     return len(findings.orphans)

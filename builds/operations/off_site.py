@@ -27,7 +27,7 @@ def copy(backup: Path, keep: int) -> None:
             for name in store.listdir(old)[1]:
                 store.delete(f"{old}/{name}")
     except OSError as error:
-        raise BackupError(f"The backup is in {backup}, but not in the store: {error}") from error
+        raise BackupError(f"The backup was saved in {backup} but not copied to the store: {error}") from error
 
 
 def fetch(name: str, folder: Path) -> Path:
@@ -54,8 +54,8 @@ def _names(store) -> list[str]:
 
 def _store():
     if not is_wanted():
-        raise BackupError(f"{NAME} names no store.")
+        raise BackupError(f"{NAME} does not name a store.")
     target, media = environment.media_store(NAME), environment.media_store()
     if all(target["OPTIONS"][part] == media.get("OPTIONS", {}).get(part) for part in ("endpoint_url", "bucket_name")):
-        raise BackupError(f"{NAME} and MEDIA_STORE_URL name one bucket. Give the backups a bucket of their own.")
+        raise BackupError(f"{NAME} and MEDIA_STORE_URL name the same bucket. Use a separate bucket for backups.")
     return import_string(target["BACKEND"])(**target["OPTIONS"])

@@ -20,9 +20,9 @@ def dump(path: Path) -> None:
 def load(path: Path) -> None:
     """Fill the database of the settings, which must be empty: whole or not at all. Raises BackupError."""
     if connection.vendor != "postgresql":
-        raise BackupError("This backup is of a PostgreSQL database. Let DATABASE_URL name an empty one.")
+        raise BackupError("This is a backup of a PostgreSQL database. Set DATABASE_URL to an empty one.")
     if connection.introspection.table_names():
-        raise BackupError("The database of DATABASE_URL holds tables already. Make an empty one for it.")
+        raise BackupError("The database in DATABASE_URL already has tables. Create an empty one.")
     connection.close()
     options = ["--no-owner", "--no-privileges", "--exit-on-error", "--single-transaction"]
     _run(["pg_restore", *options, "--dbname", connection.settings_dict["NAME"], str(path)])
@@ -37,7 +37,7 @@ def _run(command: list[str]) -> None:
     try:
         subprocess.run(command, check=True, env=environment, capture_output=True, text=True)
     except FileNotFoundError as error:
-        raise BackupError(f"{command[0]} is missing. Install PostgreSQL's client programs.") from error
+        raise BackupError(f"{command[0]} is missing. Install the PostgreSQL client programs.") from error
     except subprocess.CalledProcessError as error:
         raise BackupError(f"{command[0]} says: {error.stderr.strip()[-500:]}") from error
 

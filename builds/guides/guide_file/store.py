@@ -21,17 +21,14 @@ def store_guide(data: dict, designer) -> Revision:
     if new:
         kit.designers.add(designer)
     elif not kit.designers.filter(pk=designer.pk).exists():
-        raise GuideErrors([FileProblem(0, "kit key", f"“{kit.key}” is taken here. Choose another key.")])
+        raise GuideErrors(
+            [FileProblem(0, "kit key", _("“%(key)s” is already taken. Choose another key.") % {"key": kit.key})]
+        )
     elif role_of(designer, kit) == KitRole.Role.READER:
         raise GuideErrors([FileProblem(0, "kit key", _("You can read this kit, but not change it. Ask an owner."))])
     if kit.revisions.filter(letter=head["revision"]).exists():
-        raise GuideErrors(
-            [
-                FileProblem(
-                    0, "kit revision", f"{head['revision']} of this kit is here already. Give the file the next letter."
-                )
-            ]
-        )
+        sentence = _("This kit already has a revision %(letter)s. Give the file the next letter.")
+        raise GuideErrors([FileProblem(0, "kit revision", sentence % {"letter": head["revision"]})])
     revision = _revision_of(data)
     revision.kit = kit
     revision.save()

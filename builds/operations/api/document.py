@@ -1,4 +1,4 @@
-"""The description of the interface for programs, as OpenAPI 3.1 has it."""
+"""The API described as an OpenAPI 3.1 document."""
 
 _TEXT, _WHOLE, _NUMBER = {"type": "string"}, {"type": "integer"}, {"type": ["number", "null"]}
 _MOMENT = {"type": ["string", "null"], "format": "date-time"}
@@ -80,9 +80,9 @@ def _answer(text: str, schema: dict) -> dict:
 
 def _refusals(named: bool) -> dict:
     """What every call may be answered. `named`: its address names something, which may not be there."""
-    texts = {"401": "No valid token", "403": "The token's scope is another", "429": "Too many calls within an hour"}
+    texts = {"401": "No valid token", "403": "The token lacks the permission", "429": "Too many calls in an hour"}
     if named:
-        texts["404"] = "Not there, or not for this token's person"
+        texts["404"] = "Not found, or this token has no access to it"
     return {status: _answer(text, ERROR) for status, text in texts.items()}
 
 
@@ -93,18 +93,22 @@ _ENTRY = {
     "properties": {
         "typed": {**_TEXT, "description": "what the meter shows, such as 285 or OL"},
         "unit": {**_TEXT, "description": "the unit on the meter, such as V, mV or kΩ"},
-        "entry_key": {**_TEXT, "format": "uuid", "description": "sent again with the same content, adds nothing"},
-        "is_slip": {**_FLAG, "description": "on: corrects a typing error in the entry before"},
-        "sure": {**_FLAG, "description": "on: the question about a slip of a thousand was answered"},
+        "entry_key": {
+            **_TEXT,
+            "format": "uuid",
+            "description": "a repeated call with the same key and content adds nothing",
+        },
+        "is_slip": {**_FLAG, "description": "on: corrects a typing error in the previous entry"},
+        "sure": {**_FLAG, "description": "on: confirms a value that the site asked about (“did you mean …?”)"},
     },
 }
 _POSTED = {
-    "201": _answer("Saved, with its verdict. switch_off: act on it at once", SAVED),
-    "400": _answer("The body is no entry", ERROR),
-    "409": _answer("Something comes first: cautions, making safe, a stop", ERROR),
+    "201": _answer("Saved, with its verdict. If switch_off is true, act on it at once", SAVED),
+    "400": _answer("The body is not an entry", ERROR),
+    "409": _answer("Something else must be done first: cautions, making safe, a stop", ERROR),
     "413": {"description": "The body is too large"},
     "422": _answer("Refused, with the reason at each field", ERROR),
-    "503": _answer("Judged and not saved. switch_off: act on it at once", NOT_SAVED),
+    "503": _answer("Judged but not saved. If switch_off is true, act on it at once", NOT_SAVED),
     **_refusals(named=True),
 }
 _DOCUMENTED = {"200": _answer("This document", {"type": "object"}), **_UNCHANGED, **_refusals(named=False)}
@@ -116,13 +120,13 @@ DOCUMENT = {
     "paths": {
         "/api/v1/openapi.json": {"get": {"summary": "This document", "responses": _DOCUMENTED}},
         "/api/v1/kits": _get("Kits you design", KIT),
-        "/api/v1/builds": _get("Builds you make or whose kit you design", BUILD),
+        "/api/v1/builds": _get("Your own builds, and the builds of kits you design", BUILD),
         "/api/v1/builds/{pk}/readings": _get("Readings of a build", READING, "pk"),
         "/api/v1/kits/{kit}/{letter}/readings": _get("Readings of all builds of a revision", READING, "kit letter"),
-        "/api/v1/kits/{kit}/{letter}/findings": _get("Findings over its builds", FINDING, "kit letter", paged=False),
+        "/api/v1/kits/{kit}/{letter}/findings": _get("Findings of a revision", FINDING, "kit letter", paged=False),
         "/api/v1/builds/{pk}/stages/{stage}/checks/{check}/readings": {
             "post": {
-                "summary": "Save a reading of your own build: the same rules and verdict as on the page",
+                "summary": "Save a reading of your own build, with the same rules and verdict as on the page",
                 "parameters": _parameters("pk stage check", paged=False),
                 "requestBody": {"required": True, "content": {"application/json": {"schema": _ENTRY}}},
                 "responses": _POSTED,

@@ -100,7 +100,7 @@ class Reader:
         with self.zip.open(SUMS) as entry:
             listed = dict(_sum(line.decode()) for line in entry)
         if set(listed) != set(self.entries):
-            raise TransferError("The list of checksums does not name what is in the file.")
+            raise TransferError("The list of checksums does not match the contents of the file.")
         for name, digest_listed in listed.items():
             digest = hashlib.sha256()
             with self.zip.open(name) as entry:

@@ -34,9 +34,9 @@ def read_cell(field, value, where: str):
     if isinstance(value, datetime) and value.tzinfo is None:
         raise TransferError(f"{where}: {field.name} has no time zone.")
     if isinstance(value, str) and "\0" in value:
-        raise TransferError(f"{where}: {field.name} has a character that no text has.")
+        raise TransferError(f"{where}: {field.name} has a character that is not text.")
     if field.choices and value not in ("", *dict(field.flatchoices)):
-        raise TransferError(f"{where}: {field.name} is {value!r:.60}, which is none of its values.")
+        raise TransferError(f"{where}: {field.name} is {value!r:.60}, which is not an accepted value.")
     return value
 
 
@@ -57,4 +57,4 @@ KINDS: dict[str, type | tuple[type, ...]] = {
 def _refuse_other_type(field, value, where: str) -> None:
     kind = KINDS.get(field.get_internal_type(), str)
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-        raise TransferError(f"{where}: {field.name} is not of its type.")
+        raise TransferError(f"{where}: {field.name} has the wrong type.")

@@ -36,7 +36,7 @@ class Files:
         if entry is None:  # was missing where it came from; the doctor says so here too
             return f"{folder}/missing-{uuid4().hex}.jpg"
         if not isinstance(entry, str):
-            raise TransferError(f"{label} names a file that is none.")
+            raise TransferError(f"{label} refers to something that is not a file.")
         if entry not in self.names:
             self._examine(label, entry)
             with self.archive.open(entry) as file:

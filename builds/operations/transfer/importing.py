@@ -49,7 +49,9 @@ class Import:
 
     def _rows_of_all_tables(self) -> Kit:
         if Kit.objects.filter(key=self.key).exists():
-            raise TransferError(f"There is a kit {self.key} here. Nothing is ever overwritten: choose another --key.")
+            raise TransferError(
+                f"This site already has a kit {self.key}. Nothing is ever overwritten: choose another --key."
+            )
         self.people.save()
         for label, model in tables.models():
             rows = self._made(label, model)
@@ -73,9 +75,9 @@ class Import:
         for number, row in enumerate(self.archive.lines(ROWS % label), 1):
             where = f"{label}, line {number}"
             if set(row) != columns:
-                raise TransferError(f"{where} has other columns than this site.")
+                raise TransferError(f"{where} does not have the same columns as this site.")
             if type(row["id"]) is not int or row["id"] in seen:
-                raise TransferError(f"{where} has no number of its own.")
+                raise TransferError(f"{where} has no unique number.")
             seen.add(row["id"])
             if made := self._one(label, model, row, fields, where):
                 yield row, made
@@ -105,7 +107,7 @@ class Import:
         else:
             number = self.number(field.related_model._meta.label, value)
         if number is None:
-            raise TransferError(f"{where}: {field.name} names a row that the file does not have.")
+            raise TransferError(f"{where}: {field.name} refers to a row that is not in the file.")
         return number
 
     def number(self, label: str, old) -> int | None:
@@ -123,12 +125,12 @@ class Import:
         other = type(saved_row)._meta.get_field(name).related_model._meta.label
         numbers = [self.number(other, old) for old in old_numbers] if isinstance(old_numbers, list) else [None]
         if None in numbers:
-            raise TransferError(f"{label}: {name} names a row that the file does not have.")
+            raise TransferError(f"{label}: {name} refers to a row that is not in the file.")
         getattr(saved_row, name).add(*numbers)
 
     def _only_kit(self) -> Kit:
         if len(self.ids["guides.Kit"]) != 1:
-            raise TransferError("The file does not hold one kit.")
+            raise TransferError("The file must contain exactly one kit.")
         return Kit.objects.get(pk=next(iter(self.ids["guides.Kit"].values())))
 
     def _give_designers(self, kit: Kit) -> None:
@@ -148,14 +150,14 @@ class Import:
 def _head(archive: Reader) -> dict:
     head = next(archive.lines(HEAD), {})
     if head.get("format") != FORMAT:
-        raise TransferError(f"This file is of another format than {FORMAT}.")
+        raise TransferError(f"The format of this file is not {FORMAT}.")
     if head.get("schema") != schema():
         raise TransferError(
             "The file was written by another version of the site. Bring both sites to one version first."
         )
     kinds = {"kit": str, "counts": dict, "designers": list}
     if any(not isinstance(head.get(name), kind) for name, kind in kinds.items()):
-        raise TransferError("The head of the file cannot be read.")
+        raise TransferError("The header of the file cannot be read.")
     if any(not isinstance(pair, list) or len(pair) != 2 or type(pair[0]) is not int for pair in head["designers"]):
-        raise TransferError("The head of the file cannot be read.")
+        raise TransferError("The header of the file cannot be read.")
     return head

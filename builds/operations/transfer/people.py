@@ -73,7 +73,7 @@ def _free(name: str, taken: set[str]) -> str:
         tried = name[: LONGEST - len(tail)].rstrip() + tail
         if name_key(tried) not in taken and not Person.objects.filter(name_key=name_key(tried)).exists():
             return tried
-    raise TransferError(f"There is no free name like {name}.")
+    raise TransferError(f"All names like {name} are taken.")
 
 
 def _address(row: dict) -> str:
@@ -82,6 +82,6 @@ def _address(row: dict) -> str:
         if address:
             validate_email(address)
     except ValidationError as error:
-        raise TransferError("An e-mail address of the file is none.") from error
+        raise TransferError("An e-mail address in the file is not valid.") from error
     is_taken = Person.objects.filter(email__iexact=address).exists() if address else False
     return "" if is_taken else address  # a reset link goes to one account

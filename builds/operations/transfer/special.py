@@ -26,7 +26,7 @@ class PutOff:
     def carry_out(self, ids: dict[str, dict[int, int]]) -> None:
         for label, row, name, other in self.links:
             if type(other) is not int or other not in ids[label]:
-                raise TransferError(f"{label}: {name} names a row that the file does not have.")
+                raise TransferError(f"{label}: {name} refers to a row that is not in the file.")
             rows = apps.get_model(label)._base_manager.filter(pk=ids[label][row])
             rows.update(**{f"{name}_id": ids[label][other]})
         for row, state in self.states:
@@ -42,7 +42,7 @@ def _kit(going, _row, made):
 def _revision(going, row, made):
     """Added as a draft, since nothing can be added to an issued one."""
     if made.state != Revision.State.DRAFT and made.issued_at is None:
-        raise TransferError(f"Revision {made.letter} is issued without a day.")
+        raise TransferError(f"Revision {made.letter} is issued but has no date of issue.")
     going.put_off.states.append((row["id"], made.state))
     made.state = Revision.State.DRAFT
     return made
@@ -61,7 +61,7 @@ def _figures(going, row, made):
 
 def _picture(_going, _row, made):
     if not picture_names_fit(made):
-        raise TransferError(f"A picture of the guide is called {made.name[:60]!r}.")
+        raise TransferError(f"{made.name[:60]!r} is not an accepted name for a picture.")
     return made
 
 
@@ -78,7 +78,7 @@ def _issued_changes(going, _row, made):
             for snag in change["snags"]:
                 snag["id"] = going.number("bench.Snag", snag["id"]) or 0
     except (KeyError, TypeError) as error:
-        raise TransferError("A change list of the file cannot be read.") from error
+        raise TransferError("A change list in the file cannot be read.") from error
     return made
 
 
@@ -107,7 +107,7 @@ def refuse_strange_places(kit) -> None:
             if any(f.name == column for f in model._meta.fields):
                 strange |= Q(**{f"{column}__isnull": False}) & ~Q(**{f"{path}__revision": F(f"{own}__revision")})
         if model._base_manager.filter(**{f"{own}__revision__kit": kit}).filter(strange).exists():
-            raise TransferError(f"A row of {name} names a place of another guide than its build's.")
+            raise TransferError(f"A row of {name} refers to a place in a guide that is not its build's.")
 
 
 def refuse_strange_guides(kit) -> None:

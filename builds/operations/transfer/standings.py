@@ -26,7 +26,7 @@ def refuse_strange_standings(kit) -> None:
         rows = apps.get_model("bench", name)._base_manager.filter(build__revision__kit=kit)
         for column in columns:
             if rows.filter(**{f"{column}__isnull": False}).exclude(**{f"{column}__build": F("build")}).exists():
-                raise TransferError(f"A row of {name} names a {column} of another build.")
+                raise TransferError(f"A row of {name} refers to a {column} of another build.")
     _refuse_strange_corrections(kit)
     _refuse_borrowed_readings(kit)
     _refuse_strange_statuses(kit)
@@ -40,32 +40,32 @@ def _refuse_strange_corrections(kit) -> None:
         figures, check = row.figures, row.check_row
         known = isinstance(figures, dict) and set(figures) == set(FIGURE_FIELDS)
         if not known or not all(isinstance(text, str) and len(text) <= MOST_TEXT for text in figures.values()):
-            raise TransferError(f"The corrected figures of {check.key} are not those of a check.")
+            raise TransferError(f"The corrected figures of {check.key} do not belong to a check.")
         if check.stage.revision.corrected_at is None or broken_rules(check, figures):
-            raise TransferError(f"The corrected figures of {check.key} cannot be judged by.")
+            raise TransferError(f"The corrected figures of {check.key} cannot be used to judge a reading.")
 
 
 def _refuse_borrowed_readings(kit) -> None:
     sheets = apps.get_model("bench", "Sheet").objects.filter(build__revision__kit=kit)
     if sheets.filter(readings__isnull=False).exclude(readings__build=F("build")).exists():
-        raise TransferError("A worksheet names a reading of another build.")
+        raise TransferError("A worksheet refers to a reading of another build.")
 
 
 def _refuse_strange_statuses(kit) -> None:
     statuses = CheckStatus.objects.filter(build__revision__kit=kit)
     strange = ~Q(latest__check_row=F("check_row")) | ~Q(latest__outcome=F("outcome"))
     if statuses.filter(strange).exists():
-        raise TransferError("A check of a build does not stand on the reading that it names.")
+        raise TransferError("The status of a check does not match the reading that it refers to.")
     conceded = set(Concession.objects.filter(build__revision__kit=kit).values_list("build_id", "check_row_id"))
     for build, check in statuses.filter(passed=True).exclude(outcome__in=PASSING).values_list(*("build", "check_row")):
         if (build, check) not in conceded:
-            raise TransferError("A check is passed that was not read well, and that nobody conceded.")
+            raise TransferError("A check is marked as passed without a good reading or a concession.")
     last_stop = Reading.objects.filter(build__revision__kit=kit, outcome=Outcome.SWITCH_OFF.value)
     standing = set(statuses.filter(stop__isnull=False).values_list("build", "check_row"))
     for build, check, attempt in last_stop.values_list("build", "check_row", "attempt"):
         later = Reading.objects.filter(build=build, check_row=check, attempt__gt=attempt)
         if (build, check) not in standing and not later.filter(outcome=Outcome.IN_BAND.value).exists():
-            raise TransferError("A reading past its stop limit no longer stands, though nothing was read well since.")
+            raise TransferError("A stop has been cleared, although no good reading was taken after it.")
 
 
 def _refuse_passed_stops(kit) -> None:

@@ -280,9 +280,9 @@ def test_a_picture_of_enormous_size_is_refused():
 def test_a_letter_is_imported_once():
     designer = factories.make_designer()
     store_guide(read_guide(SMALL.encode()), designer)
-    with pytest.raises(GuideErrors, match="is here already"):
+    with pytest.raises(GuideErrors, match="already has a revision"):
         store_guide(read_guide(SMALL.encode()), designer)
-    with pytest.raises(GuideErrors, match="is taken here"):
+    with pytest.raises(GuideErrors, match="already taken"):
         store_guide(read_guide(SMALL.replace('"A"', '"B"').encode()), factories.make_designer())
 
 

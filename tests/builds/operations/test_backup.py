@@ -228,7 +228,7 @@ def test_a_place_where_no_backup_can_be_is_said_in_words(build, tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(CommandError, match="could not be made"):
         call_command("backup", tmp_path / "file" / "kept")
-    with pytest.raises(CommandError, match="no backup"):
+    with pytest.raises(CommandError, match="not a backup"):
         call_command("restore", tmp_path / "none", check=True)
 
 

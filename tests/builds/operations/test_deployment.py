@@ -136,7 +136,7 @@ def test_from_the_first_designer_to_a_restored_backup_by_the_pages_own_commands(
         text=True,
     )
     assert ran.returncode == 0, ran.stdout + ran.stderr
-    assert "The backup is whole." in ran.stdout
+    assert "The backup is complete." in ran.stdout
     for folder in ("kit-builds-old", "kit-builds"):  # what was there, and what was restored in its place
         with sqlite3.connect(tmp_path / "lib" / folder / "builds.sqlite3") as rows:
             assert rows.execute("SELECT display_name, runs_site FROM accounts_person").fetchall() == [("Your name", 1)]

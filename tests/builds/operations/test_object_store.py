@@ -168,9 +168,9 @@ class TestBackup:
 
     @pytest.mark.lengthy
     def test_backups_never_go_into_the_bucket_of_the_photos(self, photo, store, address, tmp_path, monkeypatch):
-        """The doctor would take them for files that no row knows, and the next backup would hold them."""
+        """The doctor would take them for files that no row refers to, and the next backup would hold them."""
         monkeypatch.setenv("BACKUP_STORE_URL", address)
-        with pytest.raises(CommandError, match="one bucket"):
+        with pytest.raises(CommandError, match="same bucket"):
             call_command("backup", tmp_path / "kept", verbosity=0, stdout=io.StringIO())
         assert len(backup.all_in(tmp_path / "kept")) == 1
         assert not any(backup.PREFIX in name for name in stored_files.names())

@@ -9,7 +9,7 @@ from builds.notifications.sending import ask_for_waiting
 
 
 class Command(BaseCommand):
-    help = "Write the day's digests (one a person and day) and send what waits or failed before."
+    help = "Write the daily digests (one per person and day) and send e-mails that are waiting or failed before."
 
     def handle(self, **options):
         written = write_digests(timezone.localdate())

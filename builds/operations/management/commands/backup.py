@@ -11,17 +11,17 @@ class Command(BaseCommand):
     help = "Back up the database, the photos and pictures, and the settings without secrets; with checksums."
 
     def add_arguments(self, parser):
-        parser.add_argument("folder", type=Path, help="where backups are kept, best on another disk")
-        parser.add_argument("--keep", type=int, default=14, help="newest backups to keep (default 14)")
+        parser.add_argument("folder", type=Path, help="folder for the backups, best on another disk")
+        parser.add_argument("--keep", type=int, default=14, help="how many backups to keep (default 14)")
 
     def handle(self, *, folder, keep, **options):
         if keep < 1:
-            raise CommandError("--keep takes 1 or more.")
+            raise CommandError("--keep must be 1 or more.")
         try:
             made = backup.make(folder, keep)
             self.stdout.write(f"Backed up to {made}")
             if off_site.is_wanted():
                 off_site.copy(made, keep)
-                self.stdout.write("Copied to the store of BACKUP_STORE_URL")
+                self.stdout.write("Copied to the store in BACKUP_STORE_URL")
         except backup.BackupError as error:
             raise CommandError(str(error)) from error

@@ -6,7 +6,7 @@ from builds.operations import daily
 
 
 class Command(BaseCommand):
-    help = "Write the day's digests, send what waits, and delete old sessions, task rows and counts."
+    help = "Write the daily digests, send waiting e-mails, and delete old sessions, task rows and counts."
 
     def handle(self, **options):
         for what, count in daily.run().items():

@@ -1,4 +1,4 @@
-"""manage.py doctor: is everything there that belongs together?"""
+"""manage.py doctor: do the database and the files match?"""
 
 from django.core.management.base import BaseCommand, CommandError
 
@@ -6,7 +6,7 @@ from builds.operations import doctor
 
 
 class Command(BaseCommand):
-    help = "Examine the database, the files and the space left. --mend deletes files that no row knows."
+    help = "Check the database, the files and the free space. --mend deletes files that no row refers to."
 
     def add_arguments(self, parser):
         parser.add_argument("--mend", action="store_true")
@@ -14,15 +14,15 @@ class Command(BaseCommand):
     def handle(self, *, mend, **options):
         findings = doctor.examine()
         for code in findings.troubles:
-            self.stdout.write(f"trouble: {code}")
+            self.stdout.write(f"problem: {code}")
         for name in findings.orphans:
-            self.stdout.write(f"no row knows the file {name}")
+            self.stdout.write(f"no row refers to the file {name}")
         for name in findings.missing:
-            self.stdout.write(f"the file {name} is missing: take it from a backup")
+            self.stdout.write(f"the file {name} is missing: restore it from a backup")
         if mend:
             self.stdout.write(f"{doctor.mend(findings)} files deleted")
         elif findings.orphans:
-            self.stdout.write("`manage.py doctor --mend` deletes files that no row knows.")
+            self.stdout.write("`manage.py doctor --mend` deletes files that no row refers to.")
         if findings.troubles or findings.missing:
-            raise CommandError("Not everything is well.")
-        self.stdout.write("Everything is well." if findings.is_well else "Everything else is well.")
+            raise CommandError("Problems found.")
+        self.stdout.write("No problems found." if findings.is_well else "No other problems found.")

@@ -16,9 +16,9 @@ LIFE = timedelta(days=2)
 
 class Command(BaseCommand):
     help = (
-        "Print a link with which a person sets a new password, because they forgot theirs and no confirmed e-mail "
-        "address gets one. Make sure first that they ask for it themselves. It works once, for two days; earlier links "
-        "end, their second factor stays, and they get an e-mail."
+        "Print a link for a person who forgot their password and has no confirmed e-mail address. First make sure that "
+        "they asked for it themselves. It works once, within two days; earlier links stop working, their second factor "
+        "stays on, and they get an e-mail."
     )
 
     def add_arguments(self, parser):
@@ -28,7 +28,7 @@ class Command(BaseCommand):
     def handle(self, *, name, **options):
         person = Person.objects.filter(name_key=name_key(name), is_active=True).first()
         if person is None:
-            raise CommandError(f"Nobody here is called {name!r}.")
+            raise CommandError(f"There is no active account called {name!r}.")
         person.invitations.revoke_password_links()
         _made, token = Invitation.make(Invitation.Purpose.PASSWORD, person=person, life=LIFE)
         record(person, "password-link-by-command")

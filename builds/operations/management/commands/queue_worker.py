@@ -7,11 +7,11 @@ from builds.jobs.worker import PatientWorker
 
 
 class Command(BaseCommand):
-    help = "Work through one queue until SIGTERM, however long the database is locked meanwhile."
+    help = "Process one queue until SIGTERM, waiting for as long as the database is locked."
 
     def add_arguments(self, parser):
         parser.add_argument("queue", nargs="?", default="default", help="default or mail")
-        parser.add_argument("--batch", action="store_true", help="end when the queue is empty")
+        parser.add_argument("--batch", action="store_true", help="stop when the queue is empty")
 
     def handle(self, *, queue, batch, **options):
         worker = PatientWorker(

@@ -1,4 +1,4 @@
-"""manage.py restore: a backup into an empty data folder; with --check, only whether it is whole."""
+"""manage.py restore: a backup into an empty data folder; with --check, only whether it is complete."""
 
 from pathlib import Path
 
@@ -14,9 +14,9 @@ class Command(BaseCommand):
         parser.add_argument("backup", type=Path)
         parser.add_argument("--into", type=Path, help="the empty data folder")
         parser.add_argument(
-            "--fetch-to", type=Path, help="fetch it by name from BACKUP_STORE_URL into this folder first"
+            "--fetch-to", type=Path, help="first fetch the backup by name from BACKUP_STORE_URL into this folder"
         )
-        parser.add_argument("--check", action="store_true", help="look only whether the backup is whole")
+        parser.add_argument("--check", action="store_true", help="only check that the backup is complete")
 
     def handle(self, *, into, check, fetch_to, **options):
         path = options["backup"]
@@ -28,5 +28,5 @@ class Command(BaseCommand):
         except (backup.BackupError, OSError) as error:
             raise CommandError(str(error)) from error
         self.stdout.write(
-            "The backup is whole." if check else f"Restored into {into}. Start the site with DATA_DIR={into}."
+            "The backup is complete." if check else f"Restored into {into}. Start the site with DATA_DIR={into}."
         )

@@ -11,8 +11,8 @@ from builds.accounts.names import name_key
 
 class Command(BaseCommand):
     help = (
-        "Switch off a person's second factor, because the phone and the recovery codes are lost. Make sure first that "
-        "they ask for it themselves. Everybody signed in as them is signed out; their password stays, and they get an "
+        "Switch off the second factor of a person who has lost their phone and recovery codes. First make sure that "
+        "they asked for it themselves. All their devices are signed out; their password stays, and they get an "
         "e-mail."
     )
 
@@ -23,7 +23,7 @@ class Command(BaseCommand):
     def handle(self, *, name, **options):
         person = Person.objects.filter(name_key=name_key(name), is_active=True).first()
         if person is None:
-            raise CommandError(f"Nobody here is called {name!r}.")
+            raise CommandError(f"There is no active account called {name!r}.")
         if not second_factor.is_on(person):
             raise CommandError(f"{person.display_name} has no second factor.")
         second_factor.switch_off(person)
@@ -31,4 +31,4 @@ class Command(BaseCommand):
         person.invitations.revoke_password_links()  # with one, the second factor was all that kept a stranger out
         record(person, "second-factor-lifted")
         letters.write_to(person, "second-factor-off")
-        self.stdout.write(f"{person.display_name} now signs in with the password alone.")
+        self.stdout.write(f"{person.display_name} now signs in with only a password.")

@@ -6,7 +6,7 @@ from builds.operations.server import serve
 
 
 class Command(BaseCommand):
-    help = "Serve the site. Slow connections stop nobody; put a proxy with TLS before it for the open net."
+    help = "Serve the site. Slow connections block nobody. On the internet, put a TLS proxy in front of it."
 
     def add_arguments(self, parser):
         parser.add_argument("--bind", default="127.0.0.1:8000", help="address:port")
@@ -16,5 +16,5 @@ class Command(BaseCommand):
     def handle(self, *, bind, processes, threads, **options):
         host, _colon, port = bind.rpartition(":")
         if not port.isascii() or not port.isdigit() or not host:
-            raise CommandError(f"--bind is {bind!r}; it takes address:port, such as 127.0.0.1:8000.")
+            raise CommandError(f"--bind is {bind!r}. It must be address:port, such as 127.0.0.1:8000.")
         serve(host.strip("[]"), int(port), processes, threads)

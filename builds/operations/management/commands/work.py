@@ -7,12 +7,14 @@ from builds.operations.workers import Workers
 
 class Command(BaseCommand):
     help = (
-        "Run the background workers: one for mail, others for figures, faults and archives. Takes up again what a "
-        "killed worker left, sends mail that is due, and does the daily work. Ends with SIGTERM."
+        "Run the background workers: one for mail, others for figures, faults and archives. Resumes what a killed "
+        "worker left unfinished, sends mail that is due, and does the daily maintenance. Stops on SIGTERM."
     )
 
     def add_arguments(self, parser):
-        parser.add_argument("--computing", type=int, default=1, help="workers for figures, faults and archives")
+        parser.add_argument(
+            "--computing", type=int, default=1, help="number of workers for figures, faults and archives"
+        )
 
     def handle(self, *, computing, **options):
         Workers(computing).run()

@@ -26,15 +26,17 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         parser.add_argument("--port", type=int, default=8000)
-        parser.add_argument("--password", default="", help="for both sign-ins; made at random when not given")
-        parser.add_argument("--no-serve", action="store_true", help="load and stop; a worker loads the rest")
+        parser.add_argument("--password", default="", help="password for both sign-ins (default: random)")
+        parser.add_argument(
+            "--no-serve", action="store_true", help="load the demo without serving it; a worker loads the rest"
+        )
 
     def handle(self, *, port, password, no_serve, **options):
         self.began = time.monotonic()
         designer, builder = password or secrets.token_urlsafe(9), password or secrets.token_urlsafe(9)
         with OtherCore() as core:
             guide = None if connection.introspection.table_names() else begin_demo(core)
-            self._say("Making the database in " + str(settings.DATA_DIR))
+            self._say("Creating the database in " + str(settings.DATA_DIR))
             with uncollected():
                 call_command("migrate", interactive=False, verbosity=0, skip_checks=True)
             load_demo(designer, builder, self._say, core, guide)
@@ -43,7 +45,7 @@ class Command(BaseCommand):
             f"\nThe demo is at {address}/\n\n  designer   name: Designer     password: {designer}\n"
             f"  builder    name: Builder 01   password: {builder}\n\n"
             f"Dashboard: {address}/review/five-watt/A/\n"
-            "A second kit, and the likely causes of readings that are off, follow within a minute.\n"
+            "A second kit and the likely causes of wrong readings follow within a minute.\n"
         )
         self.stdout.flush()
         if not no_serve:

@@ -13,7 +13,9 @@ from builds.accounts.names import name_key
 
 
 class Command(BaseCommand):
-    help = "Migrate the database and make a designer who may make kits. Asks the password, or takes DESIGNER_PASSWORD."
+    help = (
+        "Migrate the database and create the first designer. Asks for the password, or takes it from DESIGNER_PASSWORD."
+    )
 
     def add_arguments(self, parser):
         parser.add_argument("name", help="the name to sign in with")
@@ -22,11 +24,11 @@ class Command(BaseCommand):
     def handle(self, *, name, email, **options):
         call_command("migrate", interactive=False, verbosity=0)
         if Person.objects.filter(name_key=name_key(name)).exists():
-            raise CommandError(f"Somebody called {name} is here already.")
+            raise CommandError(f"There is already an account called {name}.")
         password = os.environ.get("DESIGNER_PASSWORD") or getpass.getpass("Password: ")
         try:
             password_validation.validate_password(password, Person(display_name=name, email=email))
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from error
         Person.objects.create_person(name, password, email=email, may_design=True, runs_site=True)
-        self.stdout.write(f"{name} may sign in now and import or write the first guide.")
+        self.stdout.write(f"{name} can now sign in and import or write the first guide.")
