@@ -20,7 +20,7 @@ def explain_refused_methods(get_response):
 def _page(request, allowed: str) -> HttpResponse:
     context = {
         "heading": _("Nothing to show here"),
-        "words": _("This address only takes what a form sends. Go back, open the page again and use its button."),
+        "words": _("This address only accepts a form. Go back, reload the page and use its button."),
     }
     page = render(request, "accounts/error.html", context, status=405)
     page["Allow"] = allowed  # RFC 9110, 15.5.6

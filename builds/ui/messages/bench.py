@@ -126,8 +126,8 @@ def made_safe(reading: str) -> str:
 def judged_by_other() -> str:
     """Of an entry that a phone kept while what it is judged by was changed elsewhere."""
     return _(
-        "Not saved: the meter, the mains voltage or a valve was changed after this was read. Measure again, and save "
-        "the new reading."
+        "Not saved: the meter, the mains voltage or a valve was changed after this reading was taken. "
+        "Measure again, and save the new reading."
     )
 
 
