@@ -99,7 +99,7 @@ def _rows(guide) -> dict:
 
 
 def _gates(guide):
-    """Before each powered stage there must be a gate, behind the powered stage before it."""
+    """Before each powered stage there must be a gate, after the powered stage before it."""
     has_gate = False
     for stage in guide.stages:
         row = ("stage", stage.pk)

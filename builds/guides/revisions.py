@@ -37,7 +37,7 @@ def hold(kit_pk: int) -> None:
 
 
 def next_letter(kit) -> str:
-    """The letter after the last: B after A, AA after Z; for other names the name with a 2 behind it."""
+    """The letter after the last: B after A, AA after Z; for other names the name with a 2 after it."""
     letters = list(kit.revisions.values_list("letter", flat=True))
     last = max(letters, key=lambda x: (len(x), x), default="")
     if not last:

@@ -157,7 +157,7 @@ def work_out(formula: Formula, readings: Sequence[Known]) -> Known:
     if formula.measure.endswith("band edge"):
         return _band_edge(formula, readings)
     if formula.measure in BEHIND_PAD:
-        source = volts.behind_pad(readings[-1], *formula.pad) if formula.pad else readings[-1]
+        source = volts.after_pad(readings[-1], *formula.pad) if formula.pad else readings[-1]
         return source if formula.measure == "input sensitivity" else volts.gain(first, source)
     two = {
         "below full output": volts.level_below,

@@ -31,7 +31,7 @@ def gain(output: Known, source: Known) -> Known:
     return propagate(lambda out, into: decibels(out / into), output, source)
 
 
-def behind_pad(volts: Known, series: Known, across: Known) -> Known:
+def after_pad(volts: Known, series: Known, across: Known) -> Known:
     """RMS volts at an input that stands behind a resistor in series and one across it, from those before both."""
     _above_zero("pad", series, across)
     return propagate(lambda v, r1, r2: v * r2 / (r1 + r2), volts, series, across)

@@ -1,4 +1,4 @@
-"""A grid needs a path for direct current: behind a coupling capacitor without a leak it floats."""
+"""A grid needs a path for direct current: after a coupling capacitor without a leak it floats."""
 
 from builds.guides.blocks.model import Answers
 from builds.guides.wiring.ends import ends_of
@@ -12,11 +12,11 @@ def refuse_floating(a: Answers, leak: str = "leak", blocked_by: str = "cin") -> 
     """Raises ChecksError where the grid of a block has nothing but capacitors before it, and no leak."""
     if a.has(leak):
         return
-    if a.has(blocked_by) or is_behind_capacitor(a, a["input"]):
+    if a.has(blocked_by) or is_after_capacitor(a, a["input"]):
         raise ChecksError("leak", code="no-grid-leak", argument=leak)
 
 
-def is_behind_capacitor(a: Answers, point: str) -> bool:
+def is_after_capacitor(a: Answers, point: str) -> bool:
     """Is the point joined to a capacitor, and to nothing that passes direct current?"""
     found = [
         (row["kind"], end.terminal)

@@ -62,7 +62,7 @@ def _secondary(a: Answers) -> None:
 
 
 def _valve(a: Answers, n: str, anode: str, tap: str, source: str, cathode: str) -> None:
-    """One output valve with its grid and screen. `n` is "" or the number behind its roles' names."""
+    """One output valve with its grid and screen. `n` is "" or the number after its roles' names."""
     ref = a.refs[f"valve{n}"].lower()
     grid = f"{ref}.grid" if a.has(f"stopper{n}") else source
     joins = {"anode": anode, "grid": grid, "cathode": cathode}

@@ -31,7 +31,7 @@ def primary_volts(note: str) -> list[float]:
 
 
 def guess_heater_amps(parts: list[dict], refs: dict[str, str], volts: str) -> dict[str, str]:
-    """The current that the note gives behind the volts of this heater winding; nothing where two have the same."""
+    """The current that the note gives after the volts of this heater winding; nothing where two have the same."""
     number = re.escape(volts.removesuffix(" V")).replace(r"\.", "[.,]")
     currents = (
         re.findall(rf"(?<![\d.,]){number}\s*V?\s*[/,x×@ ]?\s*(\d+(?:[.,]\d+)?)\s*A\b", _note(parts, refs))

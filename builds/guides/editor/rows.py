@@ -36,7 +36,7 @@ def parent_of(revision, kind: str, stage_key: str = "") -> dict:
 
 @transaction.atomic
 def append(row, siblings):
-    """Save a new row behind its siblings; a step or a check comes last in its stage."""
+    """Save a new row after its siblings; a step or a check comes last in its stage."""
     order = _in_order(row, siblings)
     row.position = (siblings.aggregate(last=Max("position"))["last"] or 0) + 1
     row.save()

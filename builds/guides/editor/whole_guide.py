@@ -18,7 +18,7 @@ class Judged:
 
 
 def judge_row(table: str, row: dict, instance) -> Judged:
-    """The problems of the draft with `row` in place of `instance`, or behind the others where it is new."""
+    """The problems of the draft with `row` in place of `instance`, or after the others if it is new."""
     revision = instance.stage.revision if table in INNER else instance.revision
     guide = load_guide(revision)
     data, pictures = as_tables(revision, guide), frozenset(guide.pictures)
