@@ -77,7 +77,7 @@ def _refuse_passed_stops(kit) -> None:
             continue
         if _is_past_every_stop(reading, value):
             raise TransferError(
-                f"A reading of {reading.check_row.key}, {reading.typed}, is past its stop limit and is not said to be."
+                f"A reading of {reading.check_row.key}, {reading.typed}, is past its stop limit but not marked so."
             )
         if reading.outcome == Outcome.IN_BAND.value and not (_is_inside(value, reading) or _is_inside(-value, reading)):
             raise TransferError(f"A reading of {reading.check_row.key}, {reading.typed}, is out of its band.")

@@ -240,7 +240,7 @@ def test_a_stop_that_was_made_a_pass_is_refused(content, owner, tmp_path):
     for row in statuses:
         row |= {"outcome": "in band", "passed": True, "stop": None} if row["outcome"] == "switch off" else {}
     put_rows(made, "bench.CheckStatus", statuses)
-    refused(made, tmp_path / "a.zip", owner, "stop has been cleared|out of its band")
+    refused(made, tmp_path / "a.zip", owner, "stop limit|out of its band")
 
 
 def test_a_check_that_stands_on_another_reading_is_refused(content, owner, tmp_path):
