@@ -277,7 +277,10 @@ def _multiples(spectrum: Spectrum, *tones: float) -> list[float]:
 def _two_tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     tones = zip(plan.exact_hertz, spectrum.tracked, strict=True)
     fundamentals = tuple(find_fundamental(spectrum, hertz, tracked) for hertz, tracked in tones)
-    products = measure_intermodulation(spectrum, *(fundamental.hertz for fundamental in fundamentals))
+    try:
+        products = measure_intermodulation(spectrum, *(fundamental.hertz for fundamental in fundamentals))
+    except ChecksError:  # of an upper tone that is not there
+        return Analysis(plan.signal, survey, (*doubts_of_survey(survey, plan.signal), Remark(Doubt.NO_TONE)), spectrum)
     remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_two_tones(products, fundamentals, plan)]
     remarks += doubts_of_disturbance(spectrum, products.low.rms)
     if not any(remark.doubt in (Doubt.NO_TONE, Doubt.OTHER_TONE) for remark in remarks):

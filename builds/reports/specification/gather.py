@@ -1,6 +1,7 @@
 """The figures of the finished amplifiers of a revision. A figure that nobody measured is left out."""
 
-from dataclasses import dataclass, field
+import math
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
@@ -176,16 +177,24 @@ def _valves(revision: Revision):
 
 
 def _plots(reference):
+    """The spectrum of each tone, the one nearest 1 kHz first, then the response, by their latest recordings."""
     if reference is None:
         return
     rows = Recording.objects.filter(build=reference, state=Recording.State.ANALYSED, stage__isnull=False)
-    seen = set()
+    latest: dict[tuple, Recording] = {}
     for row in rows:
-        if row.plan["signal"] in seen or not row.results or not row.results[0]["is_usable"]:
-            continue
-        seen.add(row.plan["signal"])
+        if row.results and row.results[0]["is_usable"]:
+            latest.setdefault((row.plan["signal"], *row.plan["hertz"]), row)
+    for row in sorted(latest.values(), key=_away_from_the_middle):
         table = row.results[0]
         if "tone" in table and "spectrum" in table:
-            yield spectrum_plot(table)
+            plot = spectrum_plot(table)
+            name = _("Tone, %(hertz)s.") % {"hertz": format_figure(row.plan["hertz"][0], "Hz")}
+            yield replace(plot, description=f"{name} {plot.description}")
         if "response" in table:
             yield response_plot(table["response"])
+
+
+def _away_from_the_middle(row: Recording) -> float:
+    hertz = row.plan["hertz"]
+    return abs(math.log(hertz[0] / 1000)) if len(hertz) == 1 else math.inf

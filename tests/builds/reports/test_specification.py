@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from builds.bench.models import Recording
 from builds.bench.readings.taking import take_reading
 from builds.reports.specification.abbreviations import explain_measures
-from builds.reports.specification.gather import _conditions
+from builds.reports.specification.gather import _away_from_the_middle, _conditions
 from builds.reports.specification.pdf import specification_pdf
 from builds.review.amplifier.recorded import name_reference
 from builds.ui.drawings.plot import Plot
@@ -216,3 +216,21 @@ def test_the_heading_of_the_plots_is_on_the_page_of_the_first():
         )  # fmt: skip
         pages = [page.extract_text() for page in PdfReader(BytesIO(specification_pdf(made))).pages]
         assert "The response." in next(page for page in pages if "Plots of build" in page)
+
+
+def test_each_tone_has_its_spectrum_and_the_one_nearest_1_khz_is_first():
+    def row(signal, *hertz):
+        return SimpleNamespace(plan={"signal": signal, "hertz": list(hertz)})
+
+    rows = [row("tone", 40.0), row("sweep", 8.0, 22_000.0), row("tone", 10_000.0), row("tone", 1000.0)]
+    ordered = sorted(rows, key=_away_from_the_middle)
+    assert [one.plan["hertz"][0] for one in ordered] == [1000.0, 10_000.0, 40.0, 8.0]
+
+
+@pytest.mark.lengthy
+def test_a_plot_of_a_tone_says_which_tone_it_is_of(client, build, designer):  # noqa: F811
+    send(client, build, 1, sound(tone()), meter_volts="2.83")
+    name_reference(build.revision, build, designer)
+    client.force_login(designer)
+    assert [plot.description.split(".")[0] for plot in sheet(client, build).context["sheet"].plots] == ["Tone, 1"]
+    assert "Tone, 1.00" in sheet(client, build).content.decode()

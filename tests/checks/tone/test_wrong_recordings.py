@@ -452,3 +452,14 @@ def test_a_silence_that_grows_or_falls_bit_by_bit_is_remarked():
     for decibels, is_told in ((2.0, True), (-2.0, True), (0.2, False)):
         drifting = x * 10 ** (np.linspace(0, decibels, len(x)) / 20)
         assert (Doubt.LEVEL_DRIFTS in doubts(drifting, SILENCE)) is is_told
+
+
+def test_a_dead_channel_spoils_no_two_tone_of_the_other():
+    plan = SignalPlan(Signal.TWO_TONE, RATE, (250.0, 8000.0), 3.0)
+    time = np.arange(4 * RATE) / RATE
+    low, high = plan.exact_hertz
+    x = 0.3 * np.sin(2 * np.pi * low * time) + 0.075 * np.sin(2 * np.pi * high * time)
+    x = x + 0.02 * x**2 + noise(len(x))
+    left, right = measured(np.column_stack([x, 0 * x]), plan)
+    assert left.is_usable and left.intermodulation and not right.is_usable
+    assert Doubt.NO_TONE in {remark.doubt for remark in right.remarks}
