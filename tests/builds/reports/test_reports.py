@@ -21,6 +21,7 @@ from builds.bench.models import MadeSafe, PowerOn, Reading, Snag
 from builds.reports.as_json import json_lines
 from builds.reports.edits import Edit
 from builds.reports.gather import gather
+from builds.reports.marked import mark_up
 from builds.reports.papers import build_record, packing_slip
 from builds.reports.summary_pdf import summary_pdf
 from builds.reports.tabular import csv_lines, defuse
@@ -94,8 +95,6 @@ def test_quotation_marks_are_never_doubled(revision, desk):
 
 
 def test_the_guides_marks_are_never_shown_raw(revision):
-    from builds.reports.marked import mark_up
-
     assert (
         mark_up("To **pin 3** & *made safe*.\n\n- one\n- 2 < 3")
         == "To <b>pin 3</b> &amp; <i>made safe</i>.<br/>• one<br/>• 2 &lt; 3"
@@ -332,3 +331,18 @@ def test_a_root_cause_is_printed_on_paper(revision):
     check = factories.checks_of(revision=revision)[0]
     Triage.objects.create(build=revision.builds.first(), check_row=check, cause=Cause.WORKMANSHIP)
     assert "Root cause: workmanship." in text_of(summary_pdf(gather(revision)))
+
+
+@pytest.mark.parametrize(
+    ("text", "paper"),
+    [
+        ("See [the data sheet](https://example.org/el84.pdf?a=1&b=2).",
+         "See the data sheet (https://example.org/el84.pdf?a=1&amp;b=2)."),
+        ("[**Write** to us](mailto:help@example.org)", "<b>Write</b> to us (help@example.org)"),
+        ("<https://example.org/kit>", "https://example.org/kit"),
+        ("[example.org/kit](https://example.org/kit/)", "example.org/kit"),
+        ("[here](javascript:alert(1))", "[here](javascript:alert(1))"),
+    ],
+)  # fmt: skip
+def test_a_link_on_paper_shows_where_it_leads(text, paper):
+    assert mark_up(text) == paper
