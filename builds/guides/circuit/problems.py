@@ -33,13 +33,15 @@ MANY = 4  # checks named one by one in a problem
 @dataclass(frozen=True)
 class CircuitProblem:
     """One problem of a circuit; `refuses` when a check that is left to the model cannot do with it, `holds` when it is
-    issued with a written reason alone."""
+    issued with a written reason alone. One that `may_stay` was perhaps issued so: its file is taken as a draft again,
+    and the draft says it."""
 
     line: int
     message: str
     refuses: bool = True
     check: str = ""  # "stage/check" where it is about one
     holds: bool = False
+    may_stay: bool = False
 
 
 @dataclass(frozen=True)
@@ -112,7 +114,8 @@ def _unwired(unwired: list[tuple[str, int]]) -> CircuitProblem:
 
 
 def _problem(error: ChecksError, line: int, refuses: bool = True, more: str = "") -> CircuitProblem:
-    return CircuitProblem(line, " ".join(filter(None, (circuit_message(error), more))), refuses)
+    words = " ".join(filter(None, (circuit_message(error), more)))
+    return CircuitProblem(line, words, refuses, may_stay=error.code == "loose-end")
 
 
 def _line(error: ChecksError, at: dict) -> int:

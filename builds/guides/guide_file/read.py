@@ -114,7 +114,7 @@ class _File:
 
         `refusing`: what a check that is left to the model cannot do with. Else the rest, which is warned of. While a
         part has no wire yet, the circuit is one that its designer is still at: all of it is warned of, and none of it
-        can be issued.
+        can be issued. A loose end stops no computing, and a guide may have been issued with it.
         """
         data, stages = self.data, self.data.get("stage", [])
         checks = [check for stage in stages for check in stage.get("check", [])]
@@ -123,7 +123,7 @@ class _File:
         points = tuple(p["node"] for p in data.get("point", []))
         guide = GuideRows(data.get("part", []), lines, stages, self._check_lines(), points, data["kit"].get("mains"))
         for problem in find_circuit_problems(guide):
-            if (needed and problem.refuses) == refusing:
+            if (needed and problem.refuses and not problem.may_stay) == refusing:
                 yield FileProblem(problem.line, "circuit", problem.message)
 
     def check_problems(self):
