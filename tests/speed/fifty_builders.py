@@ -78,12 +78,13 @@ def _places() -> list[tuple[str, str]]:
 
 
 def _wait_for(port: int) -> None:
-    for _n in range(200):
+    for _n in range(1200):
         try:
             socket.create_connection(("127.0.0.1", port), 1).close()
             return
         except OSError:
             time.sleep(0.1)
+    raise SystemExit("the server did not start within two minutes")
 
 
 def _load(port: int, server: subprocess.Popen, places) -> tuple[list[float], float]:

@@ -43,13 +43,13 @@ def main() -> None:
 
 
 def _wait(base: str) -> None:
-    for _ in range(1200):
+    for _ in range(3000):
         try:
             urllib.request.urlopen(base + "/sign-in/").read()
             return
         except OSError:
             time.sleep(0.1)
-    raise SystemExit("the demo did not start within two minutes")
+    raise SystemExit("the demo did not start within five minutes")
 
 
 def _weigh(base: str) -> None:
