@@ -266,9 +266,10 @@ def test_what_is_next_is_in_the_first_screen_of_every_stage_and_table(kit, phone
         if not phone.locator("#next a").evaluate(IN_SIGHT, BAR):
             wrong.append(f"{stage.key}: the pointer to what is next is out of sight")
         phone.goto(live_server.url + reverse("bench:grid", args=[build.pk, stage.key]))
-        field = phone.locator(".grid-form input.reading")
-        if field.count() and not field.first.evaluate(IN_SIGHT, BAR):  # Enter saves it
-            wrong.append(f"{stage.key}: the first field of the table is out of sight")
+        for name in ("input.reading", "button:not([type=button])"):
+            part = phone.locator(f".grid-form {name}")
+            if part.count() and not part.first.evaluate(IN_SIGHT, BAR):
+                wrong.append(f"{stage.key}: the table's first {name} is out of sight")
     assert not wrong, "\n".join(wrong)
 
 
