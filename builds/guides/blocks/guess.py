@@ -54,6 +54,7 @@ OF_OUTPUTS = ("single-ended", "push-pull", "bias")
 INLET = re.compile(NOTE_PATTERNS["inlet"].replace("IEC", r"\bIEC\b"), re.IGNORECASE)
 # Most first stages have no such capacitor, and the next one has its own already; a signal socket is no mains inlet.
 ONLY_NOTED = ("cin", "jack_minus", "inlet")
+TWIN_LAST = 2  # the place of the twin triode among the kinds of an output valve
 FIRST = ("jack_minus",)  # or the other terminal's role would take it
 BIAS = r"bias|gitter"  # of every part of a bias supply
 # Ohms: a larger one that no note calls a stopper is an anode or cathode load, and one above all loads a grid leak.
@@ -87,6 +88,8 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
 def _candidates(block: Block, role: Role, rows: list[dict], owners: Owners) -> list[dict]:
     """The free parts that fit a role, without those that their notes give to something else."""
     fits = owners.left(role, [row for row in rows if _fits(role, row)])
+    if role.kinds[0] in VALVES:  # a twin triode is an output valve where no other is left
+        fits = sorted(fits, key=lambda row: role.kinds.index(row["kind"]) == TWIN_LAST)
     if role.kinds == ("connector",) and role.name != "inlet":
         fits = _without(INLET, fits)
     leads_out = role.name in LEADING_OUT and owners.named  # "coupling, output stage" is what drives it
@@ -128,7 +131,8 @@ def _fits(role: Role, row: dict) -> bool:
         return False
     if "transformer" in role.kinds[0] or row["kind"] in VALVES and not role.name.startswith("valve"):
         return not any(end.point for end in ends_of(row)) or role.name == "transformer"
-    if row["kind"] in VALVES and role.kinds == ("twin triode",) and role.name == "valve":  # both of its sections
+    is_whole = role.kinds == ("twin triode",) and role.name == "valve" or "pentode" in role.kinds
+    if row["kind"] == "twin triode" and is_whole:  # both of its sections
         return not any(end.point for end in ends_of(row) if not is_heater(end.terminal))
     if row["kind"] in VALVES:
         return any(not end.point for end in ends_of(row) if not is_heater(end.terminal))

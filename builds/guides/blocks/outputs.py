@@ -8,6 +8,7 @@ from checks.errors import ChecksError
 from checks.quantity import format_quantity, parse_quantity
 
 VALVES = ("pentode", "triode")
+SINGLE_VALVES = (*VALVES, "twin triode")  # with both sections in parallel
 ASKS = (
     Ask(
         "how",
@@ -71,7 +72,8 @@ def _valve(a: Answers, n: str, anode: str, tap: str, source: str, cathode: str) 
         joins["screen"] = f"{ref}.screen" if a.has(f"screen{n}") else supply
         if a.has(f"screen{n}"):
             a.join(f"screen{n}", supply, joins["screen"])
-    a.electrodes(f"valve{n}", "", joins)
+    for section in ("a", "b") if a.row(f"valve{n}")["kind"] == "twin triode" else ("",):
+        a.electrodes(f"valve{n}", section, joins)
     a.join(f"leak{n}", source, a["bias_point"] if a["bias"] == "fixed" else CHASSIS)
     if a.has(f"stopper{n}"):
         a.join(f"stopper{n}", source, grid)
@@ -110,9 +112,9 @@ def _tapped(a: Answers, pieces) -> None:
 SINGLE = Block(
     "single-ended",
     _("Single-ended output stage"),
-    _("One output valve with its output transformer."),
+    _("One output valve with its output transformer. The sections of a twin triode work in parallel."),
     (
-        Role("valve", _("Output valve"), VALVES),
+        Role("valve", _("Output valve"), SINGLE_VALVES),
         OUTPUT,
         Role("leak", _("Grid leak resistor"), ("resistor",), 47e3, 1e6),
         Role("stopper", _("Grid stopper resistor"), ("resistor",), 100, 22e3, is_needed=False),

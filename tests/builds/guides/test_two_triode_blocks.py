@@ -2,10 +2,12 @@
 
 import pytest
 
+from builds.guides.blocks import BLOCKS
+from builds.guides.blocks.guess import guess_refs
 from builds.guides.proposals.propose import propose
 from builds.guides.wiring.ends import flat_joins
 from tests.builds.guides.test_block_grids import koren_12au7, supplied
-from tests.builds.guides.test_wiring_and_blocks import put
+from tests.builds.guides.test_wiring_and_blocks import parts_of, put
 
 PARTS = """\
 R31;100k;1 W;Anode load V1a
@@ -97,3 +99,29 @@ def test_a_cascode_stands_where_an_independent_calculation_puts_it():
     assert volts["V1.2"] == pytest.approx(grid, rel=0.02)  # 12AU7: grid of the second triode
     assert rail - volts["V1.1"] == pytest.approx(amps * 47e3, rel=0.1)
     assert grid < volts["V1.6"] < grid + 20  # the middle, a bias above the upper grid
+
+
+OUTPUT = """Ref;Value;Description
+V1;ECC83;
+V2;6080;
+V3;EL84;
+R1;470k;Grid leak
+R2;1k;Grid stopper
+R3;330;Cathode
+C1;220u 100V;Cathode
+T2;;Output transformer 2k5:8 ohm
+"""
+
+
+def test_both_sections_of_a_twin_triode_may_be_one_output_valve():
+    parts = [part for part in parts_of(OUTPUT) if part["ref"] != "V3"]
+    said = {"primary_ohms": "120R", "secondary_ohms": "0.5R", "how": "triode", "input": "v1a.out", "rail": "ht.1"}
+    parts, errors = put(parts, "single-ended", refs={"valve": "V2"}, **said)
+    assert not errors
+    joins = flat_joins(next(part for part in parts if part["ref"] == "V2"))
+    both = [{joins[f"{section}.{end}"] for section in "ab"} for end in ("anode", "grid", "cathode")]
+    assert both == [{"v2.anode"}, {"v2.grid"}, {"v2.cathode"}]
+
+
+def test_a_twin_triode_is_suggested_as_the_output_valve_only_where_no_other_is_left():
+    assert guess_refs(BLOCKS["single-ended"], parts_of(OUTPUT))["valve"] == "V3"
