@@ -87,33 +87,41 @@ def _check(rng, builds, labels, gains, faulty) -> Known:
     spread = widest if kind == TIGHT else min(MOST_SPREAD, float(rng.lognormal(np.log(0.24), 0.5)))
     shape = SHAPES[str(rng.choice(list(SHAPES), p=SHAPE_SHARES))]
     d = rng.normal(0, 0.1) + spread * shape(rng, builds) + gains[quantity] / half
-    d, true = _with_fault(rng, kind, d, spread, labels)
+    read = rng.random(builds) < (1.0 if rng.random() < 0.9 else 0.7)
+    d, true = _with_fault(rng, kind, d, read, labels)
     slipped = rng.random(builds) < LEFT_IN
     d = np.where(slipped, d + rng.choice([-1, 1], builds) * rng.choice([2.0, 9.0, 40.0], builds), d)
-    if (slipped & (np.abs(d) > 1)).any():
+    if (slipped & read & (np.abs(d) > 1)).any():
         true = true - {FITS} | {SINGLES}
     missed = rng.random(builds) < (rng.uniform(0.3, 0.7) if kind == UNCLEAR else 0.02)
-    read = rng.random(builds) < (1.0 if rng.random() < 0.9 else 0.7)
     kept = {n: float(x) for n, x in enumerate(d) if read[n]}
     snags = int(rng.poisson((0.9 if kind == UNCLEAR else 0.03) * builds / 8))
     figure = float(np.exp(rng.uniform(np.log(1), np.log(400))))
     return Known(quantity, figure, half * figure, kept, tuple(n for n in kept if missed[n]), snags, frozenset(true))
 
 
-def _with_fault(rng, kind, d, spread, labels):
-    """The deviations, and what may be said of them."""
+def _with_fault(rng, kind, d, read, labels):
+    """The deviations, and what may be said of those that were `read`."""
     n, sign = len(d), float(rng.choice([-1, 1]))
     if kind == OFF:
         return d + sign * (rng.uniform(0.8, 3.0) if rng.random() < 0.85 else rng.uniform(5, 60)), {OFF}
     if kind == BATCH:
         of = labels[str(rng.choice(["batch:R3", "make:V2"], p=[0.7, 0.3]))]
         parted = np.array([of[b] for b in range(n)]) == str(rng.choice(list(of.values())))
-        true = {OFF} if parted.all() else {BATCH, SINGLES} if min(parted.sum(), n - parted.sum()) == 1 else {BATCH}
-        return d + sign * rng.uniform(1.0, 3.0) * parted, true
+        return d + sign * rng.uniform(1.0, 3.0) * parted, _said_of_lot(int(parted[read].sum()), int(read.sum()))
     if kind == SINGLES:
         wrong = rng.permutation(n)[: 2 if n >= 8 and rng.random() < 0.25 else 1]
-        return d + np.isin(np.arange(n), wrong) * sign * (1.3 + rng.lognormal(0.7, 0.8)), {SINGLES}
+        return d + np.isin(np.arange(n), wrong) * sign * (1.3 + rng.lognormal(0.7, 0.8)), (
+            {SINGLES} if read[wrong].any() else {FITS}
+        )
     return d, {kind}
+
+
+def _said_of_lot(size: int, builds: int) -> set[str]:
+    """`size`: how many of the builds that read are of the lot."""
+    if size in (0, builds):
+        return {OFF} if size else {FITS}
+    return {BATCH, SINGLES} if min(size, builds - size) == 1 else {BATCH}
 
 
 def evidence_of(programme: Programme) -> list:
@@ -135,14 +143,23 @@ def _row(row, number, build, d, check):
     return row(number, build, attempts, first, state, d, 0.004 * check.figure, check.figure + d * check.half)
 
 
-def tally(seed: int, builds: int, programmes: int, faulty: float = 0.12) -> list[tuple]:
-    """(what is true, finding) of every check."""
+def kinds_found(programme: Programme) -> list[str]:
+    """The kind of finding of every check, in the light of the others."""
+    return [f.kind for f in find_many_of(programme)]
+
+
+def find_many_of(programme: Programme) -> list:
     from checks.statistics.findings import find_many
 
+    return find_many(evidence_of(programme))
+
+
+def tally(seed: int, builds: int, programmes: int, faulty: float = 0.12) -> list[tuple]:
+    """(what is true, finding) of every check."""
     rng, rows = np.random.default_rng((seed, builds)), []
     for _ in range(programmes):
         programme = draw(rng, builds, faulty=faulty)
-        rows += zip((c.true for c in programme.checks), find_many(evidence_of(programme)), strict=True)
+        rows += zip((c.true for c in programme.checks), find_many_of(programme), strict=True)
     return rows
 
 
