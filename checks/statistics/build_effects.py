@@ -31,7 +31,7 @@ def without_build_effects(evidence: Sequence[Evidence]) -> list[Evidence]:
     """The same, each with the effects of the builds that read it. `evidence`: of all checks of a guide."""
     effects = build_effects(evidence)
     return [
-        replace(e, effects=tuple((b, ratio) for b in e.builds if (ratio := effects.get((b, e.quantity)))))
+        replace(e, effects=tuple((b, effects[b, e.quantity]) for b in e.builds if (b, e.quantity) in effects))
         if e.reach
         else e
         for e in evidence
@@ -39,7 +39,7 @@ def without_build_effects(evidence: Sequence[Evidence]) -> list[Evidence]:
 
 
 def build_effects(evidence: Sequence[Evidence]) -> dict[tuple[int, str], float]:
-    """(build, quantity) -> by which ratio it reads the guide's checks too high; those that do not are left out."""
+    """(build, quantity) -> by which ratio it reads the guide's checks too high; left out where that is not known."""
     usable = [e for e in evidence if e.reach and e.quantity and e.deviations]
     if any(len(e.builds) > MOST_BUILDS for e in usable) or len({b for e in usable for b in e.builds}) > MOST_BUILDS:
         return {}
@@ -59,9 +59,9 @@ def _of_quantity(checks: list[Evidence]) -> dict[int, float]:
     reach = np.clip([e.reach for e in checks], -MOST_REACH, MOST_REACH)[check]
     ratios, counts = _fit(d, reach, check, build), np.bincount(build)
     return {
-        int(pk): ratio
+        int(pk): round(STEP * round(raw / STEP), 6)
         for pk, raw, n in zip(builds, ratios, counts, strict=True)
-        if n >= FEWEST_CHECKS and abs(raw) <= MOST and (ratio := round(STEP * round(raw / STEP), 6))
+        if n >= FEWEST_CHECKS and abs(raw) <= MOST
     }
 
 

@@ -16,6 +16,9 @@ LEAST_SPREAD = 0.45  # robust, half-bands, from which builds that miss on one si
 FEWEST_FOR_SPREAD = 5
 GOOD_METERS = 0.012  # standard deviation of what good hand-held meters read too high, as a ratio; common practice
 COMMON = 0.004  # ratio by which all builds may read a right figure too high: warm copper, mains, meters of one make
+OWN_OF_RANGE = (
+    0.5  # share of a meter's uncertainty that is a range's own, and none of what it reads too high everywhere
+)
 LEAST_CARRIED = 0.3  # half-bands that meters spread builds by, from which their band has to hold that too
 FEWEST = 3  # builds below which nothing is weighed
 FEWEST_IN_GROUP = 2  # builds of a label's group that is set against the rest
@@ -73,6 +76,12 @@ class Evidence:
             return self.deviations
         ratios = dict(self.effects)
         return tuple(d - ratios.get(b, 0.0) * self.reach for d, b in zip(self.deviations, self.builds, strict=True))
+
+    @property
+    def left_of_u(self) -> float:
+        """The meter's uncertainty, without what its builds are known to read too high or too low everywhere."""
+        known = {build for build, _ in self.effects}.issuperset(self.builds)
+        return self.u * OWN_OF_RANGE if known and self.effects else self.u
 
     @property
     def carried(self) -> float:
@@ -149,7 +158,13 @@ def _likelihoods(e: Evidence) -> guide_model.Likelihoods:
     d = _judged_deviations(e)
     order = np.argsort(d, kind="stable")
     splits = {label.name: parts for label in e.labels if (parts := _parts(label.groups, order))}
-    sample = Sample(d[order], e.u, e.over, tuple(splits.values()), 0.0 if e.one_sided else COMMON * abs(e.reach))
+    sample = Sample(
+        d[order],
+        e.u if e.one_sided else e.left_of_u,
+        e.over,
+        tuple(splits.values()),
+        0.0 if e.one_sided else COMMON * abs(e.reach),
+    )
     rework = Rework(e.n, e.came_right, e.snags)
     return guide_model.likelihoods(sample, tuple(splits), rework, 0.0 if e.one_sided else round(e.carried, 3))
 

@@ -29,7 +29,7 @@ from checks.statistics.build_effects import without_build_effects
 from checks.statistics.evidence import FEWEST, Evidence, Reference, WeighedEvidence, weigh_evidence
 from checks.statistics.guide_model import Posterior
 
-EDITION = 26
+EDITION = 27
 REPORTED_AT = 0.5  # probability from which a finding is reported
 FALSE_DISCOVERY_RATE = 0.05
 MOST_DOUBT = 0.2

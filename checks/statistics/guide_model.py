@@ -3,9 +3,9 @@ how often good builds need rework, and which recorded labels (batches, makes of 
 
 Empirical Bayes: each check brings a table of log likelihoods (Likelihoods). The shares of the explanations and of the
 labels are those under which all tables together are likely, drawn towards what is usual by pseudo counts (expectation
-and maximisation: Dempster, Laird and Rubin, J. R. Stat. Soc. B 39:1, 1977). The spread of good builds
-(good_spreads.py) and rework (rework.py) are weighed over grids. A check is judged by what the other checks give, so
-that no check is evidence twice.
+and maximisation: Dempster, Laird and Rubin, J. R. Stat. Soc. B 39:1, 1977): first the share of checks with trouble,
+then of its kinds among them. The spread of good builds (good_spreads.py) and rework (rework.py) are weighed over grids.
+A check is judged by what the other checks give, so that no check is evidence twice.
 """
 
 from dataclasses import asdict, dataclass
@@ -35,15 +35,18 @@ ROWS = (
 )
 USUAL = np.array((0.78, 0.07, 0.03, 0.03, 0.02, 0.008, 0.03, 0.003, 0.03))  # shares where no check has said anything
 USUAL /= USUAL.sum()
+# of the first round: as many checks with trouble as without, or a build that is off on all checks would be the usual
+GOOD = np.isin(ROWS, ("fits", "with tails"))
+START = np.where(GOOD, USUAL / USUAL[GOOD].sum(), USUAL / USUAL[~GOOD].sum()) / 2
 # checks that what is usual counts for: a fifth of a guide's, since a check that few builds have read leaves its own
 # kind open, and shares learnt from such checks feed on themselves
 SHARES_WORTH, LABELS_WORTH = 24.0, 1.0
+KINDS_WORTH = 10.0  # of checks with trouble: a guide that has much of one kind has rather more of the others too
 ROUNDS, SETTLED = 60, 1e-4
 IMPOSSIBLE, KEPT_PLACES = -1e6, 6  # log likelihood of what cannot be; decimals of those that are kept
 # good builds' whole spread, half-bands, from which their band is rather too narrow than not: it holds nine of ten
 NARROW, NARROW_LOG_SD = 0.62, 0.15
 LABEL, TIGHT = ROWS.index("label"), ROWS.index("band too tight")
-GOOD = np.isin(ROWS, ("fits", "with tails"))
 REWORK = np.where(GOOD, 0, np.where(np.isin(ROWS, ("step unclear",)), 1, 2))
 
 
@@ -145,7 +148,7 @@ def _stacked(tables, names):
 def _learn(rows, labels, reworks, carried) -> tuple[np.ndarray, np.ndarray]:
     """Log of (checks, rows) and of (checks, labels), each check in the light of the others."""
     n, count, rework = len(rows), labels.shape[1], GuideRework(reworks)
-    of_rows = np.tile(USUAL, (n, 1))
+    of_rows = np.tile(START, (n, 1))
     of_labels = np.full((n, count), 1 / max(1, count)) * USUAL[LABEL]
     for _ in range(ROUNDS):
         joint, by_label = _judged(rows, labels, rework, of_rows, of_labels)
@@ -169,7 +172,7 @@ def _log_held(carried) -> tuple[np.ndarray, np.ndarray]:
 
 def _judged(rows, labels, rework, of_rows, of_labels, held=None):
     logs = np.stack((rework.good, rework.unclear, rework.other), axis=1)
-    weights = _others(SHARES_WORTH * USUAL, of_rows) + logs[:, REWORK]
+    weights = _shares(of_rows) + logs[:, REWORK]
     rows, labels = _with_labels(rows, labels, of_labels)
     weighed = rows + weights[:, :, None]
     spreads = learn_spreads(log_sum(np.delete(weighed, TIGHT, axis=1), axis=1), weighed[:, TIGHT, 0])
@@ -193,6 +196,18 @@ def _with_labels(rows, labels, of_labels):
     rows = rows.copy()
     rows[:, LABEL] = np.where(has_label, log_sum(labels, axis=1), rows[:, LABEL])
     return rows, labels
+
+
+def _shares(of_rows):
+    """Log shares of the rows that all the other checks give, for every check: of those that fit and those that do not,
+    and of the kinds of either."""
+    both = np.stack([of_rows[:, GOOD].sum(axis=1), of_rows[:, ~GOOD].sum(axis=1)], axis=1)
+    whole = _others(SHARES_WORTH * np.array((USUAL[GOOD].sum(), USUAL[~GOOD].sum())), both)
+    logs = np.empty_like(of_rows)
+    for column, rows, worth in ((0, GOOD, SHARES_WORTH), (1, ~GOOD, KINDS_WORTH)):
+        kinds = _others(worth * USUAL[rows] / USUAL[rows].sum(), of_rows[:, rows])
+        logs[:, rows] = whole[:, column, None] + kinds
+    return logs
 
 
 def _others(pseudo, responsibilities):

@@ -124,3 +124,18 @@ def test_a_figure_is_not_wrong_by_less_than_warm_copper_and_mains_are():
     read = (0.78, 0.85, 0.8, 0.76)
     tight, wide = (find_many([Evidence(read, 0.05, reach=reach)])[0] for reach in (160.0, 5.0))
     assert tight.each["figure off"] < 0.5 < 0.75 < wide.each["figure off"]
+
+
+def test_what_a_meter_reads_too_high_everywhere_is_no_longer_doubt_about_each_check():
+    """Builds whose ratio is known, if it is 0, leave half of the meter's uncertainty; one that is not leaves all."""
+    known, unknown = (without_build_effects(guide((0.0, 0.0, 0.02, 0.0, off)))[0] for off in (0.0, 0.2))
+    assert len(known.effects) == 5 and known.left_of_u == pytest.approx(known.u / 2)
+    assert len(unknown.effects) == 4 and unknown.left_of_u == unknown.u
+
+
+@pytest.mark.lengthy
+def test_a_build_off_on_all_checks_is_found_however_many_they_are():
+    """Every check of the guide has the same wrong build: what the checks say of each other must not hide it."""
+    for checks in (30, 90):
+        kinds = [f.kind for f in find_many(guide([0.0, 0.0, -0.12, 0.0, 0.0], checks))]
+        assert kinds.count("single builds") >= 0.8 * checks and "fits" not in kinds
