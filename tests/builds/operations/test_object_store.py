@@ -159,7 +159,7 @@ class TestBackup:
         said = io.StringIO()
         call_command("restore", here[-1], fetch_to=tmp_path / "fetched", check=True, stdout=said)
         fetched = tmp_path / "fetched" / here[-1]
-        assert "whole" in said.getvalue()
+        assert "complete" in said.getvalue()
         assert {p.name: p.read_bytes() for p in fetched.iterdir()} == {
             p.name: p.read_bytes() for p in (tmp_path / "kept" / here[-1]).iterdir()
         }
