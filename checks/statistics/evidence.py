@@ -67,7 +67,7 @@ class Evidence:
 
     @property
     def misses(self) -> int:
-        return self.over + sum(abs(d) > 1 for d in self.deviations)
+        return self.over + int((np.abs(self.deviations) > 1).sum())
 
     @property
     def settled(self) -> tuple[float, ...]:
@@ -95,10 +95,12 @@ class Evidence:
     @property
     def explained(self) -> int:
         """Builds that miss the check by no more than they read too high or too low everywhere."""
-        return sum(abs(d) > 1 >= abs(s) for d, s in zip(self.deviations, self.settled, strict=True))
+        if not self.effects:
+            return 0
+        return int(((np.abs(self.deviations) > 1) & (np.abs(self.settled) <= 1)).sum())
 
     def __post_init__(self):
-        if not all(np.isfinite(d) for d in self.deviations) or self.over < 0:
+        if not np.isfinite(self.deviations).all() or self.over < 0:
             raise CallerError("Deviations are finite numbers; over range is counted apart.", argument="deviations")
         refuse_unreal(self, "u", least=0)
         refuse_unreal(self, "reach")
