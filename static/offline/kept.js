@@ -6,6 +6,7 @@ import { pointOn } from "./pointer.js";
 import { takeOver } from "./stop.js";
 
 const LOOKS = { i: "o-in", c: "o-close", o: "o-out", x: "o-off", s: "o-in", u: "o-out", "?": "o-none" };
+const STATES = { sent: "is-sent", asks: "asks-you" };
 const SYMBOLS = { i: "✓", c: "≈", o: "✗", x: "■", s: "✓", u: "✗", "?": "?" };
 
 export function shown(entry) {
@@ -46,7 +47,7 @@ function rowOf(entry, why, again) {
   const box = make("div.kept.grid-wide", make("p.grid-verdict", make("span.num", shown(entry)), chip(entry.code)));
   const code = SYMBOLS[entry.code] ? entry.code : "?";
   const order = code === "i" ? [] : [make("strong", words("order-" + code)), " "];
-  box.append(make("p.small", ...order, waits(entry, entry.state === "sent" ? "is-sent" : "not-sent-yet")));
+  box.append(make("p.small", ...order, waits(entry, STATES[entry.state] || "not-sent-yet")));
   if (!again || entry.code === "i") { return box; }
   box.append(make("p.actions", ...waysOn(entry, again, box, "quiet")));
   if (why && why !== "waits") { box.append(make("p.small", words(why))); }

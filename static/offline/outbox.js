@@ -107,6 +107,10 @@ async function sendOne(entry, again = true) {
   return answer.status >= 400 ? "asks" : "no-answer"; // without the key: an answer whose head was cut off is none
 }
 
+// What this phone said of an entry that the site did not take holds no longer, or it would open what comes after it; a
+// stop stays one.
+const doubted = (entry) => (entry.code && entry.code !== "x" ? "?" : entry.code);
+
 // Send all that waits, photos last; `before`: only what was made before that entry, and no photos. Call it in turn
 // (store.inTurn).
 export async function drain({ build, before = Infinity } = {}) {
@@ -123,7 +127,7 @@ export async function drain({ build, before = Infinity } = {}) {
     if (held.has(entry.build)) { continue; }
     const why = await sendOne(entry);
     if (why === "kept") { came.sent.push(entry); came.left -= 1; continue; }
-    if (why === "asks") { await store.put({ ...entry, state: "asks" }); came.left -= 1; continue; }
+    if (why === "asks") { await store.put({ ...entry, state: "asks", code: doubted(entry) }); came.left -= 1; continue; }
     Object.assign(came, { why, leadsTo: entry.leadsTo || "" });
     if (why !== "elsewhere") { break; }
     held.add(entry.build);

@@ -119,7 +119,7 @@ function layVerdict(made) {
   verdict.hidden = true;
 }
 
-const whyOf = (entry) => (entry.state === "sent" ? "is-sent" : "waits");
+const whyOf = (entry) => ({ sent: "is-sent", asks: "asks-you" }[entry.state] || "waits");
 
 function layReading(form, entry) {
   const isLocked = "locked" in form.dataset;

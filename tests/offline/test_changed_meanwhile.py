@@ -7,6 +7,7 @@ from playwright.sync_api import expect
 from builds.bench.models import MoveOffer, Photo, Reading
 from builds.bench.moves.moving import move
 from builds.bench.offline import site
+from builds.bench.readings.bench_then import choose_bench
 from tests import factories
 from tests.browser.test_story import PATIENCE, cleared_though_frozen  # noqa: F401
 from tests.browser.test_traps import issue
@@ -39,6 +40,27 @@ def test_a_correction_issued_meanwhile_is_read_first_and_the_bar_leads_there(at_
     phone.page.wait_for_url("**/stages/stage-1/")
     phone.sends_all()
     assert Reading.objects.get().outcome == "in band" and not build.statuses.get().passed
+
+
+def test_a_reading_judged_by_a_meter_that_was_changed_elsewhere_is_asked_for_and_no_longer_called_right(
+    at_the_bench,  # noqa: F811
+):
+    build, phone = at_the_bench()
+    phone.open(build, FIRST)
+    other = factories.make_meter(owner=build.builder, preset="analogue")
+    choose_bench(build, {"meter": other})  # at another machine, while this phone is on the bench
+    phone.cut()
+    phone.page.fill("input.reading", "301")
+    phone.page.click(".save")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("in band")
+    phone.cut(False)
+    expect(phone.page.locator("#offline-bar")).to_contain_text("needs your attention")
+    assert [(e["typed"], e["state"], e["code"]) for e in phone.kept()] == [("301", "asks", "?")]
+    assert not Reading.objects.exists()
+    phone.reload()
+    verdict = phone.page.locator(".verdict.kept")
+    expect(verdict).to_contain_text("The site did not accept this")
+    expect(verdict).not_to_contain_text("in band")
 
 
 def test_what_was_kept_for_a_build_that_moved_meanwhile_stays_and_leads_to_the_new_one(at_the_bench):  # noqa: F811
