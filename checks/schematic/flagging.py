@@ -68,7 +68,8 @@ def _nearest_room(grid: Grid, board: Board, net: str, piece: set[Point]):
         at = todo.popleft()
         for direction in ("right", "left", "up", "down"):
             one = flag(net, At(*at), direction)
-            if (at not in grid.ends or grid.ends[at] == net) and _has_room(grid, board, net, one.box, at):
+            is_own = at not in grid.ends or grid.ends[at] == net
+            if is_own and _has_room(grid, board, net, one.box, at) and not _leads_through(_path(came, at), one.box):
                 return _path(came, at), one
         for step in STEPS:
             there = (at[0] + step[0], at[1] + step[1])
@@ -76,6 +77,11 @@ def _nearest_room(grid: Grid, board: Board, net: str, piece: set[Point]):
                 came[there] = at
                 todo.append(there)
     raise NoRoom(net)
+
+
+def _leads_through(path: list[Point], box: Box) -> bool:
+    """Would the wire to a flag run through its own words?"""
+    return any(box.left <= x <= box.right and box.top <= y <= box.bottom for x, y in path[:-1])
 
 
 def _path(came: dict, at: Point) -> list[Point]:

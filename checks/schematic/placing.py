@@ -15,6 +15,8 @@ from checks.schematic.symbols import MIRROR, is_two_ended, symbol_of, turned
 from checks.schematic.symbols.others import sides_of, transformer
 
 HELD = ("cathode", "emitter", "source")
+OUT = ("anode", "collector", "drain")
+ABOVE = 3  # squares between the valves of a cascode
 _UNDER = 3  # rows left under what is there, before a branch of parts; a stage needs room for its load as well
 UNDER_STAGE = 12
 _BESIDE_WINDING = 4  # the centre tap has its chassis sign there
@@ -84,12 +86,35 @@ class Placer:
             if not net or net in self.putter.flagged or net in self.done or net == entered or is_fed:
                 continue
             self.done[net] = at
+            if self._put_upon(net, unit, terminal, at):
+                continue
             x = self.hanging.hang_all(net, at, is_side=terminal == "screen")
             if terminal == "screen":
                 self.hanging.lead_aside(net, at, unit)
             todo.append((net, At(x, at.y)))
         for net, at in reversed(todo) if is_device(unit) else todo:  # the anode leads on first
             self.follow(net, at, at.y if base is None else base)
+
+    def _put_upon(self, net: str, unit: Unit, terminal: str, at: At) -> bool:
+        """The upper valve of a cascode, whose cathode is this anode: it stands above, and its own anode leads on."""
+        if not is_device(unit) or terminal.rpartition(".")[2] not in OUT or net in self.nets.rails:
+            return False
+        upper = [(u, t) for u, t in self.at(net) if is_device(u) and t.rpartition(".")[2] in HELD]
+        if len(upper) != 1 or upper[0][0].kind != unit.kind or not self._is_open_above(at):
+            return False
+        other, held = upper[0]
+        symbol = symbol_of(other)
+        there = symbol.ends[held]
+        placed = self.put(other, symbol, At(at.x - there.x, at.y - ABOVE - there.y), beside="right", step=At(0, -1))
+        if placed:
+            self.board.keep_lane(net, at, placed.ends[held])
+            self.follow(net, at, at.y)
+            self.leave(placed, entered=net)
+        return placed is not None
+
+    def _is_open_above(self, at: At) -> bool:
+        """Is there nothing above or to the right, where a second valve and what it leads to would stand?"""
+        return all(box.right < at.x - 10 or box.top > at.y - 3 for box in self.board.boxes)
 
     def line(self, net: str, at: At) -> None:
         """A net whose line arrives at `at`."""

@@ -246,3 +246,10 @@ def test_a_section_without_room_is_named_and_the_others_are_drawn(monkeypatch):
     with pytest.raises(ChecksError) as nothing:
         draw(components)
     assert nothing.value.code == "schematic-room"
+
+
+def test_the_upper_valve_of_a_cascode_stands_above_the_lower():
+    schematic = assert_true_and_legible(INVENTED["battery cascode"]())
+    bodies = {symbol.unit.key: symbol.body for section in schematic.sections for symbol in section.symbols}
+    lower, upper = bodies["V1", "a"], bodies["V1", "b"]
+    assert upper.bottom < lower.top and (upper.left, upper.right) == (lower.left, lower.right)
