@@ -10,7 +10,20 @@ QUERY = "tests/browser/test_from_a_spreadsheet.py"
 
 
 def main() -> None:
-    command = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-s", "-p", "tests.speed.authoring_plugin", QUERY]
+    command = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-o",
+        "addopts=",
+        "-q",
+        "-n",
+        "0",
+        "-s",
+        "-p",
+        "tests.speed.authoring_plugin",
+        QUERY,
+    ]
     sys.exit(subprocess.run(command).returncode)
 
 
