@@ -120,25 +120,18 @@ class MeterSpec:
 
 # Generic hand-held meters: figures of the kind data sheets print (common practice), no particular make.
 PRESETS = {
-    "handheld": (
-        "A hand-held digital meter, ±0.5 % on DC volts, 10 MΩ",
-        MeterSpec("digital", Accuracy(0.5, 2), Accuracy(1.2, 5), Accuracy(0.8, 3), input_ohms=10e6, ac_hertz=1000),
+    "handheld": MeterSpec(
+        "digital", Accuracy(0.5, 2), Accuracy(1.2, 5), Accuracy(0.8, 3), input_ohms=10e6, ac_hertz=1000
     ),
-    "basic": (
-        "A simple digital meter, ±1 % on DC volts, 1 MΩ",
-        MeterSpec("digital", Accuracy(1.0, 5), Accuracy(1.5, 10), Accuracy(1.5, 5), input_ohms=1e6, ac_hertz=400),
-    ),
-    "analogue": (
-        "A moving-coil meter, 20 kΩ per volt",
-        MeterSpec(
-            "analogue",
-            Accuracy(3, 0, True),
-            Accuracy(4, 0, True),
-            Accuracy(5),
-            ohms_per_volt=20e3,
-            ranges=(2.5, 10, 50, 250, 1000),
-            ac_hertz=1000,
-        ),
+    "basic": MeterSpec("digital", Accuracy(1.0, 5), Accuracy(1.5, 10), Accuracy(1.5, 5), input_ohms=1e6, ac_hertz=400),
+    "analogue": MeterSpec(
+        "analogue",
+        Accuracy(3, 0, True),
+        Accuracy(4, 0, True),
+        Accuracy(5),
+        ohms_per_volt=20e3,
+        ranges=(2.5, 10, 50, 250, 1000),
+        ac_hertz=1000,
     ),
 }
 # What the two other functions of common meters are good for (common practice).

@@ -9,6 +9,7 @@ from builds.accounts.models import Meter, Person
 from builds.bench.models import Build, CheckStatus, Reading
 from builds.guides import offers
 from builds.guides.models import Check, Kit, Part, Revision, Stage, Step
+from builds.ui.messages.meter import PRESET_NAMES
 from checks.meter import PRESETS
 
 PASSWORD = "a long test password 41"
@@ -109,7 +110,7 @@ def checks_of(*, revision: Revision) -> list[Check]:
 
 
 def make_meter(*, owner: Person, preset: str = "handheld") -> Meter:
-    text, spec = PRESETS[preset]
+    text, spec = str(PRESET_NAMES[preset]), PRESETS[preset]
     return Meter.objects.create(owner=owner, name=text, spec=spec.as_dict())
 
 

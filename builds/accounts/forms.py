@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from builds.accounts.models import Meter, Person
 from builds.accounts.names import LONGEST, clean_name, name_key
 from builds.ui.messages.errors import message_for
+from builds.ui.messages.meter import PRESET_NAMES
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES
 from checks.meter import LEAST_AC_HERTZ, PRESETS, Accuracy, MeterSpec
@@ -29,6 +30,7 @@ class PasswordPairMixin(forms.Form):
     """Two password fields that must agree and be good enough."""
 
     password = forms.CharField(
+        label=_("Password"),
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
         help_text=_("Eight characters or more, not a common word."),
     )
@@ -66,7 +68,11 @@ class NewPersonForm(PasswordPairMixin):
     display_name = forms.CharField(
         label=_("Your name here"), max_length=60, help_text=_("You sign in with it. It need not be your real name.")
     )
-    email = forms.EmailField(required=False, help_text=_("Only for a forgotten password and answers to your snags."))
+    email = forms.EmailField(
+        label=_("E-mail address"),
+        required=False,
+        help_text=_("Only for a forgotten password and answers to your snags."),
+    )
     field_order = ["display_name", "email", "password", "password_again"]
 
     def clean_display_name(self):
@@ -109,9 +115,7 @@ class CautionsForm(forms.Form):
     )
 
 
-PRESET_CHOICES = [(key, words) for key, (words, _spec) in PRESETS.items()] + [
-    ("own", _("My meter's own figures (fill in below)"))
-]
+PRESET_CHOICES = [(key, PRESET_NAMES[key]) for key in PRESETS] + [("own", _("My meter's own figures (fill in below)"))]
 
 
 class MeterForm(forms.Form):
@@ -125,7 +129,9 @@ class MeterForm(forms.Form):
     )
     name = forms.CharField(label=_("Name of the meter"), max_length=60, required=False)
     kind = forms.ChoiceField(
-        choices=[("digital", _("digital")), ("analogue", _("analogue (moving coil)"))], required=False
+        label=_("Kind of meter"),
+        choices=[("digital", _("digital")), ("analogue", _("analogue (moving coil)"))],
+        required=False,
     )
     input_resistance = forms.CharField(
         label=_("Input resistance on volts"), required=False, help_text=_("For example 10M.")
@@ -160,8 +166,8 @@ class MeterForm(forms.Form):
         if data.get("preset") == "own":
             self._own_spec(data)
         elif data.get("preset"):
-            label, data["spec"] = PRESETS[data["preset"]]
-            data["name"] = data.get("name") or label
+            data["spec"] = PRESETS[data["preset"]]
+            data["name"] = data.get("name") or str(PRESET_NAMES[data["preset"]])
         return data
 
     def _own_spec(self, data):

@@ -141,8 +141,9 @@ class ErratumForm(CorrectedFiguresForm, EntryForm):
 
 
 class HaltForm(forms.Form):
-    stage = forms.ModelChoiceField(queryset=None, empty_label=None)
+    stage = forms.ModelChoiceField(label=gettext_lazy("Stage"), queryset=None, empty_label=None)
     reason = forms.CharField(
+        label=gettext_lazy("Reason"),
         max_length=300,
         help_text=gettext_lazy("Builders read this."),
         error_messages={"required": gettext_lazy("Give the reason: builders will ask.")},

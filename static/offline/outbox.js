@@ -127,7 +127,11 @@ export async function drain({ build, before = Infinity } = {}) {
     if (held.has(entry.build)) { continue; }
     const why = await sendOne(entry);
     if (why === "kept") { came.sent.push(entry); came.left -= 1; continue; }
-    if (why === "asks") { await store.put({ ...entry, state: "asks", code: doubted(entry) }); came.left -= 1; continue; }
+    if (why === "asks") {
+      await store.put({ ...entry, state: "asks", code: doubted(entry) });
+      came.left -= 1;
+      continue;
+    }
     Object.assign(came, { why, leadsTo: entry.leadsTo || "" });
     if (why !== "elsewhere") { break; }
     held.add(entry.build);

@@ -11,7 +11,7 @@ from checks.errors import ChecksError
 from checks.meter import PRESETS, Accuracy, Measurement, MeterSpec, half_width, measure, standard_uncertainty
 from checks.quantity import Quantity, parse_quantity
 
-DIGITAL, ANALOGUE = PRESETS["handheld"][1], PRESETS["analogue"][1]
+DIGITAL, ANALOGUE = PRESETS["handheld"], PRESETS["analogue"]
 
 
 def test_accuracy_and_resolution_make_the_uncertainty():
@@ -64,14 +64,14 @@ def test_a_meter_that_cannot_be_is_refused(wrong):
 
 
 def test_a_measurement_over_range_has_no_number():
-    meter = PRESETS["handheld"][1]
+    meter = PRESETS["handheld"]
     assert measure(parse_quantity("285.0 V", "V"), "dc volts", meter).number == 285.0
     with pytest.raises(ChecksError):
         _ = measure(parse_quantity("OL", "V"), "dc volts", meter).number
 
 
 def test_a_meter_given_by_ohms_per_volt_has_no_resistance_without_its_range():
-    meter = PRESETS["analogue"][1]
+    meter = PRESETS["analogue"]
     assert meter.resistance_on(50) == 1e6  # 20 kΩ per volt times 50 V
     with pytest.raises(ChecksError):
         meter.resistance_on(None)
@@ -105,13 +105,13 @@ def test_each_function_has_its_own_accuracy(function, typed, unit, half):
 )
 def test_the_ready_made_meters_are_no_better_than_common_ones(key, function, percent, digits):
     """Figures of the kind data sheets print (common practice): nothing is judged by a better meter than that."""
-    accuracy = PRESETS[key][1].accuracy_of(function)
+    accuracy = PRESETS[key].accuracy_of(function)
     assert (accuracy.percent, accuracy.digits) == (percent, digits)
 
 
 def test_the_ready_made_meters_load_a_node_as_such_meters_do():
     """10 MΩ, 1 MΩ and 20 kΩ per volt on its range (common practice)."""
-    assert PRESETS["handheld"][1].resistance_on(None) == 10e6 and PRESETS["basic"][1].resistance_on(None) == 1e6
+    assert PRESETS["handheld"].resistance_on(None) == 10e6 and PRESETS["basic"].resistance_on(None) == 1e6
     assert [ANALOGUE.resistance_on(range_) for range_ in ANALOGUE.ranges] == [50e3, 200e3, 1e6, 5e6, 20e6]
 
 
@@ -130,11 +130,11 @@ def test_a_moving_coil_meter_is_as_good_as_its_full_scale_and_has_no_digits(func
 
 
 def test_a_correction_for_loading_is_known_to_a_fifth():
-    plain = measure(parse_quantity("100.0", "V"), "dc volts", PRESETS["basic"][1])
-    loaded = measure(parse_quantity("100.0", "V"), "dc volts", PRESETS["basic"][1], source_ohms=500e3)
+    plain = measure(parse_quantity("100.0", "V"), "dc volts", PRESETS["basic"])
+    loaded = measure(parse_quantity("100.0", "V"), "dc volts", PRESETS["basic"], source_ohms=500e3)
     assert (loaded.value, loaded.raw, loaded.loading) == (pytest.approx(150.0), 100.0, pytest.approx(50.0))
     assert loaded.u == pytest.approx(math.hypot(plain.u, 10.0))
-    assert measure(parse_quantity("100.0", "V"), "dc volts", PRESETS["basic"][1], source_ohms=0.0).u == plain.u
+    assert measure(parse_quantity("100.0", "V"), "dc volts", PRESETS["basic"], source_ohms=0.0).u == plain.u
 
 
 def test_a_current_keeps_every_part_of_the_voltage_it_was_read_as():
@@ -237,7 +237,7 @@ def test_ac_volts_reach_the_mains_at_least_and_an_end(hertz):
 def test_where_nobody_has_said_ac_volts_hold_to_400_hertz():
     """Common on data sheets of simple meters; better ones say 1 kHz, and the ready-made ones no more than that."""
     assert MADE_UP.frequency_doubt(400.0) == 0 < MADE_UP.frequency_doubt(400.1)
-    assert {key: spec.ac_hertz for key, (_title, spec) in PRESETS.items()} == {
+    assert {key: spec.ac_hertz for key, spec in PRESETS.items()} == {
         "handheld": 1000,
         "basic": 400,
         "analogue": 1000,
@@ -246,8 +246,8 @@ def test_where_nobody_has_said_ac_volts_hold_to_400_hertz():
 
 @pytest.mark.parametrize("key", PRESETS)
 def test_a_meter_s_figures_are_read_back_as_they_were_written(key):
-    figures = PRESETS[key][1].as_dict()
-    assert MeterSpec.from_dict(figures) == PRESETS[key][1]
+    figures = PRESETS[key].as_dict()
+    assert MeterSpec.from_dict(figures) == PRESETS[key]
     for name in ("kind", "dc_volts", "ac_volts", "ohms"):
         with pytest.raises(ChecksError) as caught:
             MeterSpec.from_dict({key: value for key, value in figures.items() if key != name})

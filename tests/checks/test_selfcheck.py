@@ -11,7 +11,7 @@ from checks.meter import PRESETS, half_width
 from checks.quantity import Quantity, Tolerance, parse_quantity
 from checks.selfcheck import Piece, Trim, self_check
 
-SPEC = PRESETS["handheld"][1]  # ±(0.8 % + 3) on ohms
+SPEC = PRESETS["handheld"]  # ±(0.8 % + 3) on ohms
 RESISTOR = Piece("resistance", 100e3, Tolerance(0.01, 0.01))
 BATTERY = Piece("dc volts", 1.6, Tolerance(0.04, 0.04))
 

@@ -16,7 +16,7 @@ from checks.quantity import parse_quantity
 from checks.verdict import conformance, conformance_of_one, judge, judge_at_line, nearer_limit
 
 BAND = Band(270, 330, 300, stop_above=400)
-SPEC = PRESETS["handheld"][1]
+SPEC = PRESETS["handheld"]
 
 
 def outcome(typed, band=BAND, **more):
@@ -40,7 +40,7 @@ def test_verdicts_on_a_two_sided_band(typed, expected):
 
 def test_either_the_raw_value_or_the_corrected_one_stops():
     """270 V shown by a 1 MΩ meter behind 470 kΩ is 270 x (1 + 0.47) = 397 V (voltage divider)."""
-    shown = measure(parse_quantity("270", "V"), "dc volts", PRESETS["basic"][1], source_ohms=470e3)
+    shown = measure(parse_quantity("270", "V"), "dc volts", PRESETS["basic"], source_ohms=470e3)
     assert shown.value == pytest.approx(396.9)
     assert judge(shown, Band(200, 300, stop_above=350)).outcome is Outcome.SWITCH_OFF
     assert judge(Measurement(340.0, 1.0, 360.0), Band(200, 300, stop_above=350)).outcome is Outcome.SWITCH_OFF
@@ -115,7 +115,7 @@ def test_a_meter_of_two_kinds_at_once_is_refused():
 
 @pytest.mark.parametrize("key", PRESETS)
 def test_a_meter_survives_being_kept(key):
-    spec = PRESETS[key][1]
+    spec = PRESETS[key]
     assert MeterSpec.from_dict(spec.as_dict()) == spec
 
 
@@ -147,7 +147,7 @@ def test_the_sign_of_a_small_voltage_does_not_excuse_a_large_one():
 def test_a_close_verdict_says_what_makes_more_of_it_than_the_meters_per_cent():
     """±(1 % + 5 digits) on 10.6 V: 106 mV of the per cent, 500 mV of the digits as typed; a 1 MΩ meter on a 400 kΩ
     node."""
-    basic = PRESETS["basic"][1]
+    basic = PRESETS["basic"]
     coarse = judge(measure(parse_quantity("10.6", "V"), "dc volts", basic), Band(10.5, 12.5))
     assert coarse.reason is Reason.CLOSE_BY_DIGITS
     loaded = judge(measure(parse_quantity("100.0", "V"), "dc volts", basic, source_ohms=400e3), Band(135.0, 160.0))

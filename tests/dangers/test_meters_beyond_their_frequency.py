@@ -96,7 +96,7 @@ def test_a_meter_that_cannot_be_is_refused(hertz):
 
 
 def test_a_meter_on_record_without_it_is_taken_for_a_cheap_one():
-    row = PRESETS["handheld"][1].as_dict()
+    row = PRESETS["handheld"].as_dict()
     assert MeterSpec.from_dict(row).frequency_doubt(1000.0) == 0
     del row["ac_hertz"]
     assert MeterSpec.from_dict(row).frequency_doubt(1000.0) == pytest.approx(CHEAP.frequency_doubt(1000.0))

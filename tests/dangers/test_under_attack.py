@@ -146,7 +146,7 @@ def test_a_reading_is_carried_with_the_meter_that_took_it(low, carried):
     band = {"expected": "", "band": "", "low": low, "high": "325 V"}
     later = make_issued({"source_resistance": "100 kΩ", **band}, first.kit, "B")
     build = read_on(first, "277.0")
-    build.meter.spec = PRESETS["basic"][1].as_dict()
+    build.meter.spec = PRESETS["basic"].as_dict()
     build.meter.save()
     assert len(moving.plan_of(build, later).checks) == carried
 

@@ -19,7 +19,7 @@ from checks.selfcheck import Piece
 from checks.verdict import conformance, judge
 
 EARTH = Band(None, 0.5)
-HANDHELD, BASIC = PRESETS["handheld"][1], PRESETS["basic"][1]
+HANDHELD, BASIC = PRESETS["handheld"], PRESETS["basic"]
 
 
 def read(typed, band, *, unit="V", function="dc volts", meter=HANDHELD, **more):
@@ -53,7 +53,7 @@ def test_a_1_alone_is_over_range_and_no_bond(typed):
     shown = parse_reading(typed, "Ω", "continuity", bond)
     outcome = judge(measure(shown, "continuity", HANDHELD), bond, unit="Ω").outcome
     assert code_of(lambda: refuse_lone_one(shown, HANDHELD, outcome)) == "lone-one"
-    refuse_lone_one(shown, PRESETS["analogue"][1], outcome)  # a needle may stand on 1
+    refuse_lone_one(shown, PRESETS["analogue"], outcome)  # a needle may stand on 1
     refuse_lone_one(shown, HANDHELD, Outcome.SWITCH_OFF)  # and nothing delays a stop
     for whole in ("1.0", "1.00 Ω", "01.0", "10", "1e0 Ω", "0.1", "2"):
         refuse_lone_one(parse_reading(whole, "Ω", "continuity", bond), HANDHELD, outcome)

@@ -169,7 +169,7 @@ def test_the_demo_guides_checks_are_judged_alike_with_every_meter(phone):
     rows = {c.key: c for c in Check.objects.filter(stage__revision=revision).select_related("stage__revision")}
     assert len(rows) > 20
     for preset, mains in (("handheld", None), ("basic", 238.0), ("analogue", 238.0)):
-        meter = Meter.objects.create(owner=builder, name=preset, spec=PRESETS[preset][1].as_dict())
+        meter = Meter.objects.create(owner=builder, name=preset, spec=PRESETS[preset].as_dict())
         build = factories.make_build(revision=revision, builder=builder, meter=meter)
         contexts = {key: context_of(build, row, mains) for key, row in rows.items()}
         rules = {key: found for key, context in contexts.items() if (found := rules_for(context))}

@@ -21,7 +21,7 @@ GUARD = 2e-9  # of a limit
 METERS = {
     "10 MΩ": MeterSpec("digital", Accuracy(0.5, 3), Accuracy(1, 3), Accuracy(1, 3), input_ohms=10e6),
     "1 MΩ": MeterSpec("digital", Accuracy(1, 5), Accuracy(2, 5), Accuracy(2, 5), input_ohms=1e6),
-    "needle": PRESETS["analogue"][1],
+    "needle": PRESETS["analogue"],
 }
 OFF = (0, 1e-6, -1e-6, 0.001, -0.001, 0.01, -0.01, 0.05, -0.05, 0.2, -0.2, 2, -0.9)
 PREFIXES = {"V": (("", 1), ("m", 1e-3), ("k", 1e3)), "Ω": (("", 1), ("k", 1e3), ("M", 1e6))}

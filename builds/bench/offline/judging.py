@@ -148,7 +148,7 @@ def _limits(context: ReadingContext) -> list[float]:
 
 
 def meter_of(build) -> MeterSpec:
-    return build.meter.as_spec() if build.meter else PRESETS["basic"][1]
+    return build.meter.as_spec() if build.meter else PRESETS["basic"]
 
 
 def safe_key(build) -> str:

@@ -183,7 +183,7 @@ def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext
         exponent,
         band,
         band and band.scaled(line.factor, exponent, line.spread, line.fall),
-        build.meter.as_spec() if build.meter else PRESETS["basic"][1],
+        build.meter.as_spec() if build.meter else PRESETS["basic"],
         source_ohms(check),
         _through(build, check.through) if check.through else None,
         share=fitted.share,

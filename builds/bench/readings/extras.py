@@ -24,7 +24,7 @@ def take_extra(build: Build, place: Place, typed: str, *, entry_key, by) -> Extr
     entered = {"build": build, "place": place.name, "typed": typed.strip()[:40], "by": by}
     if already := sent_before(ExtraReading, entry_key, entered):
         return already
-    measured = read_ohms(typed, build.meter.as_spec() if build.meter else PRESETS["basic"][1])
+    measured = read_ohms(typed, build.meter.as_spec() if build.meter else PRESETS["basic"])
     figures = {"value": measured.value, "u": measured.u, "at": facts_of(build).dated()}
     return add_once(ExtraReading, entry_key, entered, part=place.part, **figures)[0]
 

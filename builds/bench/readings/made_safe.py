@@ -7,5 +7,5 @@ from checks.safety import is_safe_to_touch
 
 def is_safe(build, quantity: Quantity) -> bool:
     """Below the touch limit whatever the builder's meter may be off by."""
-    meter = build.meter.as_spec() if build.meter else PRESETS["basic"][1]
+    meter = build.meter.as_spec() if build.meter else PRESETS["basic"]
     return is_safe_to_touch(measure(quantity, "dc volts", meter))

@@ -105,7 +105,7 @@ def _is_read_well(recording: Recording) -> bool:
 
 
 def _meter_of(build):
-    return build.meter.as_spec() if build.meter else PRESETS["basic"][1]
+    return build.meter.as_spec() if build.meter else PRESETS["basic"]
 
 
 def _meter_reading(recording: Recording) -> Known:

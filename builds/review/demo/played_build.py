@@ -30,6 +30,7 @@ from builds.review.demo.plan import (
     STUCK,
 )
 from builds.review.demo.valves import SWAPS, fit_valves, swap_valve
+from builds.ui.messages.meter import PRESET_NAMES
 from checks.meter import PRESETS
 from checks.outcomes import Outcome
 from checks.quantity import format_quantity
@@ -53,7 +54,7 @@ class PlayedBuild:
             self.builder.save()
         self.drawn = drawn
         self.is_live = False
-        meter_name, spec = PRESETS[preset]
+        meter_name, spec = str(PRESET_NAMES[preset]), PRESETS[preset]
         self.spec = replace(spec, ac_hertz=AC_HERTZ.get(preset, spec.ac_hertz))
         meter = Meter.objects.create(owner=self.builder, name=meter_name, spec=self.spec.as_dict())
         self.build = Build.objects.create(

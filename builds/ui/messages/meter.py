@@ -1,13 +1,18 @@
-"""What the self-check of a meter says."""
+"""What the self-check of a meter says, and what common meters are called."""
 
 from django.utils.translation import gettext as _
-from django.utils.translation import pgettext
+from django.utils.translation import gettext_lazy, pgettext
 
 from builds.ui.formatting import format_figure, percent
 from builds.ui.messages.outcomes import STYLES, OutcomeStyle
 from checks.outcomes import Outcome
 from checks.selfcheck import Trim
 
+PRESET_NAMES = {  # of checks.meter.PRESETS
+    "handheld": gettext_lazy("A hand-held digital meter, ±0.5 % on DC volts, 10 MΩ"),
+    "basic": gettext_lazy("A simple digital meter, ±1 % on DC volts, 1 MΩ"),
+    "analogue": gettext_lazy("A moving-coil meter, 20 kΩ per volt"),
+}
 _LABELS = {
     Trim.IN_TRIM: lambda: pgettext("meter", "reads right"),
     Trim.TOO_CLOSE: lambda: pgettext("meter", "cannot tell"),

@@ -25,7 +25,7 @@ def context(band=VOLTS, measure="dc volts", **fields) -> ReadingContext:
         "exponent": 1.0,
         "guide_band": band,
         "band": band,
-        "meter": PRESETS["handheld"][1],
+        "meter": PRESETS["handheld"],
         "source_ohms": None,
         "through": None,
     }
