@@ -35,6 +35,7 @@ def dangers_of(revision, guide):
     yield from _source_resistances(guide)
     yield from _nothing_passes(guide)
     yield from _unwarned(guide)
+    yield from _live_without_power(guide)
 
 
 def _live_checks(guide):
@@ -51,6 +52,17 @@ def _unwarned(guide):
         if worst is not None and _class_of(worst, expected[worst]) == "ES3":
             params = {"stage": stage.title, "check": worst.title, "volts": expected[worst]}
             yield "unwarned", params, ("stage", stage.pk)
+
+
+def _live_without_power(guide):
+    """Volts that hurt, expected in a stage without power: no gate, caution or stop would stand before them. An upper
+    limit alone is how a kit is found discharged."""
+    for stage in guide.stages:
+        for check in stage.checks.all() if not stage.is_powered else ():
+            band = band_for(check) if check.measure in VOLTS else None
+            expected = band and (band.expected if band.expected is not None else band.low)
+            if expected is not None and _class_of(check, expected) != "ES1":
+                yield "live-unpowered", {"check": check.title, "volts": expected}, ("check", check.pk)
 
 
 def _expected_volts(check) -> float:

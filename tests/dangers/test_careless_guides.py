@@ -235,6 +235,22 @@ OBJECTED = {
         ('kind = "mains transformer"\n', 'kind = "mains transformer"\nnote = "Primary 115 V, 2 x 115 V"\n'),
         "other-mains",
     ),
+    "live volts in a stage without power": (
+        (
+            "END",
+            LATER + '[[stage.check]]\nkey = "live"\ntitle = "Live"\nmeasure = "dc volts"\nred = "=the red wire"\n'
+            'black = "chassis"\nexpected = "250 V"\nband = "10%"\n',
+        ),
+        "live-unpowered",
+    ),
+    "live alternating volts in a stage without power": (
+        (
+            "END",
+            LATER + '[[stage.check]]\nkey = "live"\ntitle = "Live"\nmeasure = "ac volts"\nred = "=the tag"\n'
+            'black = "chassis"\nat_least = "60 V"\n',
+        ),
+        "live-unpowered",
+    ),
     "lethal volts without their caution": (
         ('cautions = ["lethal-voltage", "one-hand", "discharge"]\nnot_fitted', 'cautions = ["hot-glass"]\nnot_fitted'),
         "unwarned",
@@ -286,6 +302,14 @@ def test_a_kit_that_is_plugged_in_behind_its_last_checks_is_fine(client, designe
     _answer, revision = imported(client, ("END", LAST.format('order = ["bond", "iso", "play"]\n')))
     assert [step.key for step in load_guide(revision).stages[-1].items] == ["bond", "iso", "play"]
     assert serious(revision) == set()
+
+
+@pytest.mark.lengthy
+@pytest.mark.parametrize("figures", ['at_most = "60 V"', 'expected = "1.5 V"\nband = "20%"'])
+def test_a_kit_found_discharged_and_a_cell_need_no_power(client, designer, figures):
+    check = '[[stage.check]]\nkey = "dead"\ntitle = "Dead"\nmeasure = "dc volts"\nred = "=the red wire"\n'
+    _answer, revision = imported(client, ("END", LATER + check + f'black = "chassis"\n{figures}\n'))
+    assert "live-unpowered" not in serious(revision)
 
 
 @pytest.mark.parametrize("change", REFUSED.values(), ids=REFUSED)
