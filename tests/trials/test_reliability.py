@@ -38,11 +38,14 @@ def test_the_tally_counts_right_false_and_silent():
 @pytest.mark.parametrize("spread", dc.SPREADS)
 @pytest.mark.parametrize("n", [3, 5, 8, 12])
 def test_findings_come_near_the_best_possible(n, spread):
-    """Three and four builds never show a tight band by a few far off, which the best judge may believe."""
+    """Three and four builds never show a tight band by a few far off, which the best judge may believe; of three builds
+    less a standard error of so few faults."""
     programmes = drawn(5, PROGRAMMES, n, spread, dc.FAULTY)
     kinds = [kind for kind in dc.FAULTS if n >= 5 or kind != dc.TIGHT]
     ours, best = tally(found_by_us, programmes), tally(found_at_best, programmes)
-    assert ours.right(*kinds) >= best.right(*kinds) - (BEHIND_OF_THREE if n == 3 else BEHIND)
+    faults = sum(c.kind in kinds for p in programmes for c in p.checks)
+    of_three = BEHIND_OF_THREE + np.sqrt(BEHIND_OF_THREE * (1 - BEHIND_OF_THREE) / faults)
+    assert ours.right(*kinds) >= best.right(*kinds) - (of_three if n == 3 else BEHIND)
 
 
 @pytest.mark.slow
