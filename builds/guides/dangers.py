@@ -62,7 +62,7 @@ def _live_without_power(guide):
             band = band_for(check) if check.measure in VOLTS else None
             expected = band and (band.expected if band.expected is not None else band.low)
             if expected is not None and _class_of(check, expected) != "ES1":
-                yield "live-unpowered", {"check": check.title, "volts": expected}, ("check", check.pk)
+                yield "live-unpowered", {"check": check.title}, ("check", check.pk)
 
 
 def _expected_volts(check) -> float:

@@ -59,13 +59,6 @@ def _unwarned(params):
     ) % (params | {"volts": format_figure(abs(params["volts"]), "V"), "caution": CAUTIONS["lethal-voltage"][0]})
 
 
-def _live_unpowered(params):
-    return _(
-        "%(check)s expects %(volts)s in a stage without power. Set the power of that stage to on, or move the check to "
-        "a stage that has power."
-    ) % (params | {"volts": format_figure(params["volts"], "V")})
-
-
 def _contradicted(params):
     own, model = (format_figure(params[name], params["unit"]) for name in ("own", "model"))
     figures = {"own": own, "model": model, "share": round(100 * params["share"])}
@@ -147,7 +140,12 @@ _SENTENCES = {
     "source-contradicted": _source,
     "nothing-passes": _nothing,
     "unwarned": _unwarned,
-    "live-unpowered": _live_unpowered,
+    "live-unpowered": _plain(
+        lambda: _(
+            "%(check)s expects a voltage that can hurt in a stage without power. Set the power of that stage to on, or "
+            "move the check to a stage that has power."
+        )
+    ),
     "fitted-unseen": _plain(
         lambda: _(
             "“%(stage)s” needs %(parts)s, which is fitted after the kit has had power, but no step fits it. Add "
