@@ -6,7 +6,7 @@ from dataclasses import replace
 from builds.guides.blocks.model import Block, Role
 from builds.guides.blocks.owners import LEADING_OUT, Owners
 from builds.guides.blocks.rectifier_guess import usual_rectifiers
-from builds.guides.parts_import.headings import OUTPUT_STAGE
+from builds.guides.parts_import.rows_without_parts import OUTPUT_STAGE
 from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.parts import KINDS
 from checks.circuit.netlist.terminals import VALVES, is_heater

@@ -9,11 +9,11 @@ from builds.guides.parts_import.bases import named_base
 from builds.guides.parts_import.columns import is_percent
 from builds.guides.parts_import.counts import count_in, refuse_other_count
 from builds.guides.parts_import.figures import refuse_spoiled
-from builds.guides.parts_import.headings import OUTPUT_STAGE, TOTAL, heading_of, output_stage
 from builds.guides.parts_import.heads import split_head, with_unit, with_unit_cell
 from builds.guides.parts_import.kinds import is_valve, kind_of, named_kind, names_kind, valve_kind
 from builds.guides.parts_import.messages import part_error
 from builds.guides.parts_import.references import expand
+from builds.guides.parts_import.rows_without_parts import OUTPUT_STAGE, TOTAL, heading_of, output_stage
 from builds.guides.parts_import.several import join_sections, of_one
 from builds.guides.parts_import.values import FIELD_UNITS, by_unit, read_cell, read_field
 from builds.guides.parts_import.valve_book import holds_two_kinds, system_keys, system_named, valve_keys
