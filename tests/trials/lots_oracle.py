@@ -154,13 +154,17 @@ def _slipped(z) -> float:
     return _moved(z, rows, np.full(len(rows), np.log(lots.LEFT_IN / 6)), NARROW)
 
 
+def parse_arguments(doc: str):
+    parser = argparse.ArgumentParser(description=doc.splitlines()[0])
+    parser.add_argument("--seed", type=int, required=True)
+    parser.add_argument("--programmes", type=int, default=8)
+    return parser.parse_args()
+
+
 def main():
     from tests.trials.diagnosis import open_site
 
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--seed", type=int, required=True)
-    parser.add_argument("--programmes", type=int, default=8)
-    asked = parser.parse_args()
+    asked = parse_arguments(__doc__)
     open_site()
     for builds in (3, 5, 8):
         rng, rows = np.random.default_rng((asked.seed, builds)), []

@@ -7,8 +7,6 @@ review's findings are, on the same programmes.
 """
 # ruff: noqa: T201
 
-import argparse
-
 import numpy as np
 from scipy.special import logsumexp
 
@@ -98,12 +96,9 @@ def _shifted(z, which, low, high) -> float:
 
 def main():
     from tests.trials.diagnosis import open_site
-    from tests.trials.lots_oracle import account
+    from tests.trials.lots_oracle import account, parse_arguments
 
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--seed", type=int, required=True)
-    parser.add_argument("--programmes", type=int, default=8)
-    asked = parser.parse_args()
+    asked = parse_arguments(__doc__)
     open_site()
     for builds in (3, 5, 8):
         rng, rows = np.random.default_rng((asked.seed, builds)), []
