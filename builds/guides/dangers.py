@@ -60,7 +60,9 @@ def _live_without_power(guide):
     for stage in guide.stages:
         for check in stage.checks.all() if not stage.is_powered else ():
             band = band_for(check) if check.measure in VOLTS else None
-            expected = band and (band.expected if band.expected is not None else band.low)
+            if band is None:
+                continue
+            expected = band.low if band.expected is None else band.expected
             if expected is not None and _class_of(check, expected) != "ES1":
                 yield "live-unpowered", {"check": check.title}, ("check", check.pk)
 
