@@ -4,7 +4,7 @@ import re
 
 from django.utils.translation import gettext_lazy as _
 
-from builds.guides.parts_import.heads import field_of_unit, from_head, split_head
+from builds.guides.parts_import.heads import field_of_unit, from_head, is_bare, is_no_tolerance, is_unit, split_head
 from builds.guides.parts_import.kinds import named_kind, names_kind
 from builds.guides.parts_import.references import looks_like_references
 from builds.guides.parts_import.values import FIELD_UNITS
@@ -69,7 +69,8 @@ def guess(rows) -> tuple[list[str], bool]:
         return [], False
     heads = [_of_head(cell) for cell in rows[0]]
     is_head = sum(map(bool, heads)) >= 1 or _is_of_words(rows[0])
-    has_head = not looks_like_references(rows[0][_ref_column(rows)]) and is_head
+    is_heading = len(rows[0]) > 1 and sum(map(bool, rows[0])) == 1  # "Widerstände [kΩ]", of the parts below it
+    has_head = not looks_like_references(rows[0][_ref_column(rows)]) and is_head and not is_heading
     body = rows[1:] if has_head else rows
     fields = _once(_one_reference(heads, body)) if has_head else ["" for _cell in rows[0]]
     if "ref" not in fields:
@@ -77,9 +78,24 @@ def guess(rows) -> tuple[list[str], bool]:
     for n, field in enumerate(fields):
         if not field:
             fields[n] = _of_cells([row[n] for row in body if row[n]], fields)
+    _name_units(fields, body)
     if "value" not in fields and "type" not in fields:
         _take_value(fields, body)
     return fields, has_head
+
+
+def _name_units(fields: list[str], body) -> None:
+    """A column without a head beside bare numbers holds their units ("4,7" and "kΩ" under one head over both): left
+    out, kilohms would be ohms."""
+    for n in range(1, len(fields)):
+        beside = [(row[n - 1], row[n]) for row in body if row[n]]
+        units = [unit for _number, unit in beside]
+        numbers = sum(is_bare(number) for number, _unit in beside)
+        if (
+            not fields[n] and "unit" not in fields and fields[n - 1] in ("", "value")
+            and units and all(map(is_unit, units)) and any(map(is_no_tolerance, units)) and numbers >= SURE * len(units)
+        ):  # fmt: skip
+            fields[n - 1 : n + 1] = ["value", "unit"]
 
 
 def _is_of_words(row) -> bool:

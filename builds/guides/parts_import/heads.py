@@ -10,6 +10,7 @@ _UNITS = rf"(?:{_UNIT})(?:{_OR}(?:{_UNIT}))*"
 _BEHIND = re.compile(
     rf"(?P<name>.*?)\s*(?:[\[(]\s*(?:in\s+)?(?P<a>{_UNITS})\s*[\])]|\bin\s+(?P<b>{_UNITS}))", re.IGNORECASE
 )
+_ALONE = re.compile(rf"[\[(]?\s*(?:in\s+)?(?:±|\+/?-)?\s*(?P<unit>{_UNITS})\s*[\])]?", re.IGNORECASE)
 OF_UNIT = {"%": "tolerance", "V": "volts", "W": "power", "A": "amps"}
 BETWEEN = "|"  # units of a column for parts of several kinds
 # A cell of a column of units. What is counted (pieces, metres, sets) is not one.
@@ -63,6 +64,20 @@ def with_unit_cell(cell: str, unit: str) -> str:
     return f"{cell} {unit}"
 
 
+def is_unit(cell: str) -> bool:
+    """Is a cell a unit or prefix and nothing else?"""
+    return _OF_CELL.fullmatch(cell) is not None and cell != "%"
+
+
+def is_no_tolerance(unit: str) -> bool:
+    """Is it more than a letter that may say a tolerance (IEC 60062), as F, G and J do?"""
+    return unit not in ("F", "G", "J")
+
+
+def is_bare(cell: str) -> bool:
+    return _BARE.fullmatch(cell) is not None
+
+
 def from_head(rows, of_head, looks_like_data):
     """The rows from the head on. Titles above it go; where it takes two rows, each column has the better name."""
     counts = [len({of_head(cell) for cell in row} - {""}) for row in rows[:SEARCHED]]
@@ -78,14 +93,20 @@ def from_head(rows, of_head, looks_like_data):
 
 
 def _goes_on(head, row, of_head) -> bool:
-    """Is a row the second one of a head: names of columns, and nothing else but what is merged down from above?"""
-    own = [cell for cell, upper in zip(row, head, strict=True) if cell and cell != upper]
-    return bool(own) and all(map(of_head, own))
+    """Is a row the second one of a head: names or units of columns, and nothing else but what is merged down from
+    above? "Widerstände [kΩ]" under "Wert" is a heading of the parts below it."""
+    own = [(cell, upper) for cell, upper in zip(row, head, strict=True) if cell and cell != upper]
+    if len(own) == 1 and split_head(own[0][0])[1] and split_head(own[0][0])[0] and of_head(own[0][1]):
+        return False
+    return bool(own) and all(of_head(cell) or _ALONE.fullmatch(cell) for cell, _upper in own)
 
 
 def _better(lower, upper, of_head) -> tuple[str, ...]:
-    """Of each column the lower name, unless only the upper one says what it holds."""
-    return tuple(
-        above if above and not own or of_head(above) and not of_head(own) else own
-        for own, above in zip(lower, upper, strict=True)
-    )
+    """Of each column the lower name, unless only the upper one says what it holds; "Wert" over "kΩ" is "Wert [kΩ]"."""
+    return tuple(_better_name(own, above, of_head) for own, above in zip(lower, upper, strict=True))
+
+
+def _better_name(own: str, above: str, of_head) -> str:
+    if own != above and (unit := _ALONE.fullmatch(own)):
+        return f"{above} [{unit['unit']}]".strip()
+    return above if above and not own or of_head(above) and not of_head(own) else own

@@ -3,6 +3,7 @@
 import re
 
 from builds.guides.parts_import.letters import LETTERS
+from builds.guides.parts_import.semiconductors import NEVER_BY_LETTER, kind_by_type
 from builds.guides.parts_import.valve_book import valve_keys
 from checks.circuit.netlist.parts import KINDS
 from checks.errors import ChecksError
@@ -27,12 +28,6 @@ KIND_PATTERNS = (
         r"\d\s*k\w*\s*(?:CT|a-a)\b",
         "output transformer",
     ),
-    ("T", r"\bnpn\b", "npn transistor"),
-    ("T", r"\bpnp\b", "pnp transistor"),
-    ("Q", r"\bnpn\b|bc5[45]\d|2n2222|mpsa42|mje340", "npn transistor"),
-    ("Q", r"\bpnp\b|bc55[67]|mpsa92|mje350", "pnp transistor"),
-    ("Q", r"p-?channel|p-?kanal|irf9", "p-channel mosfet"),
-    ("U", r"lm?79\d\d|negative", "negative regulator"),
     ("L", r"lamp|lampe|bulb", "lamp"),
     ("X", r"socket, ceramic|valve (?:socket|holder)|fassung", "hardware"),
     ("X", r"transformer|trafo", "mains transformer"),
@@ -62,6 +57,7 @@ _SORTS = (
     r"diodes?|chokes?|drosseln?|o(?:p)?t|p(?:w)?t|trafos?|transformers?|fuses?|sicherung(?:en)?|sockets?|buchsen?|"
     r"switch(?:es)?|schalter|pots?|hardware|kleinteile?"
 )
+_VOLTS = re.compile(r"(?<!\S)\d+(?:[.,]\d+)?\s*V\b")  # of a regulator
 ELECTROLYTIC_FROM = 1e-6  # farads: above it, and without a word for another kind (common practice)
 
 
@@ -72,11 +68,15 @@ def kind_of(ref: str, description: str = "", value: str = "", type_: str = "") -
     if kind == "triode":
         return valve_kind(type_)
     text = f"{value} {description} {type_}"
+    if by_type := kind_by_type(letters, text):
+        return by_type
     for first, pattern, named in KIND_PATTERNS:
         if letters.startswith(first) and re.search(pattern, text, re.IGNORECASE):
             return named
     if not kind:
         return next((named for pattern, named in WORDED if re.search(pattern, text, re.IGNORECASE)), "")
+    if letters in NEVER_BY_LETTER and not (kind == "regulator" and _VOLTS.search(text)):
+        return ""
     return "electrolytic" if kind == "capacitor" and _is_large(value) else kind
 
 

@@ -10,7 +10,7 @@ LETTERS = {
     "Q": "n-channel mosfet", "J": "connector", "X": "connector", "CN": "connector", "SK": "connector",
     "PL": "connector", "B": "battery", "BT": "battery", "U": "regulator", "IC": "regulator", "W": "link", "LK": "link",
     "BU": "connector", "KL": "connector", "ST": "connector", "TB": "connector", "BP": "connector", "SI": "fuse",
-    "DR": "inductor", "NE": "lamp", "TS": "hardware", "PCB": "hardware",
+    "DR": "inductor", "NE": "lamp", "NTC": "thermistor", "TH": "thermistor", "TS": "hardware", "PCB": "hardware",
     "RÖ": "triode", "ROE": "triode", "AÜ": "output transformer", "NT": "mains transformer",
     "H": "hardware", "M": "hardware", "HW": "hardware", "MP": "hardware",
 }  # fmt: skip

@@ -16,6 +16,7 @@ from builds.guides.parts_import.columns import FIELDS, guess
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.parts_import.hidden import with_hidden
 from builds.guides.parts_import.merge import PartChange, apply_merge, missing_from, plan_merge
+from builds.guides.parts_import.references import NUMBERED
 from builds.guides.parts_import.sheet import Sheet, as_text, from_text, read_file, read_text
 from builds.guides.parts_import.table import Table, read_table
 from builds.guides.row_labels import field_label, value_text
@@ -24,6 +25,10 @@ from builds.ui.drawings.socket import BASES
 CHOSEN = {"kind": shape.KINDS, "base": tuple(BASES), "value": ()}  # what is chosen, or typed, beside an error
 LONGEST = 60  # letters of what is typed there
 LONGEST_REMARK, MOST_REMARKS = 400, 6  # on what was left out of a sheet
+_OLD = re.compile(
+    r"\b(?:old|alte?|archiv\w*|backup|sicherung|nicht|do not|unused|obsolete|veraltet|entw[uü]rf\w*|ancien\w*)\b",
+    re.IGNORECASE,
+)  # a sheet that its maker calls so
 MOST_OTHERS = 6  # sheets carried along while one is looked at
 
 
@@ -96,6 +101,12 @@ class Preview:
                     line |= {"choice": f"choose-{error.field}-{error.ref}", "options": CHOSEN[error.field], "now": now}
                 rows.append(line)
         return rows
+
+    @property
+    def rows_without_parts(self) -> list[str]:
+        """Rows that were taken for headings, notes and sums, as they stand in the sheet."""
+        rows = (self.sheet.rows[number - 1] for number in self.table.skipped)
+        return [" · ".join(filter(None, row)) for row in rows]
 
     @property
     def carried(self) -> list[tuple[str, str]]:
@@ -214,12 +225,17 @@ def _chosen(sheets: list[Sheet], name: str) -> Sheet:
     named = [sheet for sheet in sheets if name and sheet.name == name]
     if not sheets:
         raise UnreadableFile("")
-    return named[0] if named else max(sheets, key=lambda sheet: (sheet.is_first_choice, _worth(sheet)))
+    return named[0] if named else max(sheets, key=lambda s: (s.is_first_choice, not _OLD.search(s.name), _listed(s)))
+
+
+def _listed(sheet: Sheet) -> tuple[int, int]:
+    """(how many numbered references a sheet lists, those with an error too; how many parts of it can be saved)."""
+    table = read_table(sheet.rows, *guess(sheet.rows))
+    return sum(NUMBERED.fullmatch(ref) is not None for ref in table.row_of), len(table.parts)
 
 
 def _worth(sheet: Sheet) -> int:
-    fields, has_head = guess(sheet.rows)
-    return len(read_table(sheet.rows, fields, has_head).parts)
+    return len(read_table(sheet.rows, *guess(sheet.rows)).parts)
 
 
 def _fields(sheet: Sheet, post) -> tuple[list[str], bool]:

@@ -6,7 +6,7 @@ from checks.errors import ChecksError
 
 _TIMES = re.compile(r"\s*(\d{1,2})\s*[x×*]\s*(?=\d)", re.IGNORECASE)
 _SUM = re.compile(r"\s*(\d+(?:[.,]\d+)?)(?:\s*\+\s*\1)+(?![\d.,])")
-_SPLIT = re.compile(r"(?:R|C|L|P|RV|VR)\d+[A-Za-z]?", re.IGNORECASE)  # of what one body may hold several
+_SPLIT = re.compile(r"(?:R|C|D|L|P|RV|VR)\d+[A-Za-z]?", re.IGNORECASE)  # of what one body may hold several
 _SECTION = re.compile(r"(V\d{1,3})[-_.]?([ABab])")
 
 

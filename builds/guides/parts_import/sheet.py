@@ -26,6 +26,8 @@ _EMPTY_FORMULA = re.compile(
 )
 _MERGED = re.compile(rb'<(?:\w+:)?mergeCell [^>]*ref="([A-Z]{1,3}[0-9]{1,7}:[A-Z]{1,3}[0-9]{1,7})"')
 
+_OF_ALL = re.compile(r"[^\W\d_]{3,}.*\d\s*(?:%|[WVA]\b|[kM]?Ω)|[^\W\d_]{3,}.*\bin [kM]?(?:Ω|ohms?)\b", re.IGNORECASE)
+
 
 @dataclass(frozen=True)
 class Sheet:
@@ -45,7 +47,8 @@ def read_file(raw: bytes) -> list[Sheet]:
     if raw.startswith(b"\xd0\xcf\x11\xe0"):
         raise UnreadableFile(_("This is an old binary spreadsheet, or one with a password. Save it as XLSX or ODS."))
     text, page = decode_with(raw)
-    return _good([Sheet("", below_titles(trimmed(read_delimited(text))), page)])
+    rows, said = _list_of(trimmed(read_delimited(text)))
+    return _good([Sheet("", rows, page, said)])
 
 
 def _good(sheets: list[Sheet]) -> list[Sheet]:
@@ -62,19 +65,31 @@ def _sheets(grids: list[Grid]) -> list[Sheet]:
     sheets: list[Sheet] = []
     for grid in shown:
         left_out, struck = grid.left_out(), grid.struck_through()
-        sheets.append(Sheet(grid.name, below_titles(trimmed(grid.shown())), remarks=(*hidden, *left_out, *struck)))
+        rows, said = _list_of(trimmed(grid.shown()))
+        sheets.append(Sheet(grid.name, rows, remarks=(*hidden, *left_out, *struck, *said)))
         if left_out:
-            rows = below_titles(trimmed(grid.rows))
-            sheets.append(Sheet(with_hidden(grid.name), rows, remarks=(*hidden, *struck), is_first_choice=False))
+            rows, said = _list_of(trimmed(grid.rows))
+            sheets.append(Sheet(with_hidden(grid.name), rows, remarks=(*hidden, *struck, *said), is_first_choice=False))
     return sheets
 
 
 def read_text(text: str) -> Sheet:
     """What was pasted. Raises UnreadableFile for nothing."""
-    rows = below_titles(trimmed(read_delimited(text)))
+    rows, said = _list_of(trimmed(read_delimited(text)))
     if not rows:
         raise UnreadableFile(_("No rows were found."))
-    return Sheet("", rows)
+    return Sheet("", rows, remarks=said)
+
+
+def _list_of(rows) -> tuple[tuple[tuple[str, ...], ...], tuple[str, ...]]:
+    """(the rows from the head on, what a row above it says of all parts, in a sentence): "All resistors 1 %" goes into
+    no part."""
+    kept = below_titles(rows)
+    above = [cell for row in rows[: len(rows) - len(kept)] for cell in row if _OF_ALL.search(cell)]
+    if not above:
+        return kept, ()
+    left = _("Above the list and not read: %(words)s. Fill in the cells that it is about.")
+    return kept, (left % {"words": " · ".join(cell[:120] for cell in above[:3])},)
 
 
 def as_text(rows) -> str:

@@ -14,20 +14,26 @@ from builds.guides.parts_import.kinds import is_valve, kind_of, named_kind, name
 from builds.guides.parts_import.messages import part_error
 from builds.guides.parts_import.references import expand
 from builds.guides.parts_import.rows_without_parts import OUTPUT_STAGE, TOTAL, heading_of, output_stage
+from builds.guides.parts_import.semiconductors import volts_in_type
 from builds.guides.parts_import.several import join_sections, of_one
 from builds.guides.parts_import.values import FIELD_UNITS, by_unit, read_cell, read_field
 from builds.guides.parts_import.valve_book import holds_two_kinds, system_keys, system_named, valve_keys
 from builds.ui.drawings.socket import BASES
+from checks.circuit.netlist.op_amps import OP_AMP
+from checks.circuit.netlist.sources import REGULATORS
 from checks.circuit.netlist.terminals import LISTED, VALVES
 from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.errors import ChecksError
 
-TYPED = (*VALVES, *TRANSISTORS, "diode", "bridge", "zener", "regulator", "negative regulator")
+TYPED = (*VALVES, *TRANSISTORS, "diode", "bridge", "zener", *REGULATORS, OP_AMP)
 WORDED = ("mains transformer", "output transformer", "switch", "link", "connector", "hardware")  # known by words
 
 # Units of the value and the rating of a kind, where a column is for parts of several kinds.
 WANTED = {"resistor": "ΩW", "potentiometer": "ΩW", "capacitor": "FV", "electrolytic": "FV", "inductor": "HA"}
 _OHMS = re.compile(r"(?<![\d.,])(\d{1,4}(?:[.,]\d)?)\s*(?:Ω|ohms?\b)", re.IGNORECASE)  # of a choke's wire
+_LENGTH = re.compile(
+    r"\d{1,3}[.,]\d+(?:\s*(?:m|cm|mm|meter|metres?))?|\d{1,4}\s*(?:m|cm|mm|meter|metres?)", re.IGNORECASE
+)
 _DIODE = re.compile(r"1N\d{3,4}[A-Z]?|UF\d{4}|BY[A-Z]?\d{2,3}", re.IGNORECASE)
 
 
@@ -57,7 +63,7 @@ def read_table(
 ) -> Table:
     """The parts of a sheet whose columns hold `fields`; `taken` are references that automatic ones must not use, and
     `chosen` are fields that the designer chose for a reference because its row does not show them."""
-    table, bag, stage = Table(chosen=chosen or {}), "", ""
+    table, bag, stage, section = Table(chosen=chosen or {}), "", "", ""
     heads = rows[0] if has_head and rows else ()
     units = [split_head(head)[1] for head in heads] or [""] * len(fields)
     percent = any(f == "tolerance" and is_percent(heads[n]) for n, f in enumerate(fields) if n < len(heads))
@@ -68,12 +74,13 @@ def read_table(
             table.skipped.append(number)  # the head again, on the next page
             continue
         try:
-            cells = _cells(_with_units(row, units, fields), fields)
+            cells = _cells(_with_units(row, units, fields, section), fields)
         except ChecksError as error:
             table.errors.append(RowError(number, error.argument, part_error(error)))
             continue
         if heading := heading_of(row, cells):
             bag = heading if heading != "-" else bag
+            section = split_head(next(filter(None, row)))[1]
             stage = output_stage(row, stage)
             table.skipped.append(number)
             continue
@@ -103,8 +110,9 @@ def _join_sections(table: Table) -> None:
         )
 
 
-def _with_units(row, units: list[str], fields: list[str]) -> list[str]:
-    """The cells of a row with the units that the heads of their columns name, or that have a column of their own."""
+def _with_units(row, units: list[str], fields: list[str], section: str = "") -> list[str]:
+    """The cells of a row with the units that the heads of their columns name, or the heading above ("Widerstände
+    [kΩ]"), or that have a column of their own."""
     ref = row[fields.index("ref")] if "ref" in fields else ""
     first = re.search(r"[^\W\d_]{1,4}\s*\d", ref)  # also of "2x R7, R8"
     wanted = WANTED.get(kind_of(first[0]), "") if first else ""
@@ -112,7 +120,7 @@ def _with_units(row, units: list[str], fields: list[str]) -> list[str]:
     cells = [with_unit(cell, unit, wanted) for cell, unit in zip(row, units, strict=False)]
     if "value" in fields and not TOTAL.fullmatch(ref):
         at = fields.index("value")
-        cells[at] = with_unit_cell(cells[at], own)
+        cells[at] = with_unit_cell(with_unit(row[at], section, wanted) if section else cells[at], own)
     return cells
 
 
@@ -131,7 +139,7 @@ def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:
         cells |= count_in(cells)
         refs = _references(table, cells, taken)
         refuse_other_count(refs, _count(cells.get("quantity", "")))
-        cells |= {"value": of_one(cells["value"], refs)} if cells.get("value") else {}
+        cells |= {"value": of_one(cells["value"], refs)} if cells.get("value") and not _is_bridge(cells) else {}
     except ChecksError as error:
         field_ = error.argument if error.code.startswith(("cell-", "several-", "quantity-")) else "ref"
         table.errors.append(RowError(number, field_, part_error(error)))
@@ -149,6 +157,10 @@ def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:
         table.errors += [RowError(number, key, message, ref) for key, message in wrong]
         if not wrong:
             table.parts.append(part)
+
+
+def _is_bridge(cells: dict) -> bool:
+    return re.search(r"bridge|brücke", " ".join(cells.values()), re.IGNORECASE) is not None
 
 
 def _references(table: Table, cells: dict, taken) -> list[str]:
@@ -238,11 +250,13 @@ def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
         rest = cells["value"].split()
     elif cells.get("value"):
         try:
-            cell = read_cell(cells["value"], part["kind"])
-            part |= cell.figures
-            rest = cell.rest
+            rest = _value_and_ratings(part, cells["value"])
         except ChecksError as error:
             wrong.append(("value", part_error(error)))
+    if volts := volts_in_type(
+        part["kind"], f"{cells.get('type', '')} {cells.get('value', '')} {cells.get('note', '')}"
+    ):
+        part.setdefault("value", volts)
     cells = by_unit(cells, part["kind"])
     for key in ("tolerance", *FIELD_UNITS):
         if cells.get(key):
@@ -256,6 +270,15 @@ def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
         part["value"] = part.pop("amps")
     add_from_words(part, f"{cells.get('type', '')} {cells.get('note', '')}")
     return rest
+
+
+def _value_and_ratings(part: dict, text: str) -> list[str]:
+    """Put what a value cell gives into the part; returns its other words. A regulator's 7812 is its type."""
+    if part["kind"] in REGULATORS and volts_in_type(part["kind"], text):
+        return text.split()
+    cell = read_cell(text, part["kind"])
+    part |= cell.figures
+    return cell.rest
 
 
 def _words(part: dict, cells: dict, rest: list[str]) -> None:
@@ -292,6 +315,8 @@ def _quantity(part: dict, cells: dict, wrong: list) -> None:
     if plain.isascii() and plain.isdigit() and len(plain) <= 3 and int(plain) >= 1:
         if int(plain) > 1:
             part["quantity"] = int(plain)
+    elif part["kind"] == "hardware" and _LENGTH.fullmatch(text):
+        part["note"] = f"{part.get('note', '')}; {text}"[:300]  # "0.5" of a wire
     else:
         wrong.append(("quantity", part_error(ChecksError("quantity", code="quantity", typed=text))))
 

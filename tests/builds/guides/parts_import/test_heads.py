@@ -130,3 +130,47 @@ def test_a_unit_that_nobody_knows_is_refused_and_pieces_are_none():
 def test_a_sum_on_the_way_is_no_part(words):
     parts, table = parts_of(read_text(f"Ref;Wert;Anzahl\nR1;1k;1\n{words};;7\nR2;2k;1\n"))
     assert (list(parts), table.errors, table.skipped) == (["R1", "R2"], [], [3])
+
+
+OHMS = {"R1": 4700, "R2": 1e6}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Ref;Wert;;Tol\nR1;4,7;kΩ;1%\nR2;1;MΩ;1%",  # one head over both columns
+        "Ref;Wert;;Tol\nR1;4,7;k;1%\nR2;1;M;1%",
+        "R1;4,7;kΩ\nR2;1;MΩ",
+        "Ref;Wert;Tol;P\n;kΩ;%;W\nR1;4,7;1;0,6\nR2;1000;1;0,6",  # units in a second row of the head
+        "Ref;Wert;Tol;P\n;[kΩ];[±%];[W]\nR1;4,7;1;0,6\nR2;1000;1;0,6",
+        "Widerstände [kΩ];\nR1;4,7\nWiderstände [MΩ];\nR2;1,0",  # units in the headings between
+        "Ref;Wert\n;Widerstände [kΩ]\nR1;4,7\n;Widerstände [MΩ]\nR2;1",
+        "Ref;Wert [Ω]\n;Widerstände in kΩ\nR1;4,7\nR2;1000",
+    ],
+)
+def test_the_unit_of_a_bare_number_is_found_wherever_the_list_has_it(text):
+    parts, table = parts_of(read_text(text))
+    assert not table.errors
+    assert {ref: parse_quantity(part["value"], "Ω").value for ref, part in parts.items()} == pytest.approx(OHMS)
+
+
+def test_a_heading_without_a_unit_ends_the_one_before():
+    parts, _table = parts_of(read_text("Ref;Wert\nWiderstände [kΩ];\nR1;4,7\nHeizung;\nR2;100"))
+    assert [parse_quantity(parts[ref]["value"], "Ω").value for ref in ("R1", "R2")] == [4700, 100]
+
+
+def test_letters_of_a_tolerance_are_no_units():
+    assert guess(read_text("Ref;Value;\nR1;4700;J\nR2;100;F\nR3;47;J").rows)[0] == ["ref", "value", ""]
+
+
+def test_what_a_title_says_of_all_parts_is_named_as_not_read():
+    sheet = read_text("Amsel, Stand 3;\nAlle Widerstände 1 %, 0,6 W;\nRef;Wert\nR1;4k7\nR2;1k")
+    assert any("Alle Widerstände 1 %" in remark for remark in sheet.remarks)
+    assert not read_text("Amsel, Stand 3;\nRef;Wert\nR1;4k7").remarks
+
+
+def test_wire_by_the_metre_is_hardware_with_its_length_in_the_note():
+    parts, table = parts_of(read_text("Ref;Stk;Wert;Bemerkung\nR1;1;1k;\n;0,5;;Schaltdraht, m\n;2 m;;Litze"))
+    assert not table.errors and [parts[ref]["note"] for ref in ("H1", "H2")] == ["Schaltdraht, m; 0,5", "Litze; 2 m"]
+    _parts, refused = parts_of(read_text("Ref;Stk;Wert\nR1;0,5;1k"))
+    assert [error.field for error in refused.errors] == ["quantity"]

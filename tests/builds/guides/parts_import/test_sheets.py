@@ -16,6 +16,7 @@ from builds.guides.parts_import.delimited import read_delimited
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.parts_import.number_formats import shown_number
 from builds.guides.parts_import.packages import open_package
+from builds.guides.parts_import.preview import _chosen
 from builds.guides.parts_import.sheet import as_text, from_text, read_file, read_text
 from builds.guides.parts_import.table import read_table
 
@@ -214,3 +215,16 @@ def test_values_that_only_look_like_kilohms_are_kilohms_in_the_parts_list():
     table = read_table(rows, *guess(rows))
     assert [(part["ref"], part["value"]) for part in table.parts] == [("R1", "4.7 kΩ"), ("C1", "47 µF")]
     assert [error.ref for error in table.errors] == ["R2"]
+
+
+def test_an_old_sheet_with_more_parts_is_not_read_first():
+    book = Workbook()
+    book.active.title = "Stückliste"
+    for row in (["Ref", "Wert"], ["R1", "4k7"], ["R2", "2.200"]):
+        book.active.append(row)
+    old = book.create_sheet("Alt (nicht verwenden)")
+    for row in (["Ref", "Wert"], *([f"R{n}", "9k1"] for n in range(1, 9))):
+        old.append(row)
+    out = io.BytesIO()
+    book.save(out)
+    assert _chosen(read_file(out.getvalue()), "").name == "Stückliste"
