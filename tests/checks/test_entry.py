@@ -10,12 +10,15 @@ from checks.entry import (
     in_unit,
     kilohm_slip,
     parse_reading,
+    refuse_lone_one,
+    refuse_missing_digits,
     refuse_more_than_shown,
     thousand_slip,
     unit_for,
     with_unit,
 )
 from checks.errors import ChecksError
+from checks.meter import PRESETS, Measurement
 from checks.outcomes import Outcome
 from checks.quantity import Quantity, parse_quantity
 
@@ -108,3 +111,117 @@ def test_what_was_meant_is_as_exact_as_what_was_typed():
         assert slip(ohms).resolution == 0.0 and slip(ohms).value == pytest.approx(470.5e3)
         assert slip(parse_quantity("60 MΩ", "Ω")) is None
     assert kilohm_slip(parse_quantity("470.5 MV", "V")) is None and kilohm_slip(parse_quantity("OL", "Ω")) is None
+
+
+def read(text, function="resistance", band=None) -> Quantity:
+    unit = {"resistance": "Ω", "frequency": "Hz"}.get(function, "V")
+    return parse_reading(text, unit, function, band)
+
+
+EARTH_BOND, ISOLATION, SUPPLY = Band(None, 0.5), Band(20e6, None), Band(285.0, 315.0, stop_above=350.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "function", "band", "code"),
+    [
+        ("450 mΩ", "resistance", EARTH_BOND, ""),
+        ("100 mΩ", "resistance", EARTH_BOND, ""),
+        ("0.45 mΩ", "resistance", EARTH_BOND, "milli"),  # no meter shows it, and 0.45 MΩ is an open bond
+        ("450 mohm", "resistance", EARTH_BOND, "milli"),  # it ends in an m
+        ("99 mΩ", "resistance", EARTH_BOND, "milli"),  # 99 MΩ: no hand-held meter shows 100
+        ("450 m", "resistance", EARTH_BOND, "milli"),
+        ("450 mΩ", "resistance", Band(None, 1.0), "milli"),  # a good reading of one ohm is no reading in milliohms
+        ("450 mΩ", "resistance", ISOLATION, "milli"),
+        ("450 mΩ", "resistance", Band(None, 0.0), "milli"),
+        ("450 mΩ", "resistance", None, "milli"),
+        ("30 µΩ", "resistance", EARTH_BOND, "size"),
+        ("4R7", "resistance", EARTH_BOND, "coded"),
+        ("4K7", "resistance", ISOLATION, ""),
+        ("OL", "resistance", EARTH_BOND, ""),  # over any range is far too much here
+        ("OL kΩ", "resistance", EARTH_BOND, ""),
+        ("OL kΩ", "resistance", ISOLATION, "range"),  # and here it is too little to tell
+        ("OL kΩ", "resistance", None, "range"),
+        ("OL MΩ", "resistance", ISOLATION, ""),
+        ("OL", "resistance", ISOLATION, ""),
+        ("-OL", "resistance", ISOLATION, "negative"),
+        ("-6.3", "ac volts", Band(6.0, 6.6), "negative"),
+        ("-OL", "ac volts", Band(6.0, 6.6), "negative"),
+        ("-1.5", "dc volts", Band(-2.0, -1.0), ""),
+        ("0", "ac volts", Band(6.0, 6.6), ""),
+        ("6.3 V DC", "ac volts", Band(6.0, 6.6), "kind"),
+        ("6.3 V AC", "ac volts", Band(6.0, 6.6), ""),
+        ("300 V AC", "dc volts", SUPPLY, "kind"),
+        ("300 V~", "dc volts", SUPPLY, "kind"),
+        ("25 K", "dc volts", SUPPLY, "not-shown"),  # 25 kV or 25 V: only one of them is a stop
+        ("450 n", "dc volts", SUPPLY, "not-shown"),
+        ("400 k", "dc volts", SUPPLY, ""),  # a stop either way
+        ("0.3 kV", "dc volts", SUPPLY, ""),
+        ("2 kV", "dc volts", Band(285.0, 315.0), "not-shown"),
+        ("2 kV", "dc volts", Band(1800.0, 2200.0), ""),  # typed through a divider
+        ("300 MV", "dc volts", Band(285.0, 315.0), "not-shown"),
+        ("250 µV", "dc volts", Band(-0.3, 0.3), ""),
+        ("50 m", "frequency", None, "not-shown"),
+        ("50 k", "frequency", None, ""),
+    ],
+)
+def test_each_kind_of_entry_is_read_or_refused_for_its_own_reason(text, function, band, code):
+    if code:
+        assert refused(lambda: read(text, function, band)) == code
+    else:
+        assert read(text, function, band)
+
+
+def test_the_unit_that_was_not_pressed_is_asked_for_only_where_it_decides():
+    assert refused(lambda: choose_unit("300", "", "V", None)) == "which-unit"
+    assert choose_unit("300", "", "V", None, "V") == "300"
+    assert choose_unit("300", "V", "V", None, "mV") == "300"  # what the builder pressed goes before the page's own
+    assert choose_unit("300", "mV", "V", None, "V") == "300 mV"
+    assert choose_unit("470", "kΩ", "Ω", None) == "470 kΩ"
+    assert choose_unit("OL", "MΩ", "Ω", ISOLATION) == "OL MΩ" and choose_unit("OL", "V", "V", SUPPLY) == "OL"
+    assert refused(lambda: choose_unit("OL", "", "Ω", ISOLATION)) == "which-unit"
+    assert refused(lambda: choose_unit("OL", "", "Ω", None)) == "which-unit"
+    assert choose_unit("OL", "", "Ω", EARTH_BOND) == "OL"
+    either = Band(None, 0.4, stop_above=0.42)
+    assert choose_unit("450", "", "V", either) == "450"  # a stop in either unit, which nothing may delay
+    assert refused(lambda: choose_unit("410", "", "V", either)) == "which-unit"  # in millivolts no stop
+    assert refused(lambda: choose_unit("450 mV", "V", "V", Band(None, 0.4))) == "units-differ"
+    assert refused(lambda: choose_unit("450 V", "mV", "V", Band(None, 0.4, stop_above=0.46))) == "units-differ"
+    assert choose_unit("12.3", "", "Hz", None) == "12.3" and choose_unit("12.3", "kΩ", "%", None) == "12.3"
+
+
+def test_digits_are_asked_for_where_the_last_one_is_worth_more_than_the_band():
+    def ask(value, step, band):
+        refuse_missing_digits(Measurement(value=value, u=0.0, raw=value, step=step), band)
+
+    narrow = Band(0.45, 0.55)
+    assert refused(lambda: ask(0.5, 1.0, narrow)) == "digits"
+    ask(0.5, 0.1, narrow)
+    ask(2.0, 1.0, narrow)  # out as typed: no digit changes that
+    refuse_missing_digits(Measurement(value=None, u=0.0, raw=None, over_range=True), narrow)
+    ask(0.5, 1.0, None)
+    ask(0.5, 1.0, Band(0.45, None))
+    by_size = Band(None, 0.5)  # at most so much, whatever its sign
+    assert refused(lambda: ask(0.3, 0.6, by_size)) == "digits"
+    ask(0.3, 0.5, by_size)
+
+
+def test_a_one_alone_passes_nothing_on_a_digital_meter():
+    digital, needle = PRESETS["basic"], PRESETS["analogue"]
+    one, volts = parse_quantity("1", "Ω"), parse_quantity("1", "V")
+    assert (digital.kind, needle.kind) == ("digital", "analogue")
+    for quantity, meter, outcome in (
+        (one, digital, Outcome.IN_BAND),
+        (one, None, Outcome.TOO_CLOSE),
+        (volts, digital, None),
+    ):
+        assert refused(lambda q=quantity, m=meter, o=outcome: refuse_lone_one(q, m, o)) == "lone-one"
+    refuse_lone_one(one, needle, Outcome.IN_BAND)
+    refuse_lone_one(one, digital, Outcome.OUT_OF_BAND)
+    refuse_lone_one(parse_quantity("1", "Hz"), digital, Outcome.IN_BAND)
+    refuse_lone_one(parse_quantity("12", "Ω"), digital, Outcome.IN_BAND)
+
+
+def test_a_unit_goes_before_the_kind_of_the_current():
+    assert in_unit("250 AC", "mV") == "250 mV ac" and in_unit("250~", "mV") == "250 mV ac"
+    assert in_unit("250", "V") == "250" and in_unit("250", "") == "250"
+    assert with_unit("−12,5", "V") == "−12,5 V" and with_unit("1e3", "Ω") == "1e3 Ω" and with_unit("12", "") == "12"
