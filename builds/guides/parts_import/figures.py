@@ -22,7 +22,7 @@ _SPELLED = re.compile(
     re.IGNORECASE,
 )
 # "1,000" and "1.000" are one thing or a thousand by the country they were written in; "0,022" is a decimal anywhere.
-_TWO_WAYS = re.compile(r"(?<![\d.,])[1-9]\d{0,2}(?:[.,]\d{3})+(?![\d])")
+TWO_WAYS = re.compile(r"(?<![\d.,])[1-9]\d{0,2}(?:[.,]\d{3})+(?![\d])")
 _VULGAR = re.compile(r"(?:(?<![\d.,])(\d{1,2}))?([½¼¾⅛])")
 _PARTS = {"½": 0.5, "¼": 0.25, "¾": 0.75, "⅛": 0.125}
 _SWISS = re.compile(r"(?<=\d)['’](?=\d{3}(?!\d))")
@@ -39,7 +39,7 @@ def plain_figures(text: str) -> str:
     """A cell with its figures in one spelling. Raises ChecksError where a number can be read in two ways."""
     text = " ".join(text.replace("−", "-").replace("\u00a0", " ").replace("\u202f", " ").split())
     text = _VULGAR.sub(_decimal, _SWISS.sub("", text))
-    if match := _TWO_WAYS.search(text):
+    if match := TWO_WAYS.search(text):
         raise ChecksError("two ways", argument="value", code="two-ways", typed=match[0])
     text = re.sub(r"(?<![\w.,])\.(?=\d)", "0.", text)
     return _SPELLED.sub(_short, text).strip()

@@ -32,12 +32,12 @@ def is_end_of_part(text: str) -> bool:
 
 
 def point_named(text: str, parts: list[dict]) -> str:
-    """The point or pin that the words name and something is wired to; "" where they could mean another."""
+    """The pin, or the point that something is wired to, that the words name; "" where they could mean another."""
     match = next(filter(None, (form.fullmatch(text.strip()) for form in _FORMS)), None)
     if match is None:
         return ""
     row = next((row for row in parts if row["ref"].lower() == match["ref"].lower()), None)
-    meant = [end for end in ends_of(row) if end.point and _is_meant(end, match.groupdict())] if row else []
+    meant = [end for end in ends_of(row) if (end.point or end.pin) and _is_meant(end, match.groupdict())] if row else []
     if len(meant) != 1:
         return ""
     return meant[0].address if meant[0].pin else meant[0].point

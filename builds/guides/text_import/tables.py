@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
+from builds.guides.parts_import.figures import TWO_WAYS
 from builds.guides.text_import.part_ends import is_end_of_part
 from builds.guides.text_import.pin_charts import PIN, VALVE, readings_of_chart
 from builds.guides.text_import.table_heads import columns_in, head_of, unit_of_head
@@ -24,7 +25,9 @@ _PIN = re.compile(
 _PIN_OF = re.compile(rf"\b{PIN}\s*(\d{{1,2}})\b\D{{0,12}}\b({VALVE}[A-Za-z]?)\b", re.IGNORECASE)
 _TWO_PINS = re.compile(  # of one valve: "V1 pins 4 and 5", "heater of V2, pin 4 to pin 5"
     rf"\b({VALVE}[a-z]?)\b[^\d]{{0,24}}?\b(?:{PIN}(?:s|e|en)?\s*)(\d{{1,2}})\s*"
-    rf"(?:–|—|-|/|\+|&|→|\bto\b|\band\b|\bund\b|\bgegen\b|\bagainst\b|\bnach\b)\s*(?:{PIN}\s*)?(\d{{1,2}})(?![\w.,])",
+    rf"(?:–|—|-|/|\+|&|→|\bto\b|\band\b|\bund\b|\bgegen\b|\bagainst\b|\bnach\b)\s*(?:{PIN}\s*)?(\d{{1,2}})(?![\w.,])"
+    # "4/5 – 9": of two pins that are joined to a third
+    rf"(?:\s*(?:–|—|-|→|\bto\b|\bgegen\b|\bagainst\b|\bnach\b|\bund\b|\band\b)\s*(?:{PIN}\s*)?(?P<third>\d{{1,2}})(?![\w.,]))?",
     re.IGNORECASE,
 )
 _BETWEEN = re.compile(r"(.+?)\s+(?:–|—|-|→|to|gegen|against|nach|und|and)\s+(.+)", re.IGNORECASE)
@@ -153,9 +156,10 @@ def _black(words: str, places: set[str]) -> dict[str, str]:
 def _two_places(text: str, places: set[str]) -> dict[str, str]:
     """Both probes of "V1 pin 4 – V1 pin 9" or "C1 + to chassis"; nothing where the words behind say what a pin is."""
     if (match := _TWO_PINS.search(text)) and match[2] != match[3]:
+        other = match["third"] or match[3]
         return {
             "red": place_of(f"{match[1]} pin {match[2]}", places),
-            "black": place_of(f"{match[1]} pin {match[3]}", places),
+            "black": place_of(f"{match[1]} pin {other}", places),
         }
     match = _BETWEEN.fullmatch(text.strip())
     if not match:
@@ -255,6 +259,9 @@ def _put(check: CheckRow, key: str, text: str, unit: str, hint: str) -> None:
     text = re.sub(rf"(?i)\s*\b(?:AC|DC|{_ABOUT})\s*$|(?<=V)[ad]c$|^(?:{_ABOUT}|≈|~)\s*", "", text).strip()
     if hint and re.fullmatch(r"[-−+]?\d+(?:[.,]\d+)?", text):
         text = f"{text} {hint}"
+    if match := TWO_WAYS.search(text):
+        check.doubt = _("“%(text)s” could be a decimal or thousands.") % {"text": match[0]}
+        return
     try:
         parse_quantity(text, unit)
     except ChecksError:

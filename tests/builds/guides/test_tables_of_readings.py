@@ -354,3 +354,40 @@ def test_a_column_to_tick_or_write_into_on_paper_says_nothing():
     heads, cells = ("Messpunkt", "Sollwert", "☐", "Istwert", "Datum"), ("V2 Pin 7", "285 V", "☐", "____", "[ ]")
     (row,) = read(heads, cells)
     assert "note" not in row
+
+
+ELECTRODES = (
+    ("Röhre", "Spannung [V] gegen Masse", "Spannung [V] gegen Masse"),
+    ("Röhre", "Anode", "k"),
+    ("V1a", "185 ± 10", "1,45"),
+    ("V2", "–", "2,1 V"),
+)
+
+
+def test_a_chart_of_electrodes_under_a_title_in_merged_cells_is_a_reading_a_square():
+    rows = read(*ELECTRODES)
+    assert [(row["title"], row["measure"], row["expected"]) for row in rows] == [
+        ("V1a Anode", "dc volts", "185 V"), ("V1a cathode", "dc volts", "1,45 V"), ("V2 cathode", "dc volts", "2,1 V"),
+    ]  # fmt: skip
+    assert rows[0]["band"] == "10 V"
+    plain = read(("Valve", "Anode [V]", "Cathode [V]"), ("V1", "185", "1.45"))
+    assert [(row["title"], row["expected"]) for row in plain] == [("V1 Anode", "185 V"), ("V1 Cathode", "1.45 V")]
+
+
+def test_a_table_of_what_valves_are_is_no_chart_of_electrodes():
+    assert not readings_of_chart((("Valve", "Type", "Base"), ("V1", "ECC83", "B9A"), ("V2", "EL84", "B9A")))
+
+
+def test_a_heater_read_from_two_joined_pins_to_a_third_is_not_read_between_the_two():
+    """An ECC83 on 6.3 V has pins 4 and 5 joined (common practice): between them there is nothing to read."""
+    (row,) = read(("Point", "Expected"), ("Heater V1 pin 4/5 – 9", "6.3 V AC"))
+    assert (row["red"], row["black"]) == ("=V1 pin 4", "=V1 pin 9")
+    (row,) = read(("Point", "Expected"), ("Heater V1 pin 4/5", "12.6 V AC"))
+    assert (row["red"], row["black"]) == ("=V1 pin 4", "=V1 pin 5")
+
+
+def test_thousands_or_a_decimal_in_a_figure_is_left_to_the_designer():
+    rows = (("Messpunkt", "Sollwert"), ("V1 Pin 6", "1.234 V"), ("V1 Pin 1", "0,234 V"))
+    made = checks_of(rows, set(), is_on=True)
+    assert "expected" not in made[0].row and "1.234" in made[0].doubt
+    assert made[1].row["expected"] == "0,234 V" and not made[1].doubt
