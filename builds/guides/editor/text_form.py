@@ -12,6 +12,7 @@ from builds.guides.guide_file.compare import by_figure, table_differences
 from builds.guides.text_import.outline import Outline
 from builds.guides.text_import.save import after_import, draft_key, problems_of
 from builds.guides.text_import.stages import Plan, StagePlan, plan_of
+from builds.guides.wiring.ends import ends_of
 
 CHECK_CELLS = (
     "title",
@@ -27,6 +28,7 @@ CHECK_CELLS = (
     "stop_above",
 )
 _SHARE = re.compile(r"(?:±|\+\s*/\s*[-−–])\s*(\d{1,2}(?:[.,]\d)?)\s*%")
+_RESISTOR = re.compile(r"\bR\d{1,3}\b")
 NOTES = {
     "tracked": gettext_lazy("The document has tracked changes. Inserted text is included, deleted text is left out."),
     "object": gettext_lazy("The document has formulas, charts or embedded objects, which are left out."),
@@ -108,7 +110,8 @@ def _read_after(stage: StagePlan, steps: int) -> str:
 def plan_for(draft, tables: dict, outline: Outline, post) -> Plan:
     """The document's stages, with the corrections of the form where it was sent."""
     overview = circuit_overview(draft)
-    places = {end.address for _point, ends in overview["points"] for end in ends if end.pin}
+    # A valve's pins are where they are before anything is wired to them.
+    places = {end.address for row in tables["part"] for end in ends_of(row) if end.pin}
     places |= {point for point, _ends in overview["points"]} | {"chassis"}
     plan = plan_of(outline, tables["part"], places)
     _drop_unknown(plan, {*outline.pictures, *draft.pictures.values_list("name", flat=True)})
@@ -156,14 +159,23 @@ def _correct(plan: Plan, post) -> None:
             step["text"] = post.get(f"{start}-step-{k}", step["text"]).replace("\r\n", "\n").strip()
         for k, check_row in enumerate(stage.checks):
             cells = {name: post.get(f"{start}-check-{k}-{name}", "").strip() for name in CHECK_CELLS}
-            note = {"note": check_row.row["note"]} if check_row.row.get("note") else {}
-            check_row.row = {name: cell for name, cell in cells.items() if cell} | note
+            check_row.row = _corrected(check_row.row, {name: cell for name, cell in cells.items() if cell})
         stage.checks = [
             check_row for check_row in stage.checks if check_row.row.get("title") and check_row.row.get("red")
         ]
         if post.get(f"{start}-keep"):
             stages.append(stage)
     plan.stages = stages
+
+
+def _corrected(read: dict, cells: dict) -> dict:
+    """What the form shows of a check, with what it has no cell for: its note, and the resistor of a current, which is
+    the one read from the document or that the title names."""
+    row = cells | ({"note": read["note"]} if read.get("note") else {})
+    if row.get("measure") == "current":
+        named = _RESISTOR.findall(f"{row.get('title', '')} {row.get('red', '')}")
+        row |= {"through": through} if (through := read.get("through") or next(iter(named), "")) else {}
+    return row
 
 
 def preview_of(draft, tables: dict, plan: Plan, outline: Outline) -> TextPreview:

@@ -21,6 +21,7 @@ from builds.guides.text_import.table_grid import Cell, rows_of_cells
 from builds.guides.text_import.tables import checks_of, is_of_readings
 from tests import factories
 from tests.builds.guides.documents import picture
+from tests.builds.guides.sent_form import sent_fields
 
 PLACES = {"V1.6", "V1.7", "V1.8", "ht.1"}
 
@@ -384,3 +385,18 @@ def test_a_tolerance_that_the_text_gives_is_offered_for_figures_without_one(desi
     assert page.context["preview"].bandless == 1
     assert page.context["preview"].said_band == offered
     assert f'value="{offered}"' in page.content.decode().split('name="band_for_all"')[1].split(">")[0]
+
+
+@pytest.mark.lengthy
+def test_a_current_of_a_document_keeps_its_resistor_when_the_form_is_sent(designer):
+    parts = designer.at.replace("/text/", "/parts/import/")
+    page = designer.post(parts, {"paste": "Ref;Value\nR9;470\nV1;ECC83"})
+    designer.post(parts, sent_fields(page.content.decode()) | {"save": "1"})
+    rows = "| R9 | 2.3 mA | 10% |\n| V1 pin 6 | 90 V | 10% |\n"
+    phrase = f"# On\n\nSwitch on.\n\n| Point | Expected | Tolerance |\n|---|---|---|\n{rows}"
+    page = designer.post(designer.at, {"paste": phrase})
+    answer = designer.post(designer.at, sent_fields(page.content.decode()) | {"save": "1"})
+    assert answer.status_code == 302, answer.context["refused"]
+    current, volts = designer.draft.stages.get().checks.order_by("position")
+    assert (current.measure, current.through) == ("current", "R9")
+    assert volts.red == "V1.6"  # a pin is known before it is wired
