@@ -116,8 +116,10 @@
       ring();
       field.addEventListener("input", ring);
       drawing.addEventListener("click", function (event) {
-        var box = drawing.getBoundingClientRect();
-        var across = (event.clientX - box.left) / box.width, down = (event.clientY - box.top) / box.height;
+        // By the picture, not by the element's box, which may be wider than the picture in it.
+        var spot = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawing.getScreenCTM().inverse());
+        var across = Math.min(1, Math.max(0, spot.x / picture.naturalWidth));
+        var down = Math.min(1, Math.max(0, spot.y / picture.naturalHeight));
         field.value = across.toFixed(3) + ", " + down.toFixed(3);
         field.dispatchEvent(new Event("input", { bubbles: true }));
       });

@@ -134,8 +134,9 @@
     draw();
   }
   function where(event) {
-    var box = drawing.getBoundingClientRect();
-    return [(event.clientX - box.left) / box.width * wide, (event.clientY - box.top) / box.height * tall];
+    // By the picture, not by the element's box: on a wide screen that is wider than the picture in it.
+    var spot = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawing.getScreenCTM().inverse());
+    return [spot.x, spot.y];
   }
   drawing.addEventListener("pointerdown", function (event) {
     drag = where(event);
@@ -167,6 +168,5 @@
     });
   });
   document.getElementById("marks-form").addEventListener("input", draw);
-  document.getElementById("frame-form").addEventListener("input", draw);
   draw();
 }());

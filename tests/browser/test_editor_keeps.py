@@ -72,7 +72,7 @@ def test_typed_text_comes_back_and_overwrites_nobody(page, live_server, draft):
 @pytest.mark.lengthy
 def test_an_arrow_drawn_with_the_mouse_is_a_row_that_is_saved(page, live_server, draft):
     page.goto(f"{live_server.url}/kits/{draft.kit.key}/{draft.letter}/pictures/a.png/edit/")
-    box = page.locator(".mark-drawing").bounding_box()
+    box = page.locator(".mark-drawing image").bounding_box()  # its element is wider than the picture
     page.mouse.move(box["x"] + box["width"] / 4, box["y"] + box["height"] / 2)
     page.mouse.down()
     page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, steps=3)

@@ -27,11 +27,14 @@ def put_marks(draft, person, name: str, version: str, marks: list[dict]) -> None
         show_as(picture, row_of(picture) | {"mark": marks})
 
 
-def reframe(draft, person, name: str, version: str, frame: Frame) -> None:
-    """Show the picture in another frame. Points, the markers of checks and the marks stay on what they show. Raises
-    Lost, and changes nothing, where one would be cut off: a builder would measure at the wrong place."""
+def reframe(draft, person, name: str, version: str, frame: Frame, drawn: list[dict] | None = None) -> None:
+    """Show the picture in another frame, with the marks that were drawn on the old one. Points, the markers of checks
+    and the marks stay on what they show. Raises Lost, and changes nothing, where one would be cut off: a builder would
+    measure at the wrong place."""
     with one_edit(draft, person, "picture", name):
         picture = _now(draft, name, version)
+        if drawn is not None:
+            picture.changes = (picture.changes or {}) | {"mark": drawn}
         before = Frame.of(picture.changes)
         lost: list[str] = []
         points = _move_points(draft, name, before, frame, lost)

@@ -5,6 +5,7 @@ from itertools import zip_longest
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.utils.translation import gettext, ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -92,8 +93,9 @@ def edit_picture(request, kit, letter, name):
     draft = access.draft_revision(request.user, kit, letter)
     picture = get_object_or_404(draft.pictures, name=name)
     wish = next((word for word in ("marks", "frame", "whole") if word in request.POST), "")
-    marks = MarksForm(request.POST if wish == "marks" else None, initial={"mark": _rows(picture)})
-    frame = FrameForm(request.POST if wish == "frame" else None)
+    has_marks = wish == "marks" or any(key.startswith("mark-") for key in request.POST)  # drawn before a crop
+    marks = MarksForm(request.POST if has_marks else None, initial={"mark": _rows(picture)})
+    frame = FrameForm(request.POST if wish == "frame" else None, initial=_edges(request.GET))
     wrong: list[str] = []
     clashes: tuple[Clash, ...] = ()
     if request.method == "POST":
@@ -104,23 +106,34 @@ def edit_picture(request, kit, letter, name):
             clashes, frame = _clashes(picture, marks, frame), FrameForm()  # edges of what was shown then
         if not (wrong or clashes or marks.errors or frame.errors):
             messages.success(request, gettext("Saved the picture %(name)s.") % {"name": name})
-            return redirect("guides:edit-picture", kit, letter, name)
+            edges = _edges(request.POST) if wish == "marks" and _edges(request.POST) != WHOLE else {}
+            page = reverse("guides:edit-picture", args=[kit, letter, name])
+            return redirect(f"{page}?{urlencode(edges)}" if edges else page)
     context = {"revision": draft, "picture": picture, "marks": marks, "frame": frame, "wrong": wrong}
     context |= {"clashes": clashes, "version": request.POST.get("version") if wrong else picture_version(picture)}
     status = 409 if clashes else 422 if request.method == "POST" else 200
     return render(request, "guides/edit-picture.html", context, status=status)
 
 
+WHOLE = {"left": "0", "top": "0", "right": "100", "bottom": "100", "turn": "0"}
+
+
+def _edges(sent) -> dict[str, str]:
+    """The crop that somebody has begun to draw, and not yet asked for."""
+    return {key: sent[key][:8] for key in ("left", "top", "right", "bottom", "turn") if key in sent}
+
+
 def _clashes(picture, marks: MarksForm, frame: FrameForm) -> tuple[Clash, ...]:
     """What is saved by now beside what this person wanted: mark by mark, or the frame."""
-    if frame.is_bound:
-        return (Clash(gettext("Crop and turn"), frame_text(picture.changes), frame.text()),)
+    framed = (Clash(gettext("Crop and turn"), frame_text(picture.changes), frame.text()),) if frame.is_bound else ()
+    if framed and not marks.is_bound:
+        return framed
     saved, typed = (
         [mark_text(row) for row in rows] for rows in (_rows(picture), marks["mark"].value() if marks.is_bound else [])
     )
     lines = enumerate(zip_longest(saved, typed, fillvalue=""), 1)
     changed = [Clash(gettext("Mark %(n)d") % {"n": n}, was, now) for n, (was, now) in lines if was != now]
-    return tuple(changed) or (Clash(gettext("Crop and turn"), frame_text(picture.changes), ""),)
+    return (*framed, *changed) or (Clash(gettext("Crop and turn"), frame_text(picture.changes), ""),)
 
 
 def _rows(picture) -> list[dict]:
@@ -133,10 +146,11 @@ def _save(request, draft, picture, wish: str, marks: MarksForm, frame: FrameForm
     try:
         if wish == "marks" and marks.is_valid():
             put_marks(draft, request.user, picture.name, version, marks.cleaned_data["mark"])
-        elif wish == "frame" and frame.is_valid():
-            reframe(draft, request.user, picture.name, version, frame.frame(now))
-        elif wish == "whole":
-            reframe(draft, request.user, picture.name, version, Frame())
+        elif wish in ("frame", "whole") and (not marks.is_bound or marks.is_valid()):
+            drawn = marks.cleaned_data["mark"] if marks.is_bound else None
+            if wish == "whole" or frame.is_valid():
+                to = Frame() if wish == "whole" else frame.frame(now)
+                reframe(draft, request.user, picture.name, version, to, drawn)
     except Lost as lost:
         cut = listed(lost.args[0])
         return [gettext("Nothing was changed: this would cut off %(names)s. Move them first.") % {"names": cut}]

@@ -279,6 +279,28 @@ def test_a_picture_is_cropped_turned_and_shown_whole_again(client, draft, design
     assert the(draft).changes is None and (the(draft).width, the(draft).height) == (400, 200)
 
 
+def test_what_is_drawn_is_kept_when_the_picture_is_cropped_before_it_was_saved(client, draft, designer):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    page = address(draft, "edit-picture", "layout.png")
+    drawn = marks_post(draft, {"what": "words", "across": "80", "down": "50", "text": "here"})
+    del drawn["marks"]
+    edges = {"left": "50", "top": "0", "right": "100", "bottom": "100", "turn": "0"}
+    assert client.post(page, drawn | edges | {"frame": ""}).status_code == 302
+    assert the(draft).changes["mark"] == [{"what": "words", "at": [0.6, 0.5], "text": "here"}]
+    wrong = drawn | {"mark-0-across": "far", "version": picture_version(the(draft)), "whole": ""}
+    assert client.post(page, wrong).status_code == 422 and the(draft).changes["crop"]
+
+
+def test_a_crop_that_was_begun_is_still_there_when_the_marks_are_saved(client, draft, designer):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    page = address(draft, "edit-picture", "layout.png")
+    edges = {"left": "50", "top": "0", "right": "100", "bottom": "90", "turn": "0"}
+    row = {"what": "words", "across": "80", "down": "50", "text": "here"}
+    answer = client.post(page, marks_post(draft, row) | edges, follow=True)
+    assert answer.context["frame"]["bottom"].value() == "90"
+    assert "crop" not in the(draft).changes
+
+
 def test_many_pictures_are_added_at_once_and_a_bad_one_is_told(client, draft, designer):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     files = [SimpleUploadedFile(name, png()) for name in ("My photo (1).PNG", "pasted.png", "pasted.png")]
