@@ -107,10 +107,13 @@ class Band:
         return self.high is None or self.high > 0
 
     def is_swapped_stop_below(self, value: float) -> bool:
-        """The same of a negative supply, whose lower limit is the one that counts: +90 V where -80 V are the most."""
-        if self.stop_below is None or self.high is None or self.high >= 0:
+        """The same of a negative supply, whose lower limit is the one that counts: +90 V where -80 V are the most. And
+        of a point about zero that has no upper limit of its own: +300 V where -50 V are the most."""
+        if self.stop_below is None or self.high is None or value <= -self.stop_below:
             return False
-        return value > -self.stop_below and (self.stop_above is None or value <= self.stop_above)
+        if self.high >= 0:
+            return self.stop_above is None and not (self.low or 0.0) > 0 and self.high <= -self.stop_below
+        return self.stop_above is None or value <= self.stop_above
 
     @property
     def half_width(self) -> float | None:

@@ -231,9 +231,11 @@ def thousand_slip(quantity: Quantity, is_in: Callable[[Quantity], bool]) -> Quan
     return meant if is_in(meant) else None
 
 
-def kilohm_slip(quantity: Quantity) -> Quantity | None:
-    """The reading that was probably meant where ohms would pass that no hand-held meter can show: 470 kΩ across an
-    insulation, entered as 470 MΩ. An insulation tester shows them, so that this is asked about and not refused."""
+def unit_slips(quantity: Quantity) -> tuple[Quantity, ...]:
+    """The readings that were probably meant where ohms would pass that no hand-held meter can show: 470 kΩ across an
+    insulation, entered as 470 MΩ or as 470000 MΩ. An insulation tester shows them, so that this is asked about and not
+    refused."""
     if quantity.unit != "Ω" or quantity.over_range or abs(quantity.number) <= LARGEST_SHOWN["Ω"]:
-        return None
-    return replace(quantity, value=quantity.number / 1e3, resolution=(quantity.resolution or 0.0) / 1e3)
+        return ()
+    step = quantity.resolution or 0.0
+    return tuple(replace(quantity, value=quantity.number / by, resolution=step / by) for by in (1e3, 1e6))

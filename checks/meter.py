@@ -145,7 +145,8 @@ class Measurement:
 
     `counts` is the part of the accuracy statement's ± that comes of its last digits, `share` the part that is a per
     cent; `step` is worth one of the last digit that was typed, `beyond` is the ± of a frequency that the meter's
-    manual does not reach. Over range: value None, `is_below` at the negative end.
+    manual does not reach. `lightest` is the value if it was read on the meter's highest range, which loads least: of a
+    meter by ohms per volt nobody knows the range. Over range: value None, `is_below` at the negative end.
     """
 
     value: float | None
@@ -158,11 +159,12 @@ class Measurement:
     step: float = 0.0
     is_below: bool = False
     beyond: float = 0.0
+    lightest: float | None = None
 
     def __post_init__(self):
         if self.over_range != (self.value is None):
             raise CallerError("A measurement has a value or is over range, not both.", argument="value")
-        for name in ("value", "u", "raw", "loading", "counts", "share", "step", "beyond"):
+        for name in ("value", "u", "raw", "loading", "counts", "share", "step", "beyond", "lightest"):
             value = getattr(self, name)
             if value is not None and not math.isfinite(value):
                 raise CallerError(f"A measurement's {name} is a finite number.", argument=name)
@@ -209,8 +211,9 @@ def measure(
     """Turn what the meter showed into a value with its uncertainty. Raises ChecksError for an unknown function.
     `hertz` is the frequency of what is read, None where it is that of the mains or none.
 
-    The loading of the node's Thevenin resistance is corrected as V (1 + R_th/R_in); a fifth of that correction is
-    taken as its standard uncertainty, since source resistances are quoted roughly.
+    The loading of the node's Thevenin resistance is corrected as V (1 + R_th/R_in), on the smallest range that holds
+    the reading; a fifth of that correction is taken as its standard uncertainty, since source resistances are quoted
+    roughly.
     """
     measured = measure_of(function)
     accuracy = meter.accuracy_on(measured)
@@ -232,8 +235,16 @@ def measure(
     if measured.is_ohms:
         return measurement(value, u, value)
     loading = value * (source_ohms or 0.0) / meter.resistance_on(range_)
-    result = measurement(value + loading, math.hypot(u, loading / 5), value, loading)
+    lightest = _on_highest_range(value, source_ohms, meter)
+    result = measurement(value + loading, math.hypot(u, loading / 5), value, loading, lightest=lightest)
     return _as_current(result, through_ohms, through_tolerance) if function == "current" else result
+
+
+def _on_highest_range(value: float, source_ohms: float | None, meter: MeterSpec) -> float | None:
+    """A reading corrected for the load of the highest range; None of a meter that loads all its ranges alike."""
+    if meter.ohms_per_volt is None or not source_ohms:
+        return None
+    return value * (1 + source_ohms / meter.resistance_on(max(meter.ranges)))
 
 
 def _other(function: str, value: float, resolution: float) -> Measurement:
@@ -257,4 +268,5 @@ def _as_current(volts: Measurement, ohms: float | None, tolerance: float | None)
         counts=volts.counts / ohms,
         share=volts.share / ohms,
         step=volts.step / ohms,
+        lightest=None if volts.lightest is None else volts.lightest / ohms,
     )

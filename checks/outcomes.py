@@ -25,6 +25,7 @@ class Reason(StrEnum):
     CLOSE_BY_DIGITS = "close by digits"  # the meter's last digits make most of the doubt
     CLOSE_BY_LOAD = "close by load"  # its own load on the point does
     CLOSE_BY_FREQUENCY = "close by frequency"  # its manual does not reach the frequency of what was read
+    CLOSE_BY_RANGE = "close by range"  # on a higher range its load would be less, and the value out of band
     HARDLY_CONNECTED = "hardly connected"
     HIGH = "high"
     LOW = "low"

@@ -127,13 +127,15 @@ def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line
         reason, limit = _find_stop_limit(past, band)
         return verdict(Outcome.SWITCH_OFF, None, reason=reason, limit=limit, shown=past)
     p = conformance_of_one(value, u, *_limits(band), band.by_size)
-    outcome = _decide_outcome(value, p, band, unit)
+    outcome = _decide_outcome(measurement, p, band, unit)
     reason = _find_reason(outcome, measurement, u, band)
-    limit = None if outcome is Outcome.IN_BAND else nearer_limit(value, band)
+    doubted = measurement.lightest if reason is Reason.CLOSE_BY_RANGE else value
+    limit = None if outcome is Outcome.IN_BAND or doubted is None else nearer_limit(doubted, band)
     is_light = abs(measurement.loading) <= abs(raw)
     confirms = outcome is Outcome.IN_BAND or (
         outcome is Outcome.TOO_CLOSE
         and is_light
+        and _any_range_suffices(measurement, band)
         and _digits_suffice(measurement, band)
         and (not measurement.beyond or _frequency_suffices(measurement, band))
     )
@@ -144,10 +146,12 @@ def _limits(band: Band) -> tuple[float, float]:
     return -math.inf if band.low is None else band.low, math.inf if band.high is None else band.high
 
 
-def _decide_outcome(value: float, p: float, band: Band, unit: str) -> Outcome:
+def _decide_outcome(measurement: Measurement, p: float, band: Band, unit: str) -> Outcome:
+    value = measurement.number
     if not band.contains(value) or (unit == "Ω" and value < 0):  # an ohmmeter below zero sees a voltage
         return Outcome.OUT_OF_BAND
-    return Outcome.IN_BAND if p >= IN_AT else Outcome.TOO_CLOSE
+    is_sure = p >= IN_AT and _any_range_suffices(measurement, band)
+    return Outcome.IN_BAND if is_sure else Outcome.TOO_CLOSE
 
 
 def _digits_suffice(measurement: Measurement, band: Band) -> bool:
@@ -156,6 +160,11 @@ def _digits_suffice(measurement: Measurement, band: Band) -> bool:
     if half <= measurement.share:
         return True
     return band.contains(measurement.number - half) and band.contains(measurement.number + half)
+
+
+def _any_range_suffices(measurement: Measurement, band: Band) -> bool:
+    """Is the value in band on whichever range of the meter it was read? A second reading is made on the same one."""
+    return measurement.lightest is None or band.contains(measurement.lightest)
 
 
 def _frequency_suffices(measurement: Measurement, band: Band) -> bool:
@@ -167,6 +176,8 @@ def _frequency_suffices(measurement: Measurement, band: Band) -> bool:
 def _find_reason(outcome: Outcome, measurement: Measurement, u: float, band: Band) -> Reason:
     if outcome is Outcome.IN_BAND:
         return Reason.NO_FIGURE if band.low is None and band.high is None else Reason.WITHIN
+    if outcome is Outcome.TOO_CLOSE and not _any_range_suffices(measurement, band):
+        return Reason.CLOSE_BY_RANGE
     if outcome is Outcome.TOO_CLOSE:
         return Reason.HARDLY_CONNECTED if band.is_open else _explain_closeness(measurement, u)
     if band.is_open:

@@ -178,7 +178,16 @@ def test_a_deviation_counts_half_widths_from_the_middle(band, value, deviation):
         (Band(-64, -52, stop_below=-80), 80.1, True),
         (Band(None, -52, stop_below=-80), 90.0, True),
         (Band(-64, None, stop_below=-80), 90.0, False),  # good readings lie above zero
-        (Band(-5, 0.0, stop_below=-80), 90.0, False),
+        (Band(-5, 0.0, stop_below=-80), 80.0, False),
+        (Band(-5, 0.0, stop_below=-80), 90.0, True),
+        (Band(-5, 5, stop_below=-50), 50.1, True),  # a point about zero, whose sign says nothing of its danger
+        (Band(-5, 5, stop_below=-50), 50.0, False),
+        (Band(-5, 50, stop_below=-50), 50.1, True),
+        (Band(-5, 60, stop_below=-50), 300.0, False),  # good readings lie that far above zero
+        (Band(-5, 5, stop_below=-50, stop_above=100), 60.0, False),  # the designer says how far it may rise
+        (Band(None, 5, stop_below=-50), 60.0, True),
+        (Band(0, 5, stop_below=-50), 60.0, True),
+        (Band(0.1, 5, stop_below=-50), 60.0, False),
         (Band(285, 315, stop_below=-10), 300.0, False),  # a limit across zero from the band
     ],
 )

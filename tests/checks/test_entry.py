@@ -8,13 +8,13 @@ from checks.band import Band
 from checks.entry import (
     choose_unit,
     in_unit,
-    kilohm_slip,
     parse_reading,
     refuse_lone_one,
     refuse_missing_digits,
     refuse_more_than_shown,
     thousand_slip,
     unit_for,
+    unit_slips,
     with_unit,
 )
 from checks.errors import ChecksError
@@ -106,11 +106,12 @@ def test_more_volts_than_a_meter_shows_pass_no_check():
 
 def test_what_was_meant_is_as_exact_as_what_was_typed():
     ohms = replace(parse_quantity("470.5 MΩ", "Ω"), resolution=None)
-    for slip in (kilohm_slip, lambda q: thousand_slip(q, lambda meant: True)):
+    for slip in (lambda q: next(iter(unit_slips(q)), None), lambda q: thousand_slip(q, lambda meant: True)):
         assert slip(parse_quantity("470.5 MΩ", "Ω")).resolution == pytest.approx(100.0)
         assert slip(ohms).resolution == 0.0 and slip(ohms).value == pytest.approx(470.5e3)
         assert slip(parse_quantity("60 MΩ", "Ω")) is None
-    assert kilohm_slip(parse_quantity("470.5 MV", "V")) is None and kilohm_slip(parse_quantity("OL", "Ω")) is None
+    assert unit_slips(parse_quantity("470.5 MV", "V")) == () == unit_slips(parse_quantity("OL", "Ω"))
+    assert [q.value for q in unit_slips(parse_quantity("470000 MΩ", "Ω"))] == pytest.approx([470e6, 470e3])
 
 
 def read(text, function="resistance", band=None) -> Quantity:

@@ -14,13 +14,13 @@ from builds.guides.models import Check
 from checks.band import Band
 from checks.derived import Known
 from checks.entry import (
-    kilohm_slip,
     parse_reading,
     refuse_lone_one,
     refuse_missing_digits,
     refuse_more_than_shown,
     thousand_slip,
     unit_for,
+    unit_slips,
 )
 from checks.errors import ChecksError
 from checks.mains import Line
@@ -151,8 +151,8 @@ class ReadingContext:
         where what was meant would not."""
         (quantity, _measurement, verdict), band = self.result, self.band
         if verdict.outcome in (Outcome.IN_BAND, Outcome.TOO_CLOSE):
-            meant = kilohm_slip(quantity) if quantity.unit == "Ω" else None
-            return meant if meant and self.verdict_on(meant)[1].outcome in OFF else None
+            slips = unit_slips(quantity) if quantity.unit == "Ω" else ()
+            return next((meant for meant in slips if self.verdict_on(meant)[1].outcome in OFF), None)
         if verdict.outcome is not Outcome.OUT_OF_BAND or band is None or band.low is None or band.high is None:
             return None
         if band.low <= 0 <= band.high:

@@ -73,6 +73,10 @@ _FINDINGS = {
         "Your meter’s ±%(width)s%(share)s cannot tell %(value)s from the limit, %(limit)s. Most of that is "
         "because its manual does not specify AC volts at this frequency."
     ),
+    Reason.CLOSE_BY_RANGE: lambda: _(
+        "%(value)s is right only if your meter was on its lowest possible range. On a higher range it loads this "
+        "point less, and the same reading is past the limit, %(limit)s."
+    ),
     Reason.HARDLY_CONNECTED: lambda: _(
         "%(value)s: too close to call. At %(limit)s or more, the points count as not connected."
     ),
@@ -99,7 +103,13 @@ STOPS = (
     Reason.STOP_BELOW_RANGE,
 )
 GOES_ON = (Reason.WITHIN, Reason.NOT_CONNECTED, Reason.OVER_RANGE_WANTED)
-CLOSE = (Reason.CLOSE, Reason.CLOSE_BY_DIGITS, Reason.CLOSE_BY_LOAD, Reason.CLOSE_BY_FREQUENCY)
+CLOSE = (
+    Reason.CLOSE,
+    Reason.CLOSE_BY_DIGITS,
+    Reason.CLOSE_BY_LOAD,
+    Reason.CLOSE_BY_RANGE,
+    Reason.CLOSE_BY_FREQUENCY,
+)
 
 
 def _order(reason: Reason, confirms: bool) -> str:
@@ -119,6 +129,8 @@ def _close_order(reason: Reason, confirms: bool) -> str:
             "Measure again with a meter whose manual specifies AC volts up to this frequency. If yours does and "
             "this site does not know it, correct your meter’s figures first."
         )
+    if reason is Reason.CLOSE_BY_RANGE:
+        return _("Measure again with a digital meter, and choose that meter for this build first.")
     if not confirms:
         return _("Type every digit that the meter shows: without them this check cannot pass.")
     if reason is Reason.CLOSE_BY_DIGITS:
