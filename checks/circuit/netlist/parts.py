@@ -58,6 +58,7 @@ NEEDS_VALUE: tuple[str, ...] = (
     "thermistor",
 )
 NEEDS_VALUE += tuple(sources.TERMINALS)
+DROPPING = ("diode", "rectifier valve", "neon")  # their own figures are volts, amps and perveances
 TRANSFORMERS = ("mains transformer", "output transformer")
 # Where a parts list states none: the usual grades (common practice).
 USUAL_TOLERANCE = {
@@ -284,7 +285,22 @@ def _figures(mapping, ref, line, key) -> dict:
             raise _wrong(
                 ref, line, f"{key}.{name}", f"is “{value}”; it must be a number.", "not-a-number", typed=str(value)
             )
+        if value <= 0 and (_is_limit(key, name) or key == "model" and mapping["kind"] in DROPPING):
+            raise _wrong(
+                ref,
+                line,
+                f"{key}.{name}",
+                f"is {value:g}; it must be above zero.",
+                "not-above-zero",
+                typed=f"{value:g}",
+            )
     return dict(table)
+
+
+def _is_limit(key: str, name: str) -> bool:
+    """Is this a rating, which nothing could keep to if it were nought or below? Only whether a heater has a centre
+    may be nought."""
+    return key == "limits" and name != "heater_centre"
 
 
 def _windings(mapping, ref, line) -> tuple[Winding, ...]:
