@@ -24,6 +24,8 @@ RULES, READINGS, STOPS = f"{BENCH}/rules", f"{BENCH}/test_readings.py", f"{BENCH
 HELD = [f"{BENCH}/test_what_is_conceded.py", "tests/dangers/test_at_the_bench.py"]
 HELD += ["tests/dangers/test_conceded_readings.py"]
 RANKED = ("likelihood", "ranking", "ambiguity", "bounds")
+NETLIST = ("parts", "terminals", "transistors", "signal", "regulation", "parameters", "wires", "conditions")
+SCHEMATIC = ("symbols.two_ended", "symbols.others", "symbols.valves", "flags", "units", "rings")
 TESTS = {
     "checks.verdict": [f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
     "checks.band": [f"{CHECKS}/test_band.py", f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
@@ -32,6 +34,8 @@ TESTS = {
     "checks.quantity": [f"{CHECKS}/test_quantity.py", WRONG_PASSES],
     "checks.entry": [f"{CHECKS}/test_entry.py", "tests/dangers/test_typed_entries.py"],
     "checks.safety": [f"{CHECKS}/test_safety.py", "tests/references/test_measuring_values.py"],
+    **{f"checks.circuit.netlist.{name}": [f"{CHECKS}/circuit/netlist"] for name in NETLIST},
+    **{f"checks.schematic.{name}": [f"{CHECKS}/schematic"] for name in SCHEMATIC},
     "checks.diagnosis.listing": [f"{CHECKS}/diagnosis/test_listing.py"],
     "checks.diagnosis.likelihood": [f"{CHECKS}/diagnosis/test_{name}.py" for name in RANKED],
     "checks.diagnosis.ranking": [f"{CHECKS}/diagnosis/test_{name}.py" for name in RANKED],
