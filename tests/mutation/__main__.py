@@ -24,7 +24,17 @@ RULES, READINGS, STOPS = f"{BENCH}/rules", f"{BENCH}/test_readings.py", f"{BENCH
 HELD = [f"{BENCH}/test_what_is_conceded.py", "tests/dangers/test_at_the_bench.py"]
 HELD += ["tests/dangers/test_conceded_readings.py"]
 RANKED = ("likelihood", "ranking", "ambiguity", "bounds")
-NETLIST = ("parts", "terminals", "transistors", "signal", "regulation", "parameters", "wires", "conditions")
+NETLIST = (
+    "parts",
+    "own_figures",
+    "terminals",
+    "transistors",
+    "signal",
+    "regulation",
+    "parameters",
+    "wires",
+    "conditions",
+)
 SCHEMATIC = ("symbols.two_ended", "symbols.others", "symbols.valves", "flags", "units", "rings")
 TESTS = {
     "checks.verdict": [f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],

@@ -10,6 +10,7 @@ from typing import Any
 
 from checks.circuit.netlist import sources
 from checks.circuit.netlist.op_amps import OP_AMP, op_amp_model
+from checks.circuit.netlist.own_figures import own_figures
 from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
 from checks.circuit.netlist.transistors import TRANSISTORS, figures_of
 from checks.circuit.valves.tested import MeasuredPoint
@@ -58,7 +59,6 @@ NEEDS_VALUE: tuple[str, ...] = (
     "thermistor",
 )
 NEEDS_VALUE += tuple(sources.TERMINALS)
-DROPPING = ("diode", "rectifier valve", "neon")  # their own figures are volts, amps and perveances
 TRANSFORMERS = ("mains transformer", "output transformer")
 # Where a parts list states none: the usual grades (common practice).
 USUAL_TOLERANCE = {
@@ -167,7 +167,7 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
         key: _number(mapping, ref, line, key, unit)
         for key, unit in (("power", "W"), ("volts", "V"), ("amps", "A"), ("ohms", "Ω"), ("leakage", "A"))
     }
-    model = _figures(mapping, ref, line, "model")
+    model, limits = (own_figures(mapping, key, partial(_wrong, ref, line)) for key in ("model", "limits"))
     part = PartSpec(
         ref,
         kind,
@@ -184,7 +184,7 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
         pins=pins,
         pin_of=pins_of(mapping),
         windings=_windings(mapping, ref, line),
-        limits=_figures(mapping, ref, line, "limits"),
+        limits=limits,
         model=model,
         figures=_sheet(kind, mapping, model, ref, line),
         tested={section: MeasuredPoint(**row) for section, row in (mapping.get("tested") or {}).items()},
@@ -274,33 +274,6 @@ def _sheet(kind, mapping, model, ref, line) -> dict:
     if kind in sources.REGULATORS:
         return sources.regulator_model(kind, require_figure(_value(mapping, ref, line)), model, wrong)
     return {}
-
-
-def _figures(mapping, ref, line, key) -> dict:
-    table = mapping.get(key) or {}
-    for name, value in table.items():
-        if name == "system":
-            continue
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise _wrong(
-                ref, line, f"{key}.{name}", f"is “{value}”; it must be a number.", "not-a-number", typed=str(value)
-            )
-        if value <= 0 and (_is_limit(key, name) or key == "model" and mapping["kind"] in DROPPING):
-            raise _wrong(
-                ref,
-                line,
-                f"{key}.{name}",
-                f"is {value:g}; it must be above zero.",
-                "not-above-zero",
-                typed=f"{value:g}",
-            )
-    return dict(table)
-
-
-def _is_limit(key: str, name: str) -> bool:
-    """Is this a rating, which nothing could keep to if it were nought or below? Only whether a heater has a centre
-    may be nought."""
-    return key == "limits" and name != "heater_centre"
 
 
 def _windings(mapping, ref, line) -> tuple[Winding, ...]:
