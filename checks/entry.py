@@ -238,4 +238,5 @@ def unit_slips(quantity: Quantity) -> tuple[Quantity, ...]:
     if quantity.unit != "Ω" or quantity.over_range or abs(quantity.number) <= LARGEST_SHOWN["Ω"]:
         return ()
     step = quantity.resolution or 0.0
-    return tuple(replace(quantity, value=quantity.number / by, resolution=step / by) for by in (1e3, 1e6))
+    too_many = (1e3, 1e6) if abs(quantity.number) / 1e3 > LARGEST_SHOWN["Ω"] else (1e3,)
+    return tuple(replace(quantity, value=quantity.number / by, resolution=step / by) for by in too_many)

@@ -140,3 +140,48 @@ def test_ohms_that_pass_are_asked_about_where_kilohms_were_probably_meant():
 def test_of_a_quantity_the_number_judged_is_the_one_kept():
     judged = context().judged_quantity(Quantity(300.0, "V"))
     assert judged.quantity == Quantity(300.0, "V") and judged.measurement.raw == 300.0
+
+
+@pytest.mark.parametrize(
+    ("limits", "typed", "meant"),
+    [
+        ((90e3, 110e3), "100 MΩ", 100e3),  # no hand-held meter shows it (common practice)
+        ((90e3, 110e3), "100 Ω", None),  # one colour ring: a plausible fault is never questioned
+        ((90e3, 110e3), "200 MΩ", None),  # out of band as kilohms too
+        ((90e3, None), "100 MΩ", None),  # an insulation tester shows it, and 100 kΩ would pass as well
+        ((None, 110e3), "100 MΩ", None),
+        ((0.0, 110e3), "100 MΩ", None),  # a band that reaches nought
+        ((-110e3, 110e3), "100 MΩ", None),
+    ],
+)
+def test_a_thousandth_is_asked_about_only_where_no_meter_shows_the_figure_and_the_band_has_two_ends(
+    limits, typed, meant
+):
+    reading = context(Band(*limits), "resistance").judged(typed)
+    slip = reading.likely_typing_error()
+    assert (slip and slip.value) == (meant and pytest.approx(meant))
+
+
+def test_a_stop_is_never_taken_for_a_slip():
+    reading = context(Band(90e3, 110e3, stop_above=1e6), "resistance").judged("100 MΩ")
+    assert outcome_of(reading) == "switch off" and reading.likely_typing_error() is None
+
+
+@pytest.mark.parametrize(
+    ("factor", "exponent", "share", "value"),
+    [
+        (1.0, 1.0, None, 300.0),
+        (1.1, 1.0, None, 300.0 / 1.1),
+        (1.1, 2.0, None, 300.0 / 1.21),
+        (0.9, 0.0, None, 300.0),
+        (1.0, 1.0, 1.25, 240.0),
+        (1.1, 1.0, 0.5, 600.0 / 1.1),
+    ],
+)
+def test_builds_are_compared_at_the_guides_mains_and_with_its_valves(factor, exponent, share, value):
+    reading = context(line=Line(factor), exponent=exponent, share=share).judged("300.0")
+    assert reading.at_reference == pytest.approx(value, rel=1e-9)
+
+
+def test_what_is_over_range_is_compared_with_nothing():
+    assert context(Band(20e6, None), "resistance").judged("OL MΩ").at_reference is None
