@@ -19,6 +19,7 @@ from checks.quantity import PREFIXES, Quantity, parse_quantity, too_large, too_s
 
 SHOWN = {"Ω": ("Ω", "kΩ", "MΩ"), "V": ("V", "mV")}  # units that meters show, the plain one first
 LARGEST_SHOWN = {"Ω": 60e6, "V": 1500.0}  # a hand-held meter shows no more than this (common practice)
+INSULATION_TESTER = 4e9  # Ω; simple ones show no more (common practice)
 LEADS = 1.0  # Ω; an ohmmeter shows no less than this below zero but where it sees a voltage (common practice)
 MOST_MILLIVOLTS = 2.0  # V; simple meters' highest millivolt range, which shows 1320 for 1.32 V (common practice)
 DIVIDED = 1.5  # times the band's own limit, a reading through a divider that could still be good
@@ -238,5 +239,5 @@ def unit_slips(quantity: Quantity) -> tuple[Quantity, ...]:
     if quantity.unit != "Ω" or quantity.over_range or abs(quantity.number) <= LARGEST_SHOWN["Ω"]:
         return ()
     step = quantity.resolution or 0.0
-    too_many = (1e3, 1e6) if abs(quantity.number) / 1e3 > LARGEST_SHOWN["Ω"] else (1e3,)
+    too_many = (1e3, 1e6) if abs(quantity.number) > INSULATION_TESTER else (1e3,)
     return tuple(replace(quantity, value=quantity.number / by, resolution=step / by) for by in too_many)
