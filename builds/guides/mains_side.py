@@ -19,13 +19,35 @@ APART = ("connector", "hardware")  # pins of one part that are not joined inside
 LIVE_WORDS = re.compile(
     r"""\b(?:
         live | neutral | line\s+(?:pin|terminal|tag|wire|conductor) | inlet | outlet |
-        mains(?![\s-]+(?:transformer|earth|ground|hum)) | mains\s+transformer(?:[’']s)?\s+primary |
+        mains(?![\s-]+(?:transformer|earth|ground|hum)) | (?:mains|power)\s+transformer(?:[’']s)?\s+primary |
+        primar(?:y|ies)\s+(?:\w+\s+){0,2}of\s+the\s+(?:mains|power)\s+transformer | prim(?:ä|ae)r\w*\s+des\s+netz\w* |
         (?:IEC|power|wall|AC)[\s-]+(?:input|socket|switch|fuse|plug|lead|cord|terminals?|pins?|side) |
         phase | außenleiter | neutralleiter | nullleiter | steckdose\w* | kaltgeräte\w* |
         netz(?:spannung|schalter|sicherung|buchse|eingang|stecker|kabel|leitung|anschluss|seite)\w*
     )\b""",
     re.IGNORECASE | re.VERBOSE,
 )
+# More of them, of a place that is probed: in a sentence they may be what stands before the kit.
+_LIVE_PLACES = re.compile(
+    r"""\b(?:
+        voltage\s+selector | spannungsw(?:ä|ae)hl\w* | wall\s+(?:voltage|power|supply) | variac | stelltrafo\w* |
+        (?:isolating|isolation)\s+transformer | trenntrafo\w* | (?:lamp|bulb)\s+limiter |
+        (?:limiter|series)\s+(?:lamp|bulb) | vorschaltlampe\w* | hot\s+(?:wire|conductor|leg) |
+        L\s*(?:and|&|/|to|und|zu|nach)\s*N | N\s+pin | pin\s+N |
+        (?:230|220|240|127|120|117|115|110|100)\s*V(?:olts?)?[\s-]+(?:tap|tag)
+    )\b""",
+    re.IGNORECASE | re.VERBOSE,
+)
+_PRIMARY = re.compile(r"\bprim(?:ary|aries|är\w*)\b", re.IGNORECASE)
+_MAINS_IRON = re.compile(r"\b(?:mains|power|netz\w*)\b", re.IGNORECASE)
+_OTHER_IRON = re.compile(
+    r"\b(?:output|driver|inter-?stage|ausgangs\w*|treiber\w*|secondary|sekundär\w*)\b", re.IGNORECASE
+)
+_BESIDE = re.compile(r"\b(?:near(?:est)?|beside|next\s+to|neben|bei)\b", re.IGNORECASE)
+_BY_KIND = {
+    "fuse": re.compile(r"\b(?:fuse(?:[\s-]*holder)?|\w*sicherung\w*)\b", re.IGNORECASE),
+    "switch": re.compile(r"\b(?:(?:on[\s/-]+off|rocker|toggle)[\s-]+switch|(?:kipp|wipp)schalter)\b", re.IGNORECASE),
+}
 _EARTH = re.compile(r"\b(?:earth|ground|PE|schutzleiter\w*|erde|erdstift)\b", re.IGNORECASE)
 _LIVE_WIRE = re.compile(r"\b(?:live|neutral|phase|außenleiter|neutralleiter|nullleiter)\b", re.IGNORECASE)
 _PLUG = re.compile(r"\b(?:plug|\w*stecker)\w*", re.IGNORECASE)
@@ -43,6 +65,9 @@ class MainsSide:
     parts: frozenset[str]
     pins: dict[str, str]
     all_nodes: frozenset[str] = frozenset()  # of every part
+    irons: frozenset[str] = frozenset()  # mains transformers
+    refs: frozenset[str] = frozenset()  # of every part
+    kinds: frozenset[str] = frozenset()  # of which every part lies on that side
 
     @classmethod
     def of(cls, parts: list[dict]) -> "MainsSide":
@@ -52,7 +77,17 @@ class MainsSide:
         own = {str(part.get("ref")): _nodes(part) - {CHASSIS} for part in parts}
         inside = frozenset(ref for ref, joins in own.items() if joins and joins <= nodes)
         pins = {pin: node for part in parts for pin, node in _pins(part).items()}
-        return cls(nodes, inside, pins, frozenset(node for part in parts for node in _nodes(part)))
+        irons = {str(part.get("ref")) for part in parts if part.get("kind") == "mains transformer"}
+        outside = {str(part.get("kind")) for part in parts if str(part.get("ref")) not in inside}
+        return cls(
+            nodes,
+            inside,
+            pins,
+            frozenset(node for part in parts for node in _nodes(part)),
+            frozenset(irons),
+            frozenset(own),
+            frozenset(str(part.get("kind")) for part in parts) - outside,
+        )
 
     def node(self, place: str) -> str:
         """The node at a probe point: the one a socket pin joins, else the point itself."""
@@ -85,8 +120,23 @@ class MainsSide:
 
     def _names_mains(self, text: str) -> bool:
         words = {word.casefold() for word in re.findall(r"[\w.]+", text)}
-        words |= {word.rstrip(".") for word in words}
-        return bool(LIVE_WORDS.search(text)) or any(ref.casefold() in words for ref in self.parts)
+        words |= {word.rstrip(".") for word in words} | {word.partition(".")[0] for word in words}
+        if LIVE_WORDS.search(text) or _LIVE_PLACES.search(text) and not _OTHER_IRON.search(text):
+            return True
+        named = {ref for ref in self.refs if ref.casefold() in words}
+        return bool(named & self.parts) or self._names_primary(text, named) or self._names_kind(text, named)
+
+    def _names_primary(self, text: str, named: set[str]) -> bool:
+        """The primary of a mains transformer, and not of one in the signal's path."""
+        if not _PRIMARY.search(text) or _OTHER_IRON.search(text):
+            return False
+        return bool(named & self.irons or _MAINS_IRON.search(text))
+
+    def _names_kind(self, text: str, named: set[str]) -> bool:
+        """A fuse or a switch, where the kit has none but on the mains."""
+        if named or _BESIDE.search(text):
+            return False
+        return any(kind in self.kinds and words.search(text) for kind, words in _BY_KIND.items())
 
 
 def _is_safe(text: str, is_out: bool) -> bool:

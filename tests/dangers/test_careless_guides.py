@@ -342,6 +342,8 @@ def test_a_lower_stop_alone_leaves_the_upper_one_to_the_parts(client, designer):
 @pytest.mark.parametrize(
     ("text", "order"),
     [
+        ("Measure across the primary tags of the mains transformer with your meter.", Order.MEASURE_MAINS),
+        ("Miss an der Primärwicklung des Netztrafos.", Order.MEASURE_MAINS),
         ("Measure the mains voltage at the inlet with your meter.", Order.MEASURE_MAINS),
         ("Put the red probe on the live tag of the switch.", Order.MEASURE_MAINS),
         ("Miss die Netzspannung am Schalter.", Order.MEASURE_MAINS),

@@ -84,6 +84,22 @@ def test_a_node_on_the_mains_is_never_probed(place, measure, power):
         "the live pin of the mains lead's plug",  # not said to be out of the wall
         "Phase am Stecker",
         "Netzschalter, oben",
+        "the primary of the mains transformer",
+        "the primary tags of T1",
+        "T1's primary winding, brown",
+        "Primärwicklung des Netztrafos",
+        "Netztrafo primär",
+        "the 230 V tap of the transformer",
+        "the voltage selector, centre",
+        "Spannungswähler, Mitte",
+        "the wall voltage",
+        "the series lamp's socket",
+        "the variac",
+        "L and N of the connector",
+        "P1.l",
+        "S1.2",
+        "the rocker switch, rear tag",  # the kit has no switch but on the mains
+        "Kippschalter hinten",
     ],
 )
 def test_words_for_the_mains_are_refused(text):
@@ -107,7 +123,22 @@ def test_the_earth_and_a_pulled_plug_are_measured_cold_only(text):
 
 
 @pytest.mark.parametrize(
-    "place", ["ht.a", "V1.7", "chassis", "=the red tag of C1, nearest the fuse", "=T2's primary, blue", "=F2, far tag"]
+    "place",
+    [
+        "ht.a",
+        "V1.7",
+        "chassis",
+        "=the red tag of C1, nearest the fuse",
+        "=T2's primary, blue",
+        "=F2, far tag",
+        "=the HT fuse",  # the kit has one off the mains
+        "=the output transformer's primary, centre tap",
+        "=the secondary of T1, red",
+        "=the 240 V tap of T1's secondary",
+        "=the standby switch's tag at R2",
+        "=Primärseite des Ausgangsübertragers",
+        "=L output",
+    ],
 )
 def test_points_off_the_mains_may_be_probed(place):
     assert forbidden(place, measure="dc volts", power="on") == ""
@@ -126,6 +157,16 @@ def test_both_demonstration_guides_keep_off_the_mains(name):
     for stage in data["stage"]:
         for check in stage.get("check", []):
             assert side.is_forbidden(check, stage.get("power", "off"), text) == "", check["key"]
+
+
+@pytest.mark.parametrize(
+    ("more", "expected"), [([], "red"), ([{"ref": "F2", "kind": "fuse", "joins": ["x", "y"]}], "")]
+)
+def test_a_fuse_without_a_name_is_the_mains_fuse_where_the_kit_has_no_other(more, expected):
+    side = MainsSide.of([row for row in PARTS if row["ref"] != "F2"] + more)
+    for words in ("=the fuse holder, rear tag", "=Sicherungshalter", "=the fuse"):
+        assert side.is_forbidden({"red": words, "measure": "dc volts"}, "on", {}) == expected
+    assert not side.is_forbidden({"red": "=the + tag next to the fuse", "measure": "dc volts"}, "on", {})
 
 
 @pytest.mark.parametrize("words", ["=Si1 rechts", "=si1, right end", "=Anschluss von Si1.", "=AÜ9 oben"])
