@@ -5,6 +5,7 @@ from django.utils.translation import gettext as _
 from builds.guides.alternatives import Alternative, alternatives_in, row_with_type
 from builds.guides.guide_file import shape
 from builds.guides.parts_import.valve_book import valve_keys
+from builds.ui.messages.parts_list import part_message
 from checks.circuit import part_from_mapping
 from checks.circuit.validation.pins import pin_warnings
 from checks.circuit.valves.pinouts import plain_base
@@ -52,7 +53,7 @@ def _wrong_shape(item) -> str:
 
 def _problems(row: dict, chosen: Alternative):
     names = {"type": chosen.type, "own": str(row.get("type", ""))}
-    if (message := _unknown(row["kind"], chosen)) or (message := _other_kind(row["kind"], chosen)):
+    if message := _wrong_figures(row, chosen) or _unknown(row["kind"], chosen) or _other_kind(row["kind"], chosen):
         yield (message,)
         return
     book = valve_keys(chosen.type)
@@ -68,6 +69,16 @@ def _problems(row: dict, chosen: Alternative):
 
 def _heaters(row, chosen):
     return ((str(row.get("type", "")), row.get("limits") or {}), (chosen.type, chosen.limits))
+
+
+def _wrong_figures(row: dict, chosen: Alternative) -> str:
+    """A rating that nothing could exceed would let any stress of this valve pass."""
+    try:
+        part_from_mapping(row_with_type(row, chosen.type))
+    except ChecksError as error:
+        if str(error.params.get("key", "")).startswith(("limits.", "model.")):
+            return part_message(error)
+    return ""  # what else is wrong is wrong with the part itself
 
 
 def _unknown(kind: str, chosen: Alternative) -> str:

@@ -103,7 +103,9 @@ def _readings(net: Network, nominal: Operating | None, probes, m, strict: bool =
 
 def _chunk(net, nominal, probes, m, strict):
     operating = None
-    if nominal is not None and len(m):
+    if not len(m):
+        return [(np.zeros(0), None) for _ in probes]  # nothing varies, so nothing is moved by itself
+    if nominal is not None:
         operating = solve_operating_point(net, m, line=nominal.line, start=nominal.solution.ports, strict=strict)
     return [read(p, net, operating, m) for p in probes]
 

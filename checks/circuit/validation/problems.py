@@ -13,7 +13,7 @@ from checks.circuit.netlist.regulation import copper_regulation, primaries_of, u
 from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.circuit.netlist.wires import CHASSIS, merged_nodes
 from checks.circuit.solver.conductances import floating
-from checks.circuit.validation.connectivity import isolated_pieces, loose_ends, unpowered_electrodes
+from checks.circuit.validation.connectivity import MAINS_LEAD, isolated_pieces, loose_ends, unpowered_electrodes
 from checks.circuit.validation.dc_paths import electrode_errors
 from checks.circuit.validation.pins import pin_errors, pin_warnings
 from checks.circuit.validation.shorts import shorts
@@ -127,7 +127,7 @@ def _half_joined(parts):
     for part in parts:
         for winding in part.windings:
             ends = (winding.nodes[0], winding.nodes[-1])
-            alone = [n for n in ends if touched[n] == 1 and n != CHASSIS]
+            alone = [n for n in ends if touched[n] == 1 and n != CHASSIS and n not in MAINS_LEAD]
             if len(alone) == 1 and any(touched[n] > 1 for n in winding.nodes):
                 yield part.wrong(
                     f"winding {winding.name}: joins",
