@@ -130,6 +130,7 @@ TIME_ZONE = env.time_zone("TIME_ZONE", "UTC")  # for people whose browser says n
 USE_TZ = True
 USE_I18N = True
 
+MESSAGE_STORAGE = "builds.bench.offline.unheard.MessagesForReaders"
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)  # WhiteNoise warns at every start when it is not there

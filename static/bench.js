@@ -52,6 +52,11 @@
       verdict.scrollIntoView({ block: "start" });
     }
   });
+  // A made-safe reading that is not safe: all of what it says, with its field, comes into sight.
+  document.addEventListener("htmx:afterSettle", function () {
+    var error = document.querySelector(".safe-form .error");
+    if (error) { error.closest("form").scrollIntoView({ block: "nearest" }); }
+  });
   // A send that failed says so beside its button; what was typed stays in the field. Forms with an outbox say it
   // themselves (static/offline/), once that stands.
   function failed(id) {

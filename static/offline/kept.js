@@ -73,6 +73,16 @@ function put(form, box) {
   form.hidden = true;
   say(box);
   box.querySelector(".button")?.focus({ preventScroll: true });
+  if (!form.closest(".grid-row")) { bringIntoSight(box); }
+}
+
+// What to do next is seen without scrolling; with large text what it means comes first.
+function bringIntoSight(box) {
+  const thumb = document.querySelector(".thumb")?.getBoundingClientRect().top || window.innerHeight;
+  const roof = document.getElementById("offline-bar")?.offsetHeight || 0, floor = Math.min(thumb, window.innerHeight);
+  const { top, bottom } = box.getBoundingClientRect();
+  if (top < roof) { window.scrollBy(0, top - roof - 8); }
+  else if (bottom > floor) { window.scrollBy(0, Math.min(top - roof - 8, bottom - floor + 8)); }
 }
 
 // The verdict on a reading that was not sent; also shown when its page is opened again.

@@ -2,9 +2,10 @@
 // (builds/bench/views/next_up.py); here it is the first line of the page that is not done.
 import { link, words } from "./words.js";
 
-export function pointOn() {
+export function pointOn({ safeFirst = false } = {}) {
   const next = document.getElementById("next"), lines = [...document.querySelectorAll(".work > li")];
   if (!next || next.querySelector(".live")) { return; } // make safe first, whatever was ticked
+  if (safeFirst) { next.replaceChildren(link(safePage(), words("make-safe"), "button big live")); return; }
   const progress = document.getElementById("progress");
   if (progress) { progress.hidden = true; } // how far the site knows the stage to be
   const line = lines.find((one) => !isDone(one));
@@ -26,3 +27,5 @@ function leadTo(line) {
   const title = line.querySelector(".check-name").dataset.title;
   return link(line.querySelector("a").getAttribute("href"), words("next-check", { title }), "button big");
 }
+
+const safePage = () => location.pathname.replace(/stages\/.*$/, "make-safe/");

@@ -1,5 +1,5 @@
 // On a copy: show the part of the build that the address asks for, as the phone knows it by now.
-import { buildHere, latestOn, latestTick, newerThanPage, situationOf, whyNotOn } from "./situation.js";
+import { buildHere, latestOn, latestTick, newerThanPage, situationOf, wantsPowerOff, whyNotOn } from "./situation.js";
 import { boxFor, chip, keptTick, shown, verdictOf } from "./kept.js";
 import { laySheet } from "./sheets.js";
 import { layBox } from "./ticks.js";
@@ -63,6 +63,7 @@ export async function lay(build) {
     return;
   }
   if (isCopy() || newer.some(saysPower)) { lockLive(found); }
+  if (wantsPowerOff(found)) { lockOthers(found.off); }
   if (isCopy()) { lockOrder(newer); }
   layVerdict(newer);
   document.querySelectorAll("form[data-outbox=reading]").forEach((form) => {
@@ -72,7 +73,7 @@ export async function lay(build) {
   await laySheet(build);
   layClosed(newer);
   document.querySelectorAll(".check-item[data-line]").forEach((line) => layLine(line, newer));
-  if (isCopy() || newer.length) { pointOn(); }
+  if (isCopy() || newer.length) { pointOn({ safeFirst: wantsPowerOff(found) }); }
 }
 
 // An entry that changes whether the kit has power.
@@ -181,6 +182,13 @@ function lockLive(found) {
   ticks("powered").forEach((tick) => {
     if (found.live) { return; }
     if (whyNotOn(found, stageOf(tick))) { lock(tick, "power-unsaid"); } else { lockOff(tick, found); }
+  });
+}
+
+// A live reading that is off asks for no other with the power on.
+function lockOthers(off) {
+  document.querySelectorAll("form[data-outbox=reading][data-powered]").forEach((form) => {
+    if (!off.includes(form.dataset.about)) { lock(form, "stop-first"); }
   });
 }
 

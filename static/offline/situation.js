@@ -7,14 +7,17 @@ export const notebookOf = (build) => store.fact("notebook:" + build);
 
 // `stop`: the entry or note of a reading past its stop limit; `isOpen`: not made safe since. `live`: power is on
 // record.
-// `shut`: no live reading until the site says so again.
+// `shut`: no live reading until the site says so again. `off`: live checks whose newest reading is neither in band nor
+// too close to call. What it means the phone cannot tell: an overload, perhaps.
 export async function situationOf(build) {
   const notebook = await notebookOf(build), made = await entries(build);
   const noted = await store.fact("stop:" + build);
   const found = { notebook, made, stop: noted || null, isOpen: Boolean(noted?.isOpen), live: Boolean(notebook?.live) };
   found.shut = Boolean(noted) || Boolean(notebook?.shut);
   const isKnown = (entry) => entry.state === "sent" && entry.sentAt < (notebook?.began || 0);
-  for (const entry of made.filter((one) => !isKnown(one))) {
+  const unknown = made.filter((one) => !isKnown(one));
+  found.off = liveOff(unknown);
+  for (const entry of unknown) {
     if (entry.kind === "reading" && entry.code === "x") {
       Object.assign(found, { stop: entry, isOpen: true, live: true, shut: true });
     } else if (entry.kind === "power-on") {
@@ -33,6 +36,15 @@ export async function situationOf(build) {
   }
   return found;
 }
+
+function liveOff(made) {
+  const live = made.filter((entry) => entry.kind === "reading" && entry.powered);
+  const last = new Map(live.map((entry) => [entry.about, entry.code])); // the newest of each check
+  return [...last.keys()].filter((about) => !["i", "c"].includes(last.get(about)));
+}
+
+// Power is on beside such a reading: nothing else is measured before the kit is made safe.
+export const wantsPowerOff = (found) => found.live && !found.shut && found.off.length > 0;
 
 // A worksheet that waits: whatever the record says by then, the kit had power if no made-safe reading ends the sheet.
 function noteSheet(found, entry) {

@@ -423,8 +423,18 @@ def test_a_live_reading_that_is_out_leads_to_making_safe_and_asks_for_no_other(a
     verdict = phone.page.locator(".verdict.kept")
     expect(verdict.locator(f'a[href="/builds/{build.pk}/make-safe/"]')).to_be_focused()
     expect(verdict).not_to_contain_text("Measure again")
+    phone.open(build, "stages/stage-2/checks/check-2-2/")
+    expect(phone.page.locator(".lock")).to_contain_text("Switch off. Unplug.")
+    assert phone.page.locator(".save:visible").count() == 0
+    phone.open(build, "stages/stage-2/")
+    expect(phone.page.locator("#next a")).to_have_attribute("href", f"/builds/{build.pk}/make-safe/")
+    phone.open(build, "stages/stage-2/checks/check-2-1/")
     verdict.locator("button").click()
-    expect(phone.page.locator("input.reading")).to_be_focused()  # a slip of the fingers is put right here
+    phone.page.fill("input.reading", "301")  # a slip of the fingers is put right here
+    phone.page.click(".save:visible")
+    expect(verdict).to_contain_text("in band")
+    phone.open(build, "stages/stage-2/checks/check-2-2/")
+    phone.page.locator(".save:visible").wait_for()
 
 
 @pytest.mark.lengthy

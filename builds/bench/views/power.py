@@ -1,5 +1,6 @@
 """Putting power on record again, after the kit was made safe in the middle of live work."""
 
+from django.contrib import messages
 from django.db import transaction
 from django.http import Http404
 from django.shortcuts import redirect
@@ -50,6 +51,7 @@ def _note(request, opened, form, arrival) -> None:
         return
     receipts.record_late(opened.build, arrival, "power-on")
     mark_entry_saved(request, made.at)
+    list(messages.get_messages(request))  # read here: "made safe", still to be shown, is over
 
 
 def _way_on(opened, check, step: str) -> str:
