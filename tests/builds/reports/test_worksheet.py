@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
+from builds.accounts.cautions import CAUTIONS
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Check
@@ -138,3 +139,22 @@ def test_a_made_safe_line_never_stands_on_a_page_without_cautions():
         pages = texts(worksheet_pdf(build, worksheet(build, ("stage-2",), absolute)))
         assert [text for text in pages if "Made safe" in text] == pages[-1:]
         assert "Lethal voltages." in pages[-1]
+
+
+@pytest.mark.browser
+@pytest.mark.lengthy
+@pytest.mark.django_db(transaction=True)
+def test_a_browser_prints_the_cautions_on_every_page_of_a_powered_stage(page, live_server, client, build):
+    """All that the site has, on the paper of two continents (ISO 216 A4, ANSI A) with wide margins."""
+    stage = build.revision.stages.get(key="valves-in")
+    stage.cautions = list(CAUTIONS)
+    stage.save(update_fields=["cautions"])
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
+    page.context.add_cookies([cookie])
+    page.goto(f"{live_server.url}/reports/builds/{build.pk}/worksheet/?stage=valves-in")
+    for paper, margin in (("A4", "10mm"), ("Letter", "20mm")):
+        pages = texts(page.pdf(format=paper, margin=dict.fromkeys(("top", "right", "bottom", "left"), margin)))
+        assert len(pages) > 1
+        for text in pages:
+            assert "Lethal voltages." in text and "One hand." in text and "Local codes" in text
