@@ -23,6 +23,7 @@ FREQUENCY = "tests/dangers/test_meters_beyond_their_frequency.py"
 RULES, READINGS, STOPS = f"{BENCH}/rules", f"{BENCH}/test_readings.py", f"{BENCH}/test_stops.py"
 HELD = [f"{BENCH}/test_what_is_conceded.py", "tests/dangers/test_at_the_bench.py"]
 HELD += ["tests/dangers/test_conceded_readings.py"]
+PROPOSED = ("tolerance", "widths", "proposals")
 RANKED = ("likelihood", "ranking", "ambiguity", "bounds")
 NETLIST = (
     "parts",
@@ -52,7 +53,7 @@ TESTS = {
     "checks.diagnosis.next_measurement": [f"{CHECKS}/diagnosis/test_next_measurement.py"],
     "checks.statistics.findings": [f"{CHECKS}/statistics/test_reporting.py", f"{CHECKS}/statistics/test_findings.py"],
     "checks.statistics.outliers": [f"{CHECKS}/statistics/test_outliers.py", REFERENCES],
-    "checks.statistics.tolerance": [f"{CHECKS}/statistics", REFERENCES],
+    "checks.statistics.tolerance": [f"{CHECKS}/statistics/test_{name}.py" for name in PROPOSED],
     "builds.bench.readings.context": [RULES, f"{BENCH}/test_feeding.py", READINGS, *HELD, FREQUENCY],
     "builds.bench.readings.passing": [RULES, READINGS, *HELD],
     "builds.bench.readings.taking": [f"{BENCH}/test_taking.py", f"{BENCH}/test_notices.py", READINGS, *HELD],
