@@ -122,6 +122,12 @@ _SENTENCES = {
     "no-stop": _plain(
         lambda: _("%(check)s has no stop limit, and no part between its probes sets one. Give the volts to stop at.")
     ),
+    "no-upper-stop": _plain(
+        lambda: _(
+            "%(check)s has a lower stop limit only, and no part between its probes sets an upper one. Give the "
+            "volts to stop at."
+        )
+    ),
     "stop-unused": _plain(
         lambda: _(
             "%(check)s has no figure to judge readings by, so the rating of %(ref)s cannot trigger a stop. Give a "

@@ -1,5 +1,6 @@
 """What stands against issuing a draft, as codes: what blocks it, what needs a written reason, what is only shown."""
 
+import math
 from dataclasses import asdict, dataclass, field
 from enum import StrEnum
 
@@ -129,10 +130,11 @@ def _stops(guide):
         row, params = ("check", check.pk), {"check": check.title}
         if not check.stage.is_powered or check.measure not in FLOWING:
             continue
-        rated = rated_limits_of(check)
+        rated, band = rated_limits_of(check), band_for(check)
         if check.stop_above or (check.stop_below and not (rated and rated.above)):
+            if band and not check.stop_above and not _stops_upwards(band):
+                yield Objection("no-upper-stop", Level.SERIOUS, params, row)
             continue
-        band = band_for(check)
         limits = stops_for(band, check.measure, rated)
         if not limits:
             yield _without_stop(rated if band is None else None, params, row)
@@ -142,6 +144,12 @@ def _stops(guide):
                 yield Objection("band-past-rating", Level.SERIOUS, params | more, row)
         if limits and limits[0].of is LimitOf.TOUCH and not (rated and rated.above):
             yield Objection("touch-stop", Level.SHOWN, params | {"limit": limits[0].value}, row)
+
+
+def _stops_upwards(band) -> bool:
+    """Does anything stop a reading that rises without end? A lower limit does so of a negative supply, and of a point
+    about zero, where it holds with the probes swapped."""
+    return band.stop_above is not None or band.is_swapped_stop_below(math.inf)
 
 
 def _corrections_left_out(revision, guide):

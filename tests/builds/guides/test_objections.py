@@ -127,6 +127,7 @@ def test_a_guide_that_nothing_stands_against_is_issued_without_a_reason():
         ('expected = "322 V"\nband = "8%"', 'low = "300 V"\nhigh = "460 V"', "band-past-rating"),
         ('power = "1 W"', 'power = "0.1 W"', "over-limit"),
         ('red = "mid"', 'red = "=the joint of R1 and R2"', "no-stop"),
+        ('red = "mid"', 'stop_below = "100 V"\nred = "=the joint of R1 and R2"', "no-upper-stop"),
     ],
 )
 def test_what_a_designer_must_answer_for_is_an_objection(old, new, code):
@@ -239,6 +240,23 @@ def test_a_live_signal_point_whose_parts_say_nothing_stops_at_the_touch_limit(me
     assert (result.stop_above, result.stop_below) == stops
     codes = [objection.code for objection in objections_to(draft)]
     assert ("touch-stop" in codes, "no-stop" in codes) == (stops[0] is not None, stops[0] is None)
+
+
+@pytest.mark.lengthy
+@pytest.mark.parametrize(
+    ("figures", "is_open"),
+    [
+        ('low = "-34 V"\nhigh = "-28 V"', False),  # a negative supply, stopped with the probes swapped too
+        ('low = "-30 V"\nhigh = "30 V"', False),
+        ('at_least = "-34 V"', False),  # what may be touched stops it above
+        ('low = "20 V"\nhigh = "30 V"', True),
+    ],
+)
+def test_a_lower_stop_limit_alone_must_stop_what_rises_too(figures, is_open):
+    old = 'red = "mid"\nexpected = "161 V"\nband = "8%"'
+    assert old in GUIDE
+    draft = draft_of(GUIDE.replace(old, f'red = "=the joint"\n{figures}\nstop_below = "-50 V"'))
+    assert ("no-upper-stop" in serious(draft)) == is_open
 
 
 def test_a_stop_limit_of_the_designers_own_is_left_alone():
