@@ -92,6 +92,8 @@ def test_the_editor_keeps_a_video_and_refuses_a_wrong_one(client):
     assert client.post(address, right | version_at(client, address)).status_code == 302
     step.refresh_from_db()
     assert step.film.link == "https://films.example/kit#t=60"
+    shown = reverse("guides:preview", args=[draft.kit.key, draft.letter, "stage-1"])
+    assert 'href="https://films.example/kit#t=60"' in client.get(shown).content.decode()
     assert client.post(address, row | version_at(client, address)).status_code == 302
     step.refresh_from_db()
     assert step.video is None
