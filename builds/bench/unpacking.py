@@ -9,6 +9,7 @@ from builds.bench.models import Build, PartFound
 from builds.guides.guide_cache import load_guide
 from builds.ui.drawings.printed_codes import printed_codes
 from builds.ui.drawings.resistor import colours_of
+from builds.ui.part_values import written_value
 from checks.serials import natural
 
 
@@ -73,7 +74,7 @@ def rating_text(part) -> str:
     """Value and ratings on one line, and what a small capacitor bears instead of its value."""
     detail = part.detail
     tolerance = part.tolerance if part.tolerance[:1] in ("", "-", "−", "±") else f"±{part.tolerance}"
-    ratings = [part.value, detail.get("type", ""), tolerance]
+    ratings = [written_value(part.kind, part.value), detail.get("type", ""), tolerance]
     ratings += [str(detail[key]) for key in ("power", "volts", "amps") if detail.get(key)]
     text, codes = " ".join(filter(None, ratings)), printed_codes(part)
     return _("%(part)s, may be marked %(codes)s") % {"part": text, "codes": ", ".join(codes)} if codes else text

@@ -18,6 +18,7 @@ BASES = json.loads((Path(__file__).parent / "bases.json").read_text())["types"]
 DIAGRAMS = {
     "9AJ": ("B9A", {"4", "5"}, {"8"}, {"6"}),
     "9A": ("B9A", {"4", "5"}, {"8"}, {"6"}),
+    "9H": ("B9A", {"4", "5"}, {"6"}, {"9"}),  # the heater's centre is on 8
     "8BD": ("octal", {"7", "8"}, {"6"}, {"5"}),
     "6Q": ("octal", {"2", "7"}, {"8"}, {"3"}),
     "9CQ": ("B9A", {"4", "5"}, {"3"}, {"6"}),

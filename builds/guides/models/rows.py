@@ -10,6 +10,7 @@ from django.db.models import Q
 from builds.guides.models.kits import Revision
 from builds.guides.video import Video, video_of
 from builds.ui.messages.quantities import measure_label
+from builds.ui.part_values import written_value
 from checks.measures import UNITS
 
 MEASURES = tuple(UNITS)
@@ -51,6 +52,10 @@ class Part(models.Model):
     @property
     def film(self) -> Video | None:
         return video_of(self.detail.get("video"))
+
+    @property
+    def written_value(self) -> str:
+        return written_value(self.kind, self.value)
 
     class Meta:
         ordering = ["position", "pk"]

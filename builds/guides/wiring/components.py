@@ -3,6 +3,7 @@
 import re
 
 from builds.guides.wiring.ends import ends_of
+from builds.ui.part_values import written_value
 from checks.schematic import Component
 
 _LONGEST = 14
@@ -38,7 +39,7 @@ def _windings(row: dict) -> tuple:
 
 
 def _captions(row: dict) -> list[str]:
-    value, type_ = str(row.get("value") or ""), str(row.get("type") or "")
+    value, type_ = written_value(row.get("kind", ""), str(row.get("value") or "")), str(row.get("type") or "")
     rating = str(row.get("volts") or "") if row.get("kind") in ("capacitor", "electrolytic") else ""
     return [type_, _MICRO.sub("µ", value), rating][:3] if not (type_ and value) else [type_, _MICRO.sub("µ", value)]
 
