@@ -2,9 +2,8 @@
 
 A lost sample turns the phase of a tone by the turn that the tone makes in it, from one moment to the next and for good;
 so does one in silence that of the hum. Of a sweep each sample follows from those before it (linear prediction, fitted
-anew every few milliseconds), and a joint is one that does not. In silence buffers that were lost show as the same
-value, or the same samples, over and over for longer than noise ever does. A joint that makes less of a step than noise
-is not seen, and changes no figure.
+anew every few milliseconds), and a joint is one that does not. A joint that makes less of a step than noise is not
+seen, and changes no figure. What silence shows besides: `standstills`.
 """
 
 import itertools
@@ -15,6 +14,7 @@ import numpy as np
 
 from checks.tone.flutter import moving_phase
 from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
+from checks.tone.standstills import StandstillFinder
 from checks.tone.steadiness import SwingWatch, unsteadiness
 
 HUMS = (50.0, 100.0, 60.0, 120.0)  # hertz of mains lines whose phase is followed through silence
@@ -35,14 +35,7 @@ LOWEST = 40.0  # hertz of a sweep, below which a transformer bends it more than 
 BOUNDARY = 0.15  # seconds on either side of where a step begins, that its joint takes
 LOUDEST = 8  # steps before the last one ends, by whose distortion power is judged
 LEAST_BEND = 0.1  # of what a lost sample bends a sine by at its crest
-CHANCE = 1e-6  # by which noise may look like lost samples
 TOGETHER, ALIKE = 0.2, 0.15  # seconds, and share of the angle, by which two lines of the hum agree on a jump
-LONGEST_LAG = 0.25  # seconds between a block and its repetition
-STANDS = 1 / 6000  # seconds, for less of which a few bits that the system resampled to a higher rate may stand still
-HELD = 1 << 19  # samples that are looked through for repetitions at once
-QUIETEST = 0.6  # steps of the converter, below which noise is rounding and a repetition changes nothing
-SAMPLED = 1 << 15  # of them, from which noise and chance are taken
-PERIODIC = 0.1  # of a recording that repeats itself: it is a wave without noise
 
 
 @dataclass
@@ -271,98 +264,3 @@ def _agreed(jumps: list[tuple[float, float]]) -> list[float]:
         if abs(one - other) < TOGETHER
         and min(abs(_wrapped(turned - times * angle)) for times in (1, 2)) < ALIKE * abs(angle)
     ]
-
-
-class StandstillFinder:
-    """Where one channel of noise stands still or repeats itself, collected from blocks of shape (samples,)."""
-
-    def __init__(self, rate: int):
-        self.rate = rate
-        self.piece = round(PIECE * rate)
-        self.samples = self.same = 0
-        self.longest: list[int] = []  # run of equal samples of each piece
-        self.rest, self.held = np.zeros(0), np.zeros(0)
-        self.repeated: list[float] = []
-
-    def add(self, block: np.ndarray) -> None:
-        joined = np.concatenate([self.rest, block])
-        whole = len(joined) // self.piece * self.piece
-        still = np.diff(joined[:whole].reshape(-1, self.piece)) == 0
-        self.same += int(np.count_nonzero(still))
-        self.longest += [_longest_run(piece) if piece.any() else 0 for piece in still]
-        self.held = np.concatenate([self.held, joined[:whole]])
-        self.samples += whole
-        self.rest = joined[whole:]
-        if len(self.held) >= HELD:
-            self._look_for_repeats()
-
-    def _look_for_repeats(self) -> None:
-        start = (self.samples - len(self.held)) / self.rate
-        self.repeated += [start + at for at in repeats(self.held, self.rate)]
-        self.held = self.held[len(self.held) - round(LONGEST_LAG * self.rate) :]
-
-    def losses(self) -> list[float]:
-        """Seconds at which samples stand still or come a second time."""
-        if len(self.held) > LONGEST_LAG * self.rate:
-            self._look_for_repeats()
-        return sorted([*self._standstills(), *self.repeated])
-
-    def _standstills(self) -> list[float]:
-        """Seconds at which one value is held, zero or not, for longer than noise holds one."""
-        if len(self.longest) < 4 or not 0 < self.same < 0.999 * self.samples:
-            return []
-        longest, share = np.array(self.longest), self.same / self.samples
-        chance = math.log(CHANCE / self.samples) / math.log(share)
-        least = max(STANDS * self.rate, chance, 4 * float(np.median(longest)), 3 * float(np.quantile(longest, 0.9)))
-        return [float((piece + 0.5) * PIECE) for piece in np.flatnonzero(longest >= least)]
-
-
-def _longest_run(mask: np.ndarray) -> int:
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
-    return int((edges[1::2] - edges[::2]).max(initial=0))
-
-
-def repeats(samples: np.ndarray, rate: int) -> list[float]:
-    """Seconds at which samples of noise, shape (samples,), come a second time within LONGEST_LAG."""
-    levels, counts = np.unique(samples[:SAMPLED], return_counts=True)
-    if len(levels) < 3 or _noise(samples) < QUIETEST * float(np.diff(levels).min()):
-        return []
-    alike = max(float(((counts / counts.sum()) ** 2).sum()), *(_alike_after(samples, rate, hum) for hum in HUMS[::2]))
-    if not 0 < alike < 0.9:
-        return []
-    pairs = len(samples) * LONGEST_LAG * rate
-    width = 1 << max(4, math.ceil(math.log2(math.log(CHANCE / pairs) / math.log(alike))))
-    if len(samples) < 4 * width:
-        return []
-    hashes = _hashes(samples, width)
-    places = np.flatnonzero(hashes >> np.uint64(62) == 0)  # a quarter of them, the same wherever they come again
-    places = places[np.argsort(hashes[places], kind="stable")]
-    same = hashes[places[1:]] == hashes[places[:-1]]
-    first, second = places[:-1][same], places[1:][same]
-    near = second - first <= LONGEST_LAG * rate
-    if not near.any() or near.sum() > PERIODIC * len(places):
-        return []
-    at = np.sort(second[near]) / rate
-    return [float(t) for n, t in enumerate(at) if n == 0 or t > at[n - 1] + PIECE]
-
-
-def _alike_after(samples: np.ndarray, rate: int, hum: float) -> float:
-    """The share of samples that are the same a turn of the mains later, by chance: only noise tells them apart."""
-    turn = round(rate / hum)
-    return float((samples[turn : SAMPLED + turn] == samples[: len(samples) - turn][:SAMPLED]).mean())
-
-
-def _noise(samples: np.ndarray) -> float:
-    """RMS of the noise, from fourth differences: white noise makes √70 times as much of them, hum nothing."""
-    return float(np.median(np.abs(np.diff(samples[:SAMPLED], 4)))) * 1.4826 / math.sqrt(70)
-
-
-def _hashes(samples: np.ndarray, width: int) -> np.ndarray:
-    """One number for each `width` samples in a row, from windows of twice the width each time."""
-    hashes = np.ascontiguousarray(samples, dtype=float).view(np.uint64)
-    hashes = hashes ^ (hashes >> np.uint64(29))
-    factor, size = 0x9E3779B97F4A7C15, 1
-    while size < width:
-        hashes = hashes[:-size] * np.uint64(factor) + (hashes[size:] ^ (hashes[size:] >> np.uint64(31)))
-        factor, size = (factor * factor + 2) % (1 << 64), 2 * size
-    return hashes

@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, field
 
 import numpy as np
+from scipy.fft import prev_fast_len
 from scipy.special import fdtr
 
 from checks.tone.hum import Hum
@@ -65,16 +66,26 @@ class LowBand:
     def __post_init__(self):
         self.factor = max(1, round(self.rate / LOW_RATE))
         self.rest = np.zeros((0, self.channels))
+        self.mean = np.tile(np.eye(self.channels), (self.factor, 1)) / self.factor  # of samples as they lie in a block
 
     def add(self, block: np.ndarray) -> None:
-        joined = np.concatenate([self.rest, block])
-        whole = len(joined) // self.factor * self.factor
-        self.parts.append(joined[:whole].reshape(-1, self.factor, self.channels).mean(axis=1))
-        self.rest = joined[whole:].copy()
+        first = -len(self.rest) % self.factor
+        if len(block) < first:
+            self.rest = np.concatenate([self.rest, block])
+            return
+        self._take(np.concatenate([self.rest, block[:first]]))
+        whole = (len(block) - first) // self.factor * self.factor
+        self._take(block[first : first + whole])
+        self.rest = block[first + whole :].copy()
+
+    def _take(self, samples: np.ndarray) -> None:
+        """As many as some whole means take."""
+        self.parts.append(samples.reshape(-1, self.factor * self.channels) @ self.mean)
 
     def spectrum(self, channel: int) -> tuple[np.ndarray, float]:
         """(squared magnitudes, how many of them lie in one hertz)."""
         samples = np.concatenate(self.parts)[:, channel]
+        samples = samples[: prev_fast_len(len(samples), real=True)]
         power = np.abs(np.fft.rfft((samples - samples.mean()) * np.hanning(len(samples)))) ** 2
         return power, len(samples) * self.factor / self.rate
 

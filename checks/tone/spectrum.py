@@ -106,6 +106,10 @@ class SpectrumMaker:
         self.early, self.late = np.empty((channels, self.hop)), np.empty((channels, self.hop))  # halves of a segment
         self.filled, self.has_early = 0, False
         self.seen = np.empty(length)  # one channel of a segment, through the window
+        self.bins = np.empty(
+            self.hop + 1, dtype=complex
+        )  # of it, allocated once: each new one would cost as much as its FFT
+        self.squares = np.empty((2, self.hop + 1))
 
     def _slice(self, hertz: float) -> slice:
         centre = round(hertz * self.length / self.rate)
@@ -128,9 +132,10 @@ class SpectrumMaker:
         for channel in range(self.channels):
             np.multiply(self.early[channel], self.window[: self.hop], out=self.seen[: self.hop])
             np.multiply(self.late[channel], self.window[self.hop :], out=self.seen[self.hop :])
-            bins = np.fft.rfft(self.seen)
-            power = np.square(bins.real)
-            power += np.square(bins.imag)
+            bins = np.fft.rfft(self.seen, out=self.bins)
+            power, imaginary = self.squares
+            np.square(bins.real, out=power)
+            power += np.square(bins.imag, out=imaginary)
             self.power[channel] += power
             self.floors[channel].append(float(np.median(power[::FLOOR_EVERY])))
             for bins_near, near in zip(self.kept[channel], self.slices, strict=True):
