@@ -14,14 +14,15 @@ from checks.meter import PRESETS
 
 PASSWORD = "a long test password 41"
 _numbers = count(1)
+_people = count(101)  # tests type two figures when they sign somebody up: a name that is taken is refused
 
 
 def make_designer(*, name: str | None = None, may_design: bool = True) -> Person:
-    return Person.objects.create_person(name or f"Designer {next(_numbers):02d}", PASSWORD, may_design=may_design)
+    return Person.objects.create_person(name or f"Designer {next(_people)}", PASSWORD, may_design=may_design)
 
 
 def make_builder(*, name: str | None = None) -> Person:
-    return Person.objects.create_person(name or f"Builder {next(_numbers):02d}", PASSWORD)
+    return Person.objects.create_person(name or f"Builder {next(_people)}", PASSWORD)
 
 
 def give_address(person: Person, address: str, *, confirmed: bool = True) -> None:
