@@ -17,6 +17,7 @@ from builds.guides.parts_import.code_pages import foreign_words
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.text_import import images
 from builds.guides.text_import.documents import read_document
+from builds.guides.text_import.stages import refs_in
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 from tests.builds.guides.test_circuit import GUIDE
@@ -181,6 +182,19 @@ def test_pictures_beyond_what_is_decoded_in_seconds_are_left_out(monkeypatch):
 def test_a_text_of_more_lines_or_cells_than_can_be_read_in_seconds_is_refused(line):
     with pytest.raises(UnreadableFile):
         read_document((line * (1_900_000 // len(line))).encode())
+
+
+@pytest.mark.parametrize("mark", [*"*_[`<&\\", "![", "[a]("])
+def test_a_text_of_more_marks_than_can_be_read_in_seconds_is_refused(mark):
+    with pytest.raises(UnreadableFile, match="marks"):
+        read_document((mark * (1_900_000 // len(mark)) + "a").encode())
+
+
+def test_a_step_that_names_a_range_thousands_of_times_is_looked_through_once():
+    """A hundred million million references, one by one, would be days."""
+    refs = [f"R{n}" for n in range(1, 60)]
+    assert refs_in("R1-R999, " * 200_000, refs) == refs
+    assert refs_in("R3-R5, " * 200_000, refs) == ["R3", "R4", "R5"]
 
 
 @pytest.mark.parametrize(

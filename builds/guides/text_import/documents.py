@@ -21,6 +21,8 @@ from builds.guides.text_import.typed_marks import STAGE, is_shouted, unshouted, 
 
 MAX_TEXT = 2_000_000
 MAX_LINES, MAX_CELLS = 40_000, 50_000  # of a plain text: each takes a reader up to 100 µs
+MAX_MARKS = 50_000  # that Markdown looks at one by one, and at what they may belong to
+MARKS = "*_[]`<&!\\"
 STYLES = f"p[style-name='Title'] => p.{TITLE}:fresh\np[style-name='Subtitle'] => p:fresh\nstrike => s"
 _MARKDOWN = MarkdownIt("commonmark", {"html": False}).enable("table")
 _FOOTNOTE = re.compile(r"^ {0,3}\[\^")  # which is not the address of a link
@@ -52,6 +54,9 @@ def read_text(text: str) -> Outline:
         raise UnreadableFile(_("This text is longer than 2 million characters."))
     if text.count("\n") + text.count("\r") > MAX_LINES or text.count("\t") + text.count("|") > MAX_CELLS:
         raise UnreadableFile(_("This text has too many lines or cells. Save only the part you need, and upload that."))
+    if sum(map(text.count, MARKS)) > MAX_MARKS:
+        sentence = _("This text has too many marks such as * or _. Save only the part you need, and upload that.")
+        raise UnreadableFile(sentence)
     if not text.strip():
         raise UnreadableFile(_("This document has no text."))
     outline = outline_of(_MARKDOWN.render(_as_markdown(clean(text))))

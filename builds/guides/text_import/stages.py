@@ -336,8 +336,12 @@ def _step(step: dict, refs: list[str], taken: set[str], had_power: bool) -> dict
 
 def refs_in(text: str, refs: list[str]) -> list[str]:
     """The references that a text names, those within "R2 to R8" too."""
-    named = {ref for ref in refs if re.search(rf"\b{re.escape(ref)}\b", text)}
-    for match in _REFS.finditer(text):
-        numbers = range(int(match[2]), int(match[3]) + 1)
-        named |= {ref for ref in refs if ref in {f"{match[1]}{n}" for n in numbers}}
+    words = {*re.findall(r"\w+", text)}
+    named = {ref for ref in refs if ref in words or (not ref.isalnum() and re.search(rf"\b{re.escape(ref)}\b", text))}
+    numbered: dict[str, list[int]] = {}
+    for ref in refs:
+        if match := re.fullmatch(r"([^\W\d_]{1,3})([1-9]\d*)", ref):
+            numbered.setdefault(match[1], []).append(int(match[2]))
+    for letters, first, last in {match.groups() for match in _REFS.finditer(text)}:
+        named |= {f"{letters}{n}" for n in numbered.get(letters, ()) if int(first) <= n <= int(last)}
     return [ref for ref in refs if ref in named]

@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 from odf import draw, style, table, text
 from odf.opendocument import OpenDocumentText
 
+from builds.guides.short_names import make_key
 from builds.guides.text_import.documents import read_document, read_text
 from builds.guides.text_import.markup import pieces_of
-from builds.guides.text_import.stages import plan_of
+from builds.guides.text_import.stages import plan_of, rows_of
 from builds.guides.text_import.table_grid import Cell, rows_of_cells
 from builds.guides.text_import.tables import checks_of, is_of_readings
 from tests import factories
@@ -400,3 +401,16 @@ def test_a_current_of_a_document_keeps_its_resistor_when_the_form_is_sent(design
     current, volts = designer.draft.stages.get().checks.order_by("position")
     assert (current.measure, current.through) == ("current", "R9")
     assert volts.red == "V1.6"  # a pin is known before it is wired
+
+
+def test_thousands_of_steps_that_begin_alike_are_each_given_a_name():
+    plan = plan_of(read_text("# Fitting\n\n" + "1. Fit the next resistor of the row\n" * 2500), [], PLACES)
+    (stage,) = rows_of(plan, [])
+    keys = [step["key"] for step in stage["step"]]
+    assert len({*keys}) == 2500 and keys[:3] == [keys[0], f"{keys[0]}-2", f"{keys[0]}-3"]
+
+
+@given(st.sets(st.integers(2, 60)))
+def test_a_name_is_never_one_that_is_taken(numbers):
+    taken = {"fit", *(f"fit-{n}" for n in numbers)}
+    assert make_key("Fit", set(taken)) not in taken
