@@ -62,19 +62,27 @@ def _secondary(a: Answers) -> None:
         a.join("load", a["speaker"], CHASSIS)
 
 
+def _said(a: Answers, ask: str) -> str:
+    """A point that is asked for only in this case. Raises ChecksError where it was left out: the valve would be without
+    its screen voltage, or without its bias."""
+    if not a[ask]:
+        raise ChecksError("missing", code="ask-missing", argument=ask)
+    return a[ask]
+
+
 def _valve(a: Answers, n: str, anode: str, tap: str, source: str, cathode: str) -> None:
     """One output valve with its grid and screen. `n` is "" or the number after its roles' names."""
     ref = a.refs[f"valve{n}"].lower()
     grid = f"{ref}.grid" if a.has(f"stopper{n}") else source
     joins = {"anode": anode, "grid": grid, "cathode": cathode}
     if a.row(f"valve{n}")["kind"] == "pentode":
-        supply = {"pentode": a["screen_rail"], "triode": anode, "taps": tap}[a["how"]]
+        supply = {"triode": anode, "taps": tap}.get(a["how"]) or _said(a, "screen_rail")
         joins["screen"] = f"{ref}.screen" if a.has(f"screen{n}") else supply
         if a.has(f"screen{n}"):
             a.join(f"screen{n}", supply, joins["screen"])
     for section in ("a", "b") if a.row(f"valve{n}")["kind"] == "twin triode" else ("",):
         a.electrodes(f"valve{n}", section, joins)
-    a.join(f"leak{n}", source, a["bias_point"] if a["bias"] == "fixed" else CHASSIS)
+    a.join(f"leak{n}", source, _said(a, "bias_point") if a["bias"] == "fixed" else CHASSIS)
     if a.has(f"stopper{n}"):
         a.join(f"stopper{n}", source, grid)
 

@@ -26,7 +26,11 @@ def base(a: Answers, role: str = "valve", section: str | None = None) -> str:
 
 
 def section_of(a: Answers, role: str = "valve") -> str:
-    return a["section"] if a.row(role)["kind"] == "twin triode" else ""
+    """ "" for a valve with one section. Raises ChecksError where it has two and none is named."""
+    is_twin = a.row(role)["kind"] == "twin triode"
+    if is_twin and not a["section"]:
+        raise ChecksError("missing", code="ask-missing", argument="section")
+    return a["section"] if is_twin else ""
 
 
 def lay_grid(a: Answers, grid: str, source: str, foot: str = CHASSIS) -> None:

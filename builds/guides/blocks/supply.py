@@ -71,13 +71,13 @@ def _refuse_other_mains(a: Answers) -> None:
 
 
 def _diodes(a: Answers, ends, plus: str) -> None:
-    how = a["how"]
+    how, first = a["how"], a.row("d1")
+    kinds = {"valve": ("rectifier valve",), "bridge": ("bridge", "diode")}.get(how, ("diode",))
+    if first["kind"] not in kinds:
+        raise ChecksError("kind", code="role-kind", argument="d1", ref=first["ref"], kind=first["kind"], kinds=kinds)
     if how == "valve":
-        row = a.row("d1")
-        if row["kind"] != "rectifier valve":
-            raise ChecksError("kind", code="role-kind", argument="d1", ref=row["ref"], kind=row["kind"], kinds=DIODES)
         a.terminals("d1", {"anode_1": ends[0], "anode_2": ends[1], "cathode": plus})
-    elif how == "bridge" and a.row("d1")["kind"] == "bridge":
+    elif how == "bridge" and first["kind"] == "bridge":
         a.terminals("d1", {"ac1": ends[0], "ac2": ends[1], "plus": plus, "minus": CHASSIS})
     elif how == "bridge":
         for role, anode, cathode in (("d1", ends[0], plus), ("d2", ends[1], plus)):
