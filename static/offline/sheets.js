@@ -16,16 +16,21 @@ function codeOf(typed, unit, rules, grammar) {
 }
 
 // What the phone knows of a sheet: {code, title, typed, unit, isSafe}. `code` is "x" where a line is past its stop
-// limit; `isSafe`: a made-safe reading comes after every reading of it.
+// limit; `isSafe`: a made-safe reading comes after every reading and every step of it.
 export function readSheet(form, notebook) {
   const read = [...form.querySelectorAll("[data-sheet-check]")].map((line) => readLine(line, notebook));
   const typed = read.filter((line) => line.typed);
-  const safe = form.querySelector("[data-sheet-safe]"), volts = safe && valueOf(safe, "typed");
-  const isBelow = Boolean(volts && notebook) && codeOf(volts, "", notebook.safe, notebook.grammar) === "s";
-  const isSafe = isBelow && typed.every((line) => line.time && line.time < valueOf(safe, "at"));
+  const steps = [...form.querySelectorAll("[data-sheet-step]")].filter((line) => line.querySelector(":checked"));
+  const times = [...typed.map((line) => line.time), ...steps.map((line) => valueOf(line, "at"))];
+  const lines = [...form.querySelectorAll("[data-sheet-safe]")];
+  const safe = lines.filter((line) => isBelow(valueOf(line, "typed"), notebook));
+  const isSafe = safe.some((line) => times.every((time) => time && time < valueOf(line, "at")));
   const stop = typed.find((line) => line.code === "x");
   return stop ? { code: "x", title: stop.title, typed: stop.typed, unit: stop.unit, isSafe } : { code: "?", isSafe };
 }
+
+const isBelow = (volts, notebook) =>
+  Boolean(volts && notebook) && codeOf(volts, "", notebook.safe, notebook.grammar) === "s";
 
 function readLine(line, notebook) {
   const typed = valueOf(line, "typed"), unit = valueOf(line, "unit");

@@ -14,6 +14,7 @@ from builds.bench.readings.bench_then import bench_among
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.made_safe import is_safe
+from builds.bench.sheets.hands_in import made_safe_before
 from builds.guides.models import Check, Stage, Step
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
@@ -21,7 +22,9 @@ from checks.outcomes import Outcome
 
 # The prefix of a form names its line. An empty line is skipped, so no browser may ask for it.
 OF_LINE: dict = {"auto_id": "%s", "use_required_attribute": False}
-SAFE = "made-safe"  # the key of the last line of a powered sheet; a check or step is called by its own
+# The key of the last line of a powered sheet, and with a step's after a point of the line before that step, where hands
+# go in; a check or step is called by its own.
+SAFE = "made-safe"
 
 
 @dataclass
@@ -135,16 +138,18 @@ class TypedSheet:
 
 def read_sheet(sheet: TypedSheet) -> TypedSheet:
     """Every line of the stage, with what was typed in it read and its time found. Nothing is saved."""
-    steps = 0
+    steps, behind = 0, made_safe_before(sheet.stage)
     for place, item in enumerate(sheet.stage.items):
         if isinstance(item, Check):
             if item.is_read:
                 sheet.lines.append(_check_line(sheet, item, place))
         else:
             steps += 1
+            if item.key in behind:
+                sheet.lines.append(_safe_line(sheet, place, f"{SAFE}.{item.key}"))
             sheet.lines.append(_step_line(sheet, item, place, steps))
     if sheet.stage.is_powered:
-        sheet.lines.append(_safe_line(sheet, len(sheet.stage.items)))
+        sheet.lines.append(_safe_line(sheet, len(sheet.stage.items), SAFE))
     if sheet.posted is not None:
         for line in sheet.lines:
             if line.is_filled:
@@ -204,11 +209,11 @@ def _step_line(sheet: TypedSheet, step: Step, place: int, number: int) -> StepLi
     return StepLine(step.key, place, _typed(sheet, f"{step.key}-at"), step=step, number=number, done=done)
 
 
-def _safe_line(sheet: TypedSheet, place: int) -> SafeLine:
-    typed = _typed(sheet, f"{SAFE}-typed")
-    data = {f"{SAFE}-typed": typed, f"{SAFE}-entry_key": str(uuid5(sheet.key, SAFE))} if typed.strip() else None
-    form = MadeSafeForm(data, prefix=SAFE, **OF_LINE)
-    line = SafeLine(SAFE, place, _typed(sheet, f"{SAFE}-at"), form=form)
+def _safe_line(sheet: TypedSheet, place: int, key: str) -> SafeLine:
+    typed = _typed(sheet, f"{key}-typed")
+    data = {f"{key}-typed": typed, f"{key}-entry_key": str(uuid5(sheet.key, key))} if typed.strip() else None
+    form = MadeSafeForm(data, prefix=key, **OF_LINE)
+    line = SafeLine(key, place, _typed(sheet, f"{key}-at"), form=form)
     if data and not form.is_valid():
         line.error = " ".join(str(error) for error in form.errors["typed"])
     return line

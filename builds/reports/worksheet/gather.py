@@ -11,6 +11,7 @@ from builds.bench.models import Build
 from builds.bench.readings.context import context_of
 from builds.bench.readings.mains import tap_share
 from builds.bench.recordings.cautions import caution_on_paper
+from builds.bench.sheets.hands_in import made_safe_before
 from builds.bench.views.figures import Figure, figures_of, meter_note_of
 from builds.guides.feeding import setting_sentences, variac_volts
 from builds.guides.figures import expected_text
@@ -31,7 +32,14 @@ class SheetStep:
     number: int
     text: str
 
-    is_check = False
+    is_check = is_safe = False
+
+
+@dataclass(frozen=True)
+class SheetSafe:
+    """A made-safe reading: at the end of live work, and before hands go in in the middle of it."""
+
+    is_check, is_safe = False, True
 
 
 @dataclass(frozen=True)
@@ -46,7 +54,7 @@ class SheetCheck:
     note: str
     unit: str
 
-    is_check = True
+    is_check, is_safe = True, False
 
     @property
     def socket(self) -> tuple[str, str, str, str] | None:
@@ -62,7 +70,7 @@ class SheetCheck:
 class SheetStage:
     stage: Stage
     power: str
-    lines: tuple[SheetStep | SheetCheck, ...]
+    lines: tuple[SheetStep | SheetCheck | SheetSafe, ...]
     cautions: list
     to_set: list[str]
     address: str
@@ -83,7 +91,7 @@ def worksheet(build: Build, keys: tuple[str, ...] | None, absolute) -> list[Shee
 
 
 def _stage(build, guide, stage: Stage, mains, absolute, news: SheetNews) -> SheetStage:
-    lines, steps, checks = [], 0, 0
+    lines, steps, checks, behind = [], 0, 0, made_safe_before(stage)
     for item in stage.items:
         if item.is_check and not item.is_read:
             continue  # worked out or recorded: no box to fill
@@ -92,7 +100,9 @@ def _stage(build, guide, stage: Stage, mains, absolute, news: SheetNews) -> Shee
             lines.append(_check(build, guide, stage, item, checks, mains))
         else:
             steps += 1
+            lines += [SheetSafe()] if item.key in behind else []
             lines.append(SheetStep(item, steps, to_text(item.text)))
+    lines += [SheetSafe()] if stage.is_powered else []
     recorded = caution_on_paper([stage]).get(stage.pk)
     keys = [*stage.cautions, *(key for key in ALWAYS if stage.is_powered and key not in stage.cautions)]
     return SheetStage(

@@ -63,10 +63,8 @@ def _table(sheet: SheetStage) -> Table:
     heads = [[_cautions(sheet)] + [""] * 5] if sheet.cautions else []
     head = [_("No."), _("What to do"), _("Socket from below"), _("Expected"), _("Meter shows"), _("Time")]
     rows = [[para(heading, HEAD_CELL) for heading in head]]
-    rows += [_check_row(line) if line.is_check else _step_row(line) for line in sheet.lines]
-    first, last = len(heads) + 1, len(heads) + len(rows)
-    if sheet.stage.is_powered:
-        rows.append(_made_safe_row())
+    rows += [_row(line) for line in sheet.lines]
+    first = len(heads) + 1
     made = Table(
         heads + rows,
         colWidths=[w * mm for w in WIDTHS],
@@ -87,11 +85,11 @@ def _table(sheet: SheetStage) -> Table:
     for number, line in enumerate(sheet.lines, first):
         if line.is_check:
             marks += [("BOX", (4, number), (4, number), 0.9, INK), ("BOX", (5, number), (5, number), 0.9, INK)]
+        elif line.is_safe:
+            marks += [("SPAN", (0, number), (3, number)), ("BOX", (0, number), (-1, number), 1.6, INK)]
+            marks += [("INNERGRID", (0, number), (-1, number), 0.9, INK)]
         else:
             marks += [("SPAN", (1, number), (4, number)), ("BOX", (5, number), (5, number), 0.4, INK)]
-    if sheet.stage.is_powered:
-        marks += [("SPAN", (0, last), (3, last)), ("BOX", (0, last), (-1, last), 1.6, INK)]
-        marks += [("INNERGRID", (0, last), (-1, last), 0.9, INK)]
     made.setStyle(TableStyle(marks))
     return made
 
@@ -101,6 +99,12 @@ def _cautions(sheet: SheetStage) -> Paragraph:
     lead = place + " ".join(f"<b>{escape(str(title))}.</b> {escape(str(text))}" for _key, title, text in sheet.cautions)
     local = _("Local codes and licensed practice come first.")
     return Paragraph(f"{lead} {escape(local)}", CAUTION)
+
+
+def _row(line) -> list:
+    if line.is_safe:
+        return _made_safe_row()
+    return _check_row(line) if line.is_check else _step_row(line)
 
 
 def _step_row(line) -> list:
@@ -152,7 +156,7 @@ def _quantity(line: SheetCheck) -> str:
 
 
 def _made_safe_row() -> list:
-    """The last line of a powered sheet: nobody reaches in before it is filled."""
+    """Nobody reaches in before this line is filled."""
     order = _("Switch off. Unplug. Wait. Measure across the reservoir. Reach in only below %(volts)g V DC.")
     lead = f"<b>{escape(_('Made safe'))}</b><br/>{escape(order % {'volts': TOUCH_DC})}"
     boxes = [[Spacer(1, BOX), para(_("Volts DC"), SMALL)], para(_("Time"), SMALL)]

@@ -183,7 +183,9 @@ def test_a_gate_is_judged_line_by_line(client):
     assert enter(client, build, check_2_1="301 V @ 14:05").status_code == 302
 
 
-def test_a_step_that_puts_hands_in_is_refused_while_the_sheet_has_power_on(client):
+@pytest.fixture
+def hands_in_between(client):
+    """A build whose live stage has a reading, a step that puts hands in, and a reading."""
     revision = factories.make_revision(stages=2, checks=2, steps=1, gate=False, issued=False)
     powered = revision.stages.get(key="stage-2")
     Step.objects.filter(stage=powered).update(hands_in=True, place=1)
@@ -191,8 +193,29 @@ def test_a_step_that_puts_hands_in_is_refused_while_the_sheet_has_power_on(clien
     powered.checks.filter(key="check-2-2").update(place=2)
     build = factories.make_build(revision=revision)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    answer = enter(client, build, check_2_1="301 V @ 14:05", step_2_1="done @ 14:10", check_2_2="300 V @ 14:20")
-    assert answer.status_code == 409 and not Tick.objects.exists() and Reading.objects.count() == 1
+    return build
+
+
+LIVE = {"check_2_1": "301 V @ 14:05", "step_2_1": "done @ 14:10", "check_2_2": "300 V @ 14:20"}
+BEFORE_HANDS = "made_safe.step_2_1"  # the line above that step
+
+
+def test_a_step_that_puts_hands_in_is_refused_while_the_sheet_has_power_on(client, hands_in_between):
+    assert enter(client, hands_in_between, **LIVE).status_code == 409
+    assert not Tick.objects.exists() and Reading.objects.count() == 1
+
+
+@pytest.mark.parametrize(("line", "taken"), [("2.1 @ 14:08", True), ("75 @ 14:08", False), ("2.1 @ 14:12", False)])
+def test_hands_go_in_after_the_made_safe_line_above_their_step(client, hands_in_between, line, taken):
+    answer = enter(client, hands_in_between, **LIVE, **{BEFORE_HANDS: line, "made_safe": "2.4 @ 14:30"})
+    assert answer.status_code == (302 if taken else 409)
+    assert Tick.objects.exists() == taken and Reading.objects.count() == (2 if taken else 1)
+    assert gating.power_of(hands_in_between).needs_made_safe is not taken
+
+
+def test_a_live_reading_after_the_made_safe_line_above_a_step_leaves_the_kit_live(client, hands_in_between):
+    assert enter(client, hands_in_between, **LIVE, **{BEFORE_HANDS: "2.1 @ 14:08"}).status_code == 302
+    assert gating.power_of(hands_in_between).needs_made_safe
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 import io
 import re
+from itertools import pairwise
 
 import pytest
 from django.urls import reverse
@@ -139,6 +140,17 @@ def test_a_made_safe_line_never_stands_on_a_page_without_cautions():
         pages = texts(worksheet_pdf(build, worksheet(build, ("stage-2",), absolute)))
         assert [text for text in pages if "Made safe" in text] == pages[-1:]
         assert "Lethal voltages." in pages[-1]
+
+
+@pytest.mark.lengthy
+def test_a_sheet_asks_for_a_made_safe_reading_before_hands_go_in_and_at_the_end(client, build):
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    (stage,) = worksheet(build, ("first-power",), absolute)
+    before = [line.step.key for safe, line in pairwise(stage.lines) if safe.is_safe]
+    assert before == ["off-safe"] and stage.lines[-1].is_safe
+    assert " ".join(texts(worksheet_pdf(build, [stage]))).count("Reach in only below") == 2
+    page = client.get(reverse("reports:worksheet", args=[build.pk]) + "?stage=first-power").content.decode()
+    assert page.count("Reach in only below 60 V DC") == 2
 
 
 @pytest.mark.browser
