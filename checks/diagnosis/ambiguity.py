@@ -1,8 +1,9 @@
 """Causes that the readings taken so far do not tell apart are joined as one.
 
 Between two faults under which the readings are about as likely, only the weights of the list and the sizes it looks at
-would choose: figures of a model, and no evidence. Such faults are one answer, of no more than MOST_PLACES places to
-look at, each with the ways in which it may be wrong. A place is a part, or all capacitors, or all diodes, among them.
+would choose: figures of a model, and no evidence. The more so where the readings speak for the less likely of the two.
+Such faults are one answer, of no more than MOST_PLACES places to look at, each with the ways in which it may be wrong.
+A place is a part, or all capacitors, or all diodes, among them.
 """
 
 from dataclasses import dataclass
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 from checks.diagnosis.codes import FaultCode
 from checks.finite import finite_arguments, finite_figures
 
-LEAST_DIFFERENCE = 3.0  # difference of log densities up to which the readings do not choose
+LEAST_DIFFERENCE = 3.0  # log density below a likelier cause's, up to which the readings do not choose that one
 SPEAKS = 1.0  # above a healthy kit's, from which the readings speak for a fault
 MOST_PLACES = 4
 MOST_PATHS = 12  # that no part makes, of one answer: more of them would be no answer
@@ -21,6 +22,7 @@ ALIKE = (  # parts of which any may have the same wrong with it are looked at to
 )
 # What opens a fuse, and the fuse: whoever finds one blown has not found the fault.
 BLOWN = (FaultCode.FUSE_BLOWN, FaultCode.DIODE_REVERSED)
+EXCHANGED = (FaultCode.CHANGED_PLACES, FaultCode.VALVES_EXCHANGED)
 STRAYS = (FaultCode.PINS_LEAK, FaultCode.STRAY_PATH)  # paths that no part makes
 SHARE = 0.05  # of the leading cause's probability, below which one is left by itself
 
@@ -53,8 +55,8 @@ def place_of(fault) -> tuple:
 
 
 def places_of(fault) -> tuple[tuple, ...]:
-    """The places at any one of which a fault is found: two parts in each other's place show at either."""
-    if fault.code is FaultCode.CHANGED_PLACES:
+    """The places at any one of which a fault is found: two parts in each other's place, or socket, show at either."""
+    if fault.code in EXCHANGED:
         return tuple((ref,) for ref in fault.refs)
     return (place_of(fault),)
 
@@ -137,8 +139,8 @@ def _belongs_with(joined: _Joined, new: _Joined, faults) -> bool:
     """Are `faults`, those of `new` that are likely enough, one answer with those of `joined`?"""
     if (STRAYS,) in joined.places & new.places:
         return False
-    apart = abs(new.log - joined.log)
-    if joined.has_blown and new.has_blown and apart <= LEAST_DIFFERENCE:
+    worse = joined.log - new.log  # below nothing: the readings speak for what the list has as the less likely
+    if joined.has_blown and new.has_blown and worse <= LEAST_DIFFERENCE:
         return True  # however seldom: the next fuse blows as well
     if new.probability < SHARE * joined.probability:
         return False
@@ -146,4 +148,4 @@ def _belongs_with(joined: _Joined, new: _Joined, faults) -> bool:
     if together == joined.places:
         return True  # nowhere else to look: what is wrong there shows as soon as somebody does
     most = max(MOST_PLACES, len(joined.places))
-    return apart <= LEAST_DIFFERENCE and len(together) <= most
+    return worse <= LEAST_DIFFERENCE and len(together) <= most

@@ -15,7 +15,7 @@ from checks.diagnosis.diodes import read_through_diodes
 from checks.diagnosis.extras import with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
-from checks.diagnosis.model_doubt import GRID_DRIFT, add_model_doubt
+from checks.diagnosis.model_doubt import GRID_DRIFT, add_model_doubt, scatter_of_good_electrolytics
 from checks.diagnosis.moments import column_means, deviations, moments, spans
 from checks.diagnosis.parasitics import parasitics
 from checks.diagnosis.place import Place
@@ -169,6 +169,7 @@ def _summed(faults, places, solved, early) -> Prepared:
     exponents = np.where([p.probe.measure in OHMS for p in places], 0.0, 1.0)
     source = _source(bare, loaded, held)
     drift = np.where(at_grids > 0, GRID_DRIFT / units, 0.0)
+    scatter = scatter + scatter_of_good_electrolytics(faults, mean[0], size_row, size_mean, places)
     scatter = add_model_doubt(scatter, mean, source, places, drift)
     scatter = add_tails(scatter, over_grids, source, slope(np.sinh(mean) * units, units))
     steps = spans(faults, size_row, size_mean)

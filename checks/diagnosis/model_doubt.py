@@ -11,7 +11,8 @@ import numpy as np
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.prediction.probes import Probe
-from checks.diagnosis.parasitics import sections_of
+from checks.diagnosis.codes import FaultCode
+from checks.diagnosis.parasitics import NOWHERE, sections_of
 from checks.diagnosis.solving import resistances
 
 GRID_AMPS = {"pentode": 2.5e-7}  # of a healthy output valve (common practice; sheets allow 1 µA and more)
@@ -27,6 +28,9 @@ DRIFTS, STAYS_WITHIN = (
     0.2,
     2.0,
 )  # how often one does, and the standard deviations within which it reads as if it did not
+# Ω of a good electrolytic that has stood for long, at an ohmmeter's few tenths of a volt: tens of megohms, seldom ten
+# (common practice).
+STOOD = 2e7
 
 
 def grid_volts(circuit, condition: Condition, places):
@@ -59,6 +63,23 @@ def add_model_doubt(scatter, mean, source, places, drift):
     variances, together = model_variances(mean, mean[0], places, drift)
     variances[1:] += floating_variances(mean[1:], mean[0], source[1:], source[0], places)
     return add_variances(scatter, variances, together)
+
+
+def scatter_of_good_electrolytics(faults, healthy, size_row, size_mean, places):
+    """(n, n): covariance of resistances that a good kit's electrolytics lower together, each along what one the wrong
+    way round would do, of which `size_row` and `size_mean` say what its least leak reads."""
+    off = np.array([place.power == "off" for place in places], bool)
+    whole = np.zeros((len(places), len(places)))
+    for row, fault in enumerate(faults, start=1):
+        sizes = size_mean[size_row == row]
+        if fault.code is not FaultCode.CAPACITOR_REVERSED or not len(sizes):
+            continue
+        ohms = [factors[0] * NOWHERE for factors in fault.at_sizes()]
+        least = int(np.argmax(ohms))
+        lower = np.where(off, np.maximum(healthy - np.nan_to_num(sizes[least], nan=np.inf), 0.0), 0.0)
+        along = np.expm1(lower) * ohms[least] / STOOD  # a leak takes off by its conductance
+        whole += np.outer(along, along)
+    return whole
 
 
 def floating_variances(mean, healthy, source, healthy_source, places):

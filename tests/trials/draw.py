@@ -50,8 +50,8 @@ LATE, LATE_SHARE = (
 )  # what may come only with the first power, and how often it does
 
 
-def draw_build(kit: str, guide: dict, rng, seed: int, choose, slip=False) -> dict:
-    """One build: parts drawn, the faults that `choose` names put in, readings taken."""
+def draw_build(kit: str, guide: dict, rng, seed: int, choose, slip=False, bench_of=Bench) -> dict:
+    """One build: parts drawn, the faults that `choose` names put in, readings taken on a bench."""
     letter, circuit = str(rng.choice(BATCHES)), circuit_of(guide)
     scatter(circuit, rng, batch_of(kit, letter, seed))
     sound, truth = circuit.copy(), choose(circuit)
@@ -61,9 +61,9 @@ def draw_build(kit: str, guide: dict, rng, seed: int, choose, slip=False) -> dic
             fault.change(circuit)
     line, meter = draw_mains(rng), draw_meter(rng)
     noted = round(line * (1 + rng.uniform(-0.01, 0.01))) if rng.random() < NOTES_MAINS else None
-    bench = Bench(guide, circuit, line, late)
+    bench = bench_of(guide, circuit, line, late)
     log = take(bench, meter, noted, rng, slip)
-    due = moved(bench, Bench(guide, sound, line), log.off) if truth and log.off else None
+    due = moved(bench, bench_of(guide, sound, line), log.off) if truth and log.off else None
     rows = [f.as_row() for f in truth] + ([["slip", [], log.slip]] if slip else [])
     return {
         "kit": kit,

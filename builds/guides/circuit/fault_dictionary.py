@@ -27,7 +27,7 @@ from checks.diagnosis.place import Place
 from checks.diagnosis.unsolved import Unsolved
 from checks.errors import ChecksError
 
-KIND, VERSION = "faults", 29
+KIND, VERSION = "faults", 30
 ARRAYS = (
     *("units", "nominal", "exponents", "mean", "scatter", "source"),
     *("size_mean", "size_span", "late", "drift", "least_through"),

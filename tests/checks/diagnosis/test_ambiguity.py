@@ -35,6 +35,12 @@ def test_causes_that_the_readings_choose_between_are_two(apart, groups):
     assert join_ambiguous(kit(R1, R2), [[0], [1]], np.array([0.6, 0.4]), logs, 0.0) == groups
 
 
+def test_a_cause_that_the_readings_speak_for_is_not_left_out_because_the_list_has_it_as_less_likely():
+    """No volts anywhere, a dead rectifier the likelier by far, and readings that fit a joint in the mains better."""
+    logs = np.array([9.0, 9.0 + 2 * LEAST_DIFFERENCE])
+    assert join_ambiguous(kit(R1, R2), [[0], [1]], np.array([0.7, 0.3]), logs, 0.0) == [[0, 1]]
+
+
 def test_no_more_than_four_places_are_told_as_one():
     each, logs = np.array([0.4, 0.25, 0.2, 0.1, 0.05]), np.full(5, 9.0)
     groups = join_ambiguous(kit(R1, R2, R3, R4, fault("R5 open", "R5")), [*APART, [4]], each, logs, 0.0)
@@ -123,3 +129,12 @@ def test_two_parts_in_each_others_place_are_found_at_either():
     assert Group((R1, swapped, R2), 1.0).places == ((R1, swapped), (R2,))
     elsewhere = fault("R5 and R6 swapped", "R5", "R6", code=FaultCode.CHANGED_PLACES)
     assert len(join_ambiguous(kit(R1, R2, R3, R4, elsewhere), [*APART, [4]], each, logs, 0.0)) == 2
+
+
+def test_two_valves_in_each_others_sockets_are_found_at_either():
+    dead = fault("V3 dead", "V3", code=FaultCode.VALVE_DEAD)
+    exchanged = fault("V1 and V3 exchanged", "V1", "V3", code=FaultCode.VALVES_EXCHANGED)
+    each, logs = np.array([0.35, 0.25, 0.2, 0.1, 0.1]), np.full(5, 9.0)
+    parts = kit(dead, R2, R3, R4, exchanged)
+    assert join_ambiguous(parts, [*APART, [4]], each, logs, 0.0) == [[0, 1, 2, 3, 4]]
+    assert Group((dead, exchanged, R2), 1.0).places == ((dead, exchanged), (R2,))
