@@ -70,7 +70,7 @@ class Situation:
     is_supply: bool = False
     wants_positive: bool = True
     stopped: bool = False
-    is_turned: bool = False  # above zero where a good reading lies far below
+    is_turned: bool = False  # far on the other side of zero from where a good reading lies
     off_for_another: bool = False  # another reading may mean an overload: the page says first that the power goes off
 
 
@@ -99,6 +99,7 @@ def _power(situation: Situation) -> Sentence | None:
 def _by_sign(situation: Situation):
     if situation.is_turned:
         yield Sentence(AdviceCode.NEGATIVE_SUPPLY, {"value": situation.value, "unit": situation.unit})
+        return
     if situation.value is None or situation.value >= 0:
         return
     if situation.unit == "Ω":

@@ -30,14 +30,15 @@ class Point(StrEnum):
 
 
 def point_of(parts, point: str) -> Point:
-    """What the red probe's point (a node, or a pin such as "V2.7") is, by the parts joined there."""
+    """What the red probe's point (a node, or a pin such as "V2.7") is, by the parts joined there. A screen tied to the
+    supply is the supply."""
     node = node_of(parts, point)
     ends = {t.rpartition(".")[2] for p in parts if p.kind in AMPLIFIERS for t, n in p.joins.items() if n == node}
     if ends & set(HOLDS_BIAS):
         return Point.BIAS
-    if ends & set(CARRIES_SUPPLY):
-        return Point.ANODE_OR_SCREEN
-    return Point.SUPPLY if node in supply_nodes(parts) else Point.OTHER
+    if node in supply_nodes(parts):
+        return Point.SUPPLY
+    return Point.ANODE_OR_SCREEN if ends & set(CARRIES_SUPPLY) else Point.OTHER
 
 
 def supply_nodes(parts) -> set[str]:

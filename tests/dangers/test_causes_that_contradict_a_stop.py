@@ -85,6 +85,26 @@ def test_a_cause_of_many_sizes_is_not_said_to_leave_the_check_as_it_is_or_to_tak
 
 
 @pytest.mark.django_db
+@pytest.mark.parametrize("red", ["ht", "=the + tag of the reservoir"])
+@pytest.mark.parametrize(("typed", "is_named"), [("-316 V", True), ("-0.40 V", False), ("220 V", False)])
+def test_a_supply_below_zero_names_swapped_leads_or_a_reversed_rectifier_with_a_screen_on_it_or_in_words(
+    typed, is_named, red
+):
+    screen = {"anode": "a", "screen": "ht", "grid": "g", "cathode": "k"}
+    valve = {"ref": "V1", "kind": "pentode", "detail": {"type": "EL84", "base": "B9A", "joins": screen}}
+    revision = factories.make_revision(stages=2, checks=1, steps=0, gate=False, issued=False, parts=(valve,))
+    Check.objects.filter(stage__revision=revision, key="check-2-1").update(red=red)
+    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
+    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
+    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
+    row = Check.objects.select_related("stage__revision").get(stage__revision=revision, key="check-2-1")
+    reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
+    advice = advise_on(build, row, reading, facts_of(build), None)
+    assert advice.lead.code is AdviceCode.SWITCH_OFF
+    assert (AdviceCode.NEGATIVE_SUPPLY in {one.code for one in advice.folded}) is is_named
+
+
+@pytest.mark.django_db
 @pytest.mark.parametrize(("typed", "is_named"), [("33.1 V", True), ("0.40 V", False), ("-3.30 V", False)])
 def test_a_bias_with_the_wrong_sign_names_swapped_leads_or_a_reversed_diode_as_a_supply_does(typed, is_named):
     revision = factories.make_revision(stages=2, checks=1, steps=0, gate=False, issued=False)

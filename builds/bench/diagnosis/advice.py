@@ -11,7 +11,7 @@ from builds.ui.messages.advice import advice_sentence, find_the_fault
 from checks.diagnosis.advice import Advice, Situation, advise
 from checks.diagnosis.overload import Point, point_of
 
-TURNED = 0.5  # of what is wanted below zero, from which as much above it is no stray reading (assumed)
+TURNED = 0.5  # of what is wanted on one side of zero, from which as much on the other is no stray reading (assumed)
 
 
 def advise_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) -> Advice | None:
@@ -19,6 +19,7 @@ def advise_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) 
     and signs need none."""
     if reading is None or not is_out(reading):
         return None
+    point = _point(build, check)
     may_overload = check.stage.is_powered and may_mean_overload(build, check, reading)
     situation = Situation(
         check.unit,
@@ -26,20 +27,24 @@ def advise_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) 
         power_on=power_of(build, facts).needs_made_safe,
         powered_check=check.stage.is_powered,
         may_overload=may_overload,
-        is_supply=check.stage.is_powered and _is_supply(build, check),
+        is_supply=check.stage.is_powered and point is Point.SUPPLY,
         wants_positive=reading.low is not None and reading.low > 0,
-        is_turned=check.measure == "dc volts" and _is_turned(reading),
+        is_turned=_is_turned(reading, point),
         stopped=is_stopped(facts),
         off_for_another=not may_overload and must_power_be_off(build, facts),
     )
     return advise(situation, diagnosis.opinions() if diagnosis else ())
 
 
-def _is_turned(reading) -> bool:
-    """Positive where only negative is good, by half as much or more: bias supply or meter the wrong way round."""
-    if reading.over_range or reading.high is None or reading.high >= 0 or reading.true_value is None:
+def _is_turned(reading, point: Point | None) -> bool:
+    """On the other side of zero from all that is good, by half as much or more: the supply or the meter the wrong way
+    round. A cathode or a grid tells nothing of the supply below zero."""
+    if point is None or reading.over_range or reading.true_value is None:
         return False
-    return reading.true_value >= -TURNED * reading.high
+    if reading.high is not None and reading.high < 0:
+        return reading.true_value >= -TURNED * reading.high
+    is_positive = point is not Point.BIAS and reading.low is not None and reading.low > 0
+    return is_positive and reading.true_value <= -TURNED * reading.low
 
 
 def order_to_switch_off(build, check, reading, facts: Facts) -> str:
@@ -53,6 +58,8 @@ def order_to_switch_off(build, check, reading, facts: Facts) -> str:
     return ""
 
 
-def _is_supply(build, check) -> bool:
-    parts = specs_or_none(load_guide(build.revision))
-    return check.measure == "dc volts" and point_of(parts, check.red) is Point.SUPPLY
+def _point(build, check) -> Point | None:
+    """Where DC volts are read; None of anything else."""
+    if check.measure != "dc volts":
+        return None
+    return point_of(specs_or_none(load_guide(build.revision)), check.red)

@@ -6,6 +6,7 @@ import pytest
 
 from checks.diagnosis.advice import ASKS_TO_MEASURE_AGAIN, POWER_OFF, AdviceCode, Sentence, Situation, advise
 from checks.diagnosis.overload import Point, may_mean_overload, point_of, supply_nodes
+from tests.checks.circuit.kits import parts_of
 from tests.checks.diagnosis.test_faults import PARTS
 
 OPINIONS = tuple(
@@ -64,6 +65,13 @@ def test_a_negative_supply_names_swapped_leads_or_a_reversed_rectifier():
     assert AdviceCode.NEGATIVE_SUPPLY not in codes(advise(plus, ()))
 
 
+def test_a_reading_far_across_zero_is_said_to_be_turned_once_wherever_it_is_taken():
+    anode = Situation("V", -150.0, power_on=True, powered_check=True, may_overload=True, is_turned=True)
+    assert codes(advise(anode, ()))[:2] == [AdviceCode.SWITCH_OFF, AdviceCode.NEGATIVE_SUPPLY]
+    cold = Situation("V", -150.0, is_turned=True)
+    assert codes(advise(cold, ())) == [AdviceCode.NEGATIVE_SUPPLY]
+
+
 def test_negative_ohms_name_a_charged_capacitor_before_anything_else():
     advice = advise(Situation("Ω", -40.0), OPINIONS)
     assert advice.lead.code is AdviceCode.CHARGED_CAPACITOR
@@ -117,5 +125,17 @@ def test_a_supply_far_above_its_band_may_mean_an_overload_though_no_rating_is_pa
 def test_points_are_known_by_what_is_joined_there():
     assert point_of(PARTS, "ht.reservoir") is Point.SUPPLY and "ht.reservoir" in supply_nodes(PARTS)
     assert point_of(PARTS, "V2.3") is Point.BIAS and point_of(PARTS, "V2.7") is Point.ANODE_OR_SCREEN
+    tied = parts_of(
+        {"ref": "D1", "kind": "diode", "joins": {"anode": "ac", "cathode": "ht"}},
+        {
+            "ref": "V1",
+            "kind": "pentode",
+            "type": "EL84",
+            "base": "B9A",
+            "joins": {"anode": "a", "screen": "ht", "grid": "g", "cathode": "k"},
+            "pins": {"anode": "7", "screen": "9", "grid": "2", "cathode": "3"},
+        },
+    )
+    assert point_of(tied, "ht") is Point.SUPPLY is point_of(tied, "V1.9")  # a screen tied to the supply
     assert "chassis" not in supply_nodes(PARTS)
     assert point_of(PARTS, "nowhere") is Point.OTHER
