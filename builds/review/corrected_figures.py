@@ -1,6 +1,7 @@
 """The figures that an erratum may give a check: the same fields and the same rules as in the editor and the guide file,
 and the same objections as when a guide is issued."""
 
+import math
 from dataclasses import dataclass
 
 from django import forms
@@ -139,14 +140,32 @@ def what_is_wider(before: Band | None, after: Band) -> list[str]:
     """In sentences: where a reading that was out would pass now, or one that stopped would not."""
     if before is None:
         return [_("The check has no band so far.")]
-    pairs = (("low", -1), ("high", 1))
     says = []
-    if any(_is_farther(getattr(before, name), getattr(after, name), sign) for name, sign in pairs):
+    if _reaches_farther(_lets_in(before), _lets_in(after)):
         says.append(_("The band is wider than before on at least one side."))
-    pairs = (("stop_below", -1), ("stop_above", 1))
-    if any(_is_farther(getattr(before, name), getattr(after, name), sign) for name, sign in pairs):
+    if _reaches_farther(_stops_at(before), _stops_at(after)):
         says.append(_("A stop limit is farther out than before."))
     return says
+
+
+def _lets_in(band: Band) -> tuple[float | None, float | None]:
+    """Lower and upper end of what is in band: of an upper limit alone, above zero, the size counts."""
+    return (-band.high if band.by_size and band.high else band.low), band.high
+
+
+def _stops_at(band: Band) -> tuple[float | None, float | None]:
+    """Beyond which readings stop, below and above: with the probes swapped too, where the band says so."""
+    lower = [] if band.stop_below is None else [band.stop_below]
+    upper = [] if band.stop_above is None else [band.stop_above]
+    if band.stop_above is not None and band.is_swapped_stop(-math.inf):
+        lower.append(-band.stop_above)
+    if band.stop_below is not None and band.is_swapped_stop_below(math.inf):
+        upper.append(-band.stop_below)
+    return max(lower, default=None), min(upper, default=None)
+
+
+def _reaches_farther(before: tuple[float | None, float | None], after: tuple[float | None, float | None]) -> bool:
+    return _is_farther(before[0], after[0], -1) or _is_farther(before[1], after[1], 1)
 
 
 def _is_farther(before: float | None, after: float | None, sign: int) -> bool:

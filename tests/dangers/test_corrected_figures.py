@@ -15,6 +15,8 @@ from builds.bench.readings.taking import take_reading
 from builds.guides.figures import band_for
 from builds.guides.models import Check, FigureCorrection, Revision, Step
 from builds.notifications.models import Notification
+from builds.review.corrected_figures import what_is_wider
+from checks.band import Band
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -326,3 +328,21 @@ def test_findings_say_that_figures_were_corrected(desk, build):
         read(one, "322 V")
     page = desk.get(address("findings", build)).content.decode().replace("\N{NO-BREAK SPACE}", " ")
     assert "These figures were corrected on" in page and "As issued: 300 V ± 10 %" in page
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "says"),
+    [
+        (Band(None, 0.1), Band(-5.0, 0.1), "band"),  # -3 V was out: of an upper limit alone the size counts
+        (Band(None, 0.1), Band(-0.1, 0.1), ""),
+        (Band(-5.0, 5.0, stop_above=50.0), Band(-4.0, 5.0, stop_above=50.0), ""),
+        (Band(None, 60.0, stop_above=70.0), Band(-80.0, 60.0, stop_above=70.0), "band stop"),  # -75 V was a stop
+        (Band(-5.0, 5.0, stop_below=-50.0), Band(-5.0, 5.0, stop_below=-50.0, stop_above=100.0), "stop"),
+        (Band(-34.0, -28.0, stop_below=-50.0), Band(-33.0, -28.0, stop_below=-50.0), ""),
+        (Band(285.0, 335.0, stop_above=400.0), Band(285.0, 330.0, stop_above=390.0), ""),
+        (Band(285.0, 335.0), Band(285.0, None), "band"),
+    ],
+)
+def test_a_correction_is_wider_by_what_it_lets_in_and_no_longer_stops_whatever_field_says_so(before, after, says):
+    words = " ".join(what_is_wider(before, after)).lower()
+    assert ("band is wider" in words, "stop limit" in words) == ("band" in says, "stop" in says)
