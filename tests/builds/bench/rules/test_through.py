@@ -11,7 +11,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.mark.parametrize(
     ("value", "tolerance", "ohms", "share"),
-    [("180", "1%", 180.0, 0.01), ("4k7", "", 4700.0, 0.05), ("1R5", "2 %", 1.5, 0.02), ("100", "+10% -5%", 100.0, 0.1)],
+    [("180", "1%", 180.0, 0.01), ("4k7", "", 4700.0, 0.05), ("1R5", "2 %", 1.5, 0.02), ("100", "-5/+10%", 100.0, 0.1)],
 )
 def test_its_ohms_and_its_tolerance_go_into_the_current_and_an_open_one_is_taken_as_five_per_cent(
     value, tolerance, ohms, share
