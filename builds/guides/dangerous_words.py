@@ -48,6 +48,23 @@ _ON = re.compile(
     r"^\W*(?!(?:vor|nach|bei|beim|zum|das|dem|erst)\b)(?:\w+\s+){0,2}(?<!dem )(?<!beim )(?<!zum )einschalten\b",
     re.I,
 )
+_LIVE = re.compile(
+    r"\bpower(?:ed)?\s+(?:is\s+)?(?:on|up)\b|\bunder\s+power\b|\bswitch(?:ed)?\s+(?:it\s+)?on\b|\bwhile\s+it\s+is\s+on\b|"
+    r"\blive\s+(?:reading|check|test|measurement)s?\b|\bunter\s+(?:spannung|strom)\b|\b(?:ein|an)geschaltet\w*\b|\beinschalten\b",
+    re.I,
+)
+_LOOKS = re.compile(
+    r"\b(?:measur\w+|read(?:ing)?s?|prob(?:e|es|ing)|feel|check|test|compare|meter|"
+    r"miss|messen|messe|gemessen|messwert\w*|prüf\w*|vergleich\w*)\b",
+    re.I,
+)
+_OF_CURRENT = re.compile(r"\b(?:volts?|voltages?|currents?|spannung\w*|strom\w*)\b|\d\s*(?:m|k)?[VA]\b", re.I)
+_COLD = re.compile(
+    r"\bpower\s+off\b|\bunplug\w*|\bswitched\s+off\b|\bcold\b|\bohms?\b|Ω|\bresistances?\b|\bcontinuity\b|\bohmmeter\b|"
+    r"\bmade\s+safe\b|\bstromlos\w*|\bspannungsfrei\w*|\b(?:aus|ab)geschaltet\w*|\bwiderst[aä]nd\w*|\bdurchgang\w*",
+    re.I,
+)
+_ASKS = re.compile(r"\b(?:measur\w+|prob(?:e|es|ing)|miss|messen|messe|gemessen)\b", re.I)
 
 
 class Order(StrEnum):
@@ -71,3 +88,16 @@ def orders_in(text: str) -> set[Order]:
             if pattern.search(sentence):
                 orders.add(order)
     return orders
+
+
+def asks_live(text: str) -> bool:
+    """Does a text ask for a reading with the power on, or for the power itself? Of whoever must keep it off."""
+    for sentence in _SENTENCE.split(re.sub(r"[*_`]", "", str(text))):
+        if _FORBIDS.search(sentence):
+            continue
+        is_cold = _COLD.search(sentence)
+        if (_LIVE.search(sentence) or _ON.search(sentence)) and not is_cold:
+            return True
+        if not is_cold and (_ASKS.search(sentence) or (_LOOKS.search(sentence) and _OF_CURRENT.search(sentence))):
+            return True
+    return False

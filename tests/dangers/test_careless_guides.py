@@ -1,12 +1,15 @@
 """Guides that a careless designer would write, sent through the import page as they are: each is refused there, or
 stands against issuing with a word of its own, so that nothing of it reaches a builder silently."""
 
+from types import SimpleNamespace
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
+from builds.bench.diagnosis.designer_hints import for_reading
 from builds.guides.circuit.stored import compute_figures
-from builds.guides.dangerous_words import Order, orders_in
+from builds.guides.dangerous_words import Order, asks_live, orders_in
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check, Revision
@@ -400,3 +403,46 @@ def test_plain_orders_are_found(text, order):
 )
 def test_what_forbids_it_or_has_no_probe_is_left_alone(text):
     assert orders_in(text) == set()
+
+
+LIVE_HINTS = (
+    "Measure the grid of V2 with the power on.",
+    "Measure pin 2.",
+    "Read the cathode voltage again.",
+    "Switch on again and see whether it still hums.",
+    "If pin 2 reads more than 0.5 V, C8 leaks.",
+    "Look at C8. Then measure the bias.",
+    "Miss die Spannung am Gitter.",
+    "Vergleiche die Spannung mit der an V1.",
+)
+
+
+@pytest.mark.parametrize("text", LIVE_HINTS)
+def test_a_hint_that_asks_for_a_live_reading_in_words_alone_is_known(text):
+    assert asks_live(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Look at R2.",
+        "Measure R5 with the power off.",
+        "Measure the resistance of R5.",
+        "Never measure this with the power on.",
+        "Twelve volts or more: the primary is wired for the wrong mains. Switch off at once.",
+        "C8 leaks. With this voltage on its grid the EL84 would run away: change C8 before the valves go in.",
+        "The live wire touches the chassis.",
+        "Miss R5, ausgeschaltet.",
+    ],
+)
+def test_a_hint_for_the_cold_kit_stays(text):
+    assert not asks_live(text)
+
+
+@pytest.mark.parametrize(("live", "wanted"), [(True, 3), (False, 1)])
+def test_while_the_power_must_stay_off_no_hint_asks_for_it_in_words(live, wanted):
+    check = Check(hints=[{"when": "high", "text": text} for text in ("Look at R2.", *LIVE_HINTS[:2])])
+    reading = SimpleNamespace(outcome="switch off", deviation=2.0)
+    allowed = SimpleNamespace(live=live, stopped=not live, allows_check=lambda check: live)
+    texts, _after = for_reading(check, reading, SimpleNamespace(checks={}), allowed)
+    assert len(texts) == wanted and texts[0] == "Look at R2."
