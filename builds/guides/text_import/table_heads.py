@@ -8,7 +8,7 @@ _VOLTS = r"(?:[ad]c )?(?:volts?|voltages?)(?:,? [ad]c)?|v(?:olts)?[ ,]?[ad]c|[ad
 _TIP = r"(?: ?(?:probe|lead|tip|clip|(?:prüf)?spitze|kabel|leitung))?"
 HEADS = (
     ("red", rf"rote?{_TIP}|red{_TIP}|\+{_TIP}|plus(?:probe|spitze)?"),
-    ("valve", r"valves?|tubes?|ref\.?|röhren?"),
+    ("valve", r"valves?|tubes?|ref\.?|röhren?|(?:valve |tube |röhren)?(?:sockets?|fassung(?:en)?)|sockel"),
     ("point", r"(?:(?:test|measur(?:ing|ement)|check) ?)?points?|where|pins?|probe|between|across|"
               r"measured? (?:at|where)|node|location|me(?:ss|ß)punkte?|me(?:ss|ß)stellen?|me(?:ss|ß)(?:ung )?an|"
               r"wo(?: (?:zu )?messen)?|zwischen|stelle|place"),

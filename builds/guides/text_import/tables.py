@@ -30,7 +30,8 @@ _TWO_PINS = re.compile(  # of one valve: "V1 pins 4 and 5", "heater of V2, pin 4
     rf"(?:\s*(?:–|—|-|→|\bto\b|\bgegen\b|\bagainst\b|\bnach\b|\bund\b|\band\b)\s*(?:{PIN}\s*)?(?P<third>\d{{1,2}})(?![\w.,]))?",
     re.IGNORECASE,
 )
-_BETWEEN = re.compile(r"(.+?)\s+(?:–|—|-|→|to|gegen|against|nach|und|and)\s+(.+)", re.IGNORECASE)
+_BETWEEN = re.compile(r"(?P<red>.+?)\s+(?P<sign>–|—|-|→|to|gegen|against|nach|und|and)\s+(?P<black>.+)", re.IGNORECASE)
+_BARE_PIN = re.compile(rf"(?:{PIN}\s*)?(\d{{1,2}})", re.IGNORECASE)
 _BRACKETS = re.compile(r"(\S[^()\[\]]*?)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
 CHASSIS_WORDS = r"(?:the )?(?:chassis|ground|earth|gnd|masse|0 ?v)(?: (?:stud|star|point))?"
 _BOXES = " \u2610\u2611\u25a1\u25a2\u25fb\u2b1c\u25cb_[]()."  # to tick or to write into on paper
@@ -164,12 +165,19 @@ def _two_places(text: str, places: set[str]) -> dict[str, str]:
     match = _BETWEEN.fullmatch(text.strip())
     if not match:
         return {}
-    red, black = place_of(match[1], places), place_of(match[2], places)
-    if re.fullmatch(CHASSIS_WORDS, match[2].strip(), re.IGNORECASE):
+    red = place_of(match["red"], places)
+    if re.fullmatch(CHASSIS_WORDS, match["black"].strip(), re.IGNORECASE):
         return {"red": red}
+    named, pin = _PIN.search(match["red"]), _BARE_PIN.fullmatch(match["black"].strip())
+    same_valve = f"{named[1]} pin {pin[1]}" if named and pin else match["black"]  # "V1 4+5 gegen 9"
+    black = place_of(same_valve, places)
     both_known = not (red.startswith("=") or black.startswith("="))
-    both_ends = all(_PIN.search(side) or _PIN_OF.search(side) or is_end_of_part(side) for side in match.groups())
-    return {"red": red, "black": black} if both_known or both_ends else {}
+    both_ends = all(
+        _PIN.search(side) or _PIN_OF.search(side) or is_end_of_part(side) for side in (match["red"], same_valve)
+    )
+    # "against" leaves no doubt: a point that is not known is told in its words, never taken for the chassis.
+    is_sure = both_known or both_ends or match["sign"].lower() in ("gegen", "against")
+    return {"red": red, "black": black} if is_sure else {}
 
 
 def _measure(cells: dict, heads: dict, is_on: bool) -> str:

@@ -391,3 +391,17 @@ def test_thousands_or_a_decimal_in_a_figure_is_left_to_the_designer():
     made = checks_of(rows, set(), is_on=True)
     assert "expected" not in made[0].row and "1.234" in made[0].doubt
     assert made[1].row["expected"] == "0,234 V" and not made[1].doubt
+
+
+def test_the_black_probe_goes_where_the_table_says_and_never_to_the_chassis_instead():
+    (row,) = read(("Messpunkt", "Soll"), ("Heizung V1 4+5 gegen 9", "6,3 V~"))
+    assert (row["red"], row["black"]) == ("=Heizung V1 4+5", "=V1 pin 9")
+    (row,) = read(("Messpunkt", "Soll"), ("C3 + gegen Lötstift 7", "12 V"))
+    assert row["black"] == "=Lötstift 7"
+    (row,) = read(("Messpunkt", "Soll"), ("C3 + gegen Masse", "12 V"))
+    assert "black" not in row
+
+
+def test_a_column_of_sockets_names_the_valve_of_a_pin():
+    rows = read(("Socket", "Pin", "Volts"), ("V1", "1", "190"), ("V1", "3", "1.5"))
+    assert [row["red"] for row in rows] == ["V1.1", "V1.3"]

@@ -66,6 +66,7 @@ def test_lines_in_bold_are_stages_and_numbers_in_two_parts_steps(way):
     ("line", "said"),
     [
         ("[ ] Step 12. Fit R1.", "Fit R1."),
+        ("[x] Fit R1.", "Fit R1."),
         ("☐ Fit R1.", "Fit R1."),
         ("( ) 3. Fit R1.", "Fit R1."),
         ("Schritt 4: Fit R1.", "Fit R1."),
