@@ -91,7 +91,8 @@ def worksheet(build: Build, keys: tuple[str, ...] | None, absolute) -> list[Shee
 
 
 def _stage(build, guide, stage: Stage, mains, absolute, news: SheetNews) -> SheetStage:
-    lines, steps, checks, behind = [], 0, 0, made_safe_before(stage)
+    lines: list[SheetStep | SheetCheck | SheetSafe] = []
+    steps, checks, behind = 0, 0, made_safe_before(stage)
     for item in stage.items:
         if item.is_check and not item.is_read:
             continue  # worked out or recorded: no box to fill
