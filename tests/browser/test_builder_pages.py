@@ -46,7 +46,8 @@ COVERED = """() => {
 SMALL = """least => [...document.querySelectorAll("main button, main a, main summary, main select,"
     + "main input:not([type=hidden]), .thumb a, header a, header summary")]
   .filter(e => e.checkVisibility() && e.getClientRects().length)
-  .filter(e => !(e.matches("a") && !e.matches(".button, .card, .check-line, .hit, .grid-title, .enlarge")
+  .filter(e => !(e.matches("a") && !e.matches(`.button, .card, .check-line, .hit, .grid-title, .enlarge, .actions > a,
+    .picture-link`)
     && e.closest("p, li, dd, td, th, h1, h2, h3")))
   .filter(e => !(e.matches("input[type=checkbox], input[type=radio]") && e.closest("label")))
   .map(e => [e, e.getBoundingClientRect()])
@@ -75,6 +76,7 @@ def bench(transactional_db):
         draw_photo("a.jpg", "X", "x"), build=build, stage=stage, step=stage.steps.first(), by=build.builder
     )
     snag = Snag.objects.create(build=build, stage=stage, kind="fit", words="A snag " * 9, by=build.builder)
+    save_photo(draw_photo("b.jpg", "Y", "y"), build=build, stage=stage, snag=snag, by=build.builder)
     return build, photo, snag
 
 
@@ -111,7 +113,7 @@ def addresses(build, photo, snag):
         at("map"),
         at("parts"),
         reverse("reports:worksheet", args=[pk]) + "?stage=pre-power",
-        *(reverse(f"accounts:{name}") for name in ("glossary", "safety", "aids", "meters", "preferences")),
+        *(reverse(f"accounts:{name}") for name in ("glossary", "safety", "aids", "meters", "preferences", "account")),
         reverse("notifications:mail"),
         at("cautions", "valves-in"),
         *(at(name, "valves-in") for name in ("stage", "grid", "sheet")),
