@@ -5,10 +5,13 @@ By hand (Thévenin, V = shown · (1 + R/R_range)): 45 V behind 470 kΩ are 45 ·
 45 · (1 + 470/5000) = 49.23 V on the 250 V range, and 45 · (1 + 470/20000) = 46.06 V on the 1000 V range.
 """
 
+from types import SimpleNamespace
+
 import pytest
 
 from builds.accounts.models import Meter
 from builds.bench.models import CheckStatus, Reading
+from builds.bench.readings.made_safe import is_safe
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check
 from checks.band import Band
@@ -80,3 +83,20 @@ def test_two_such_readings_leave_the_check_open_and_say_why():
         and "50.0" in last.explanation
         and "digital meter" in last.explanation
     )
+
+
+@pytest.mark.parametrize(
+    ("volts", "meter", "safe"),
+    [
+        (45.0, NEEDLE, False),  # 3 % of 1000 V: 15 V to 75 V
+        (29.0, NEEDLE, True),  # at most 59 V
+        (31.0, NEEDLE, False),
+        (-45.0, NEEDLE, False),
+        (0.0, NEEDLE, True),
+        (45.0, PRESETS["handheld"], True),
+        (59.0, PRESETS["handheld"], True),
+    ],
+)
+def test_a_reservoir_is_safe_only_if_it_is_on_the_highest_range_too(volts, meter, safe):
+    build = SimpleNamespace(meter=SimpleNamespace(as_spec=lambda: meter))
+    assert is_safe(build, Quantity(volts, "V", 0.1)) is safe
