@@ -235,12 +235,12 @@ def measure(
     if measured.is_ohms:
         return measurement(value, u, value)
     loading = value * (source_ohms or 0.0) / meter.resistance_on(range_)
-    lightest = _on_highest_range(value, source_ohms, meter)
+    lightest = on_highest_range(value, source_ohms, meter)
     result = measurement(value + loading, math.hypot(u, loading / 5), value, loading, lightest=lightest)
     return _as_current(result, through_ohms, through_tolerance) if function == "current" else result
 
 
-def _on_highest_range(value: float, source_ohms: float | None, meter: MeterSpec) -> float | None:
+def on_highest_range(value: float, source_ohms: float | None, meter: MeterSpec) -> float | None:
     """A reading corrected for the load of the highest range; None of a meter that loads all its ranges alike."""
     if meter.ohms_per_volt is None or not source_ohms:
         return None

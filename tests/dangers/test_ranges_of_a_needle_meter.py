@@ -11,6 +11,7 @@ import pytest
 
 from builds.accounts.models import Meter
 from builds.bench.models import CheckStatus, Reading
+from builds.bench.readings.judged_again import as_it_was_read, verdict_now
 from builds.bench.readings.made_safe import is_safe
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check
@@ -78,6 +79,8 @@ def test_two_such_readings_leave_the_check_open_and_say_why():
         take_reading(build, check, "45.0 V", by=builder)
     assert not CheckStatus.objects.get(build=build, check_row=check).passed
     last = Reading.objects.filter(build=build).last()
+    again = verdict_now(as_it_was_read(build, check, last), last)
+    assert (again.outcome, again.reason, again.confirms) == (Outcome.TOO_CLOSE, Reason.CLOSE_BY_RANGE, False)
     assert (
         "lowest possible range" in last.explanation
         and "50.0" in last.explanation

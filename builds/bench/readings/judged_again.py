@@ -14,7 +14,7 @@ from builds.guides.models import Check
 from builds.ui.messages.verdicts import finding_text
 from checks.errors import ChecksError
 from checks.measures import measure_of
-from checks.meter import Measurement, MeterSpec
+from checks.meter import Measurement, MeterSpec, on_highest_range
 from checks.outcomes import OFF, Outcome
 from checks.quantity import Quantity
 from checks.verdict import Verdict, judge_at_line
@@ -129,7 +129,12 @@ def _measured(reading: Reading, context: ReadingContext) -> Measurement:
     raw = reading.value
     if raw is not None and context.through is not None:
         raw /= context.through.ohms
-    return Measurement(reading.true_value, reading.u, raw, over_range=over, is_below=reading.below_range)
+    lightest = None
+    if raw is not None and context.measure.shows == "V":
+        lightest = on_highest_range(raw, context.source_ohms, context.meter)
+    return Measurement(
+        reading.true_value, reading.u, raw, over_range=over, is_below=reading.below_range, lightest=lightest
+    )
 
 
 def _quantity(reading: Reading, context: ReadingContext) -> Quantity:
