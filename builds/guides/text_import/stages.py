@@ -338,10 +338,20 @@ def refs_in(text: str, refs: list[str]) -> list[str]:
     """The references that a text names, those within "R2 to R8" too."""
     words = {*re.findall(r"\w+", text)}
     named = {ref for ref in refs if ref in words or (not ref.isalnum() and re.search(rf"\b{re.escape(ref)}\b", text))}
+    if spans := {match.groups() for match in _REFS.finditer(text)}:
+        named |= _within(spans, refs)
+    return [ref for ref in refs if ref in named]
+
+
+def _within(spans: set[tuple[str, str, str]], refs: list[str]) -> set[str]:
+    """The references that lie within ("R", "2", "8") and others."""
     numbered: dict[str, list[int]] = {}
     for ref in refs:
         if match := re.fullmatch(r"([^\W\d_]{1,3})([1-9]\d*)", ref):
             numbered.setdefault(match[1], []).append(int(match[2]))
-    for letters, first, last in {match.groups() for match in _REFS.finditer(text)}:
-        named |= {f"{letters}{n}" for n in numbered.get(letters, ()) if int(first) <= n <= int(last)}
-    return [ref for ref in refs if ref in named]
+    return {
+        f"{letters}{n}"
+        for letters, first, last in spans
+        for n in numbered.get(letters, ())
+        if int(first) <= n <= int(last)
+    }
