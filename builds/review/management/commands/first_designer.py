@@ -25,10 +25,17 @@ class Command(BaseCommand):
         call_command("migrate", interactive=False, verbosity=0)
         if Person.objects.filter(name_key=name_key(name)).exists():
             raise CommandError(f"There is already an account called {name}.")
-        password = os.environ.get("DESIGNER_PASSWORD") or getpass.getpass("Password: ")
+        password = os.environ.get("DESIGNER_PASSWORD") or _asked()
         try:
             password_validation.validate_password(password, Person(display_name=name, email=email))
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from error
         Person.objects.create_person(name, password, email=email, may_design=True, runs_site=True)
         self.stdout.write(f"{name} can now sign in and import or write the first guide.")
+
+
+def _asked() -> str:
+    try:
+        return getpass.getpass("Password: ")
+    except EOFError as error:
+        raise CommandError("There is nobody to ask for a password. Give it in DESIGNER_PASSWORD.") from error
