@@ -353,7 +353,8 @@ def test_a_limit_of_nought_or_below_is_refused(name, value):
     """A valve would be within it whatever it takes."""
     error = refused(triode("V1", "a", "g", "k") | {"limits": {name: value}})
     assert (error.code, error.params["key"]) == ("not-above-zero", f"limits.{name}")
-    assert part_from_mapping(triode("V1", "a", "g", "k") | {"limits": {"heater_centre": 0}}).limits
+    for limits in ({name: 0.5}, {"heater_centre": 0}, {"system": "design maximum"}):
+        assert part_from_mapping(triode("V1", "a", "g", "k") | {"limits": limits}).limits == limits
 
 
 @pytest.mark.parametrize("model", [{"volts": -1.8}, {"volts": 0}, {"volts": 1.8, "amps": -0.01}])
@@ -361,6 +362,13 @@ def test_a_diode_drops_more_than_nothing(model):
     assert refused(row_of("diode", model=model)).code == "not-above-zero"
     rectifier = {"ref": "V1", "kind": "rectifier valve", "type": "own", "joins": {"anode_1": "a", "cathode": "k"}}
     assert refused(rectifier | {"model": model}).code == "not-above-zero"
+
+
+def test_a_figure_of_a_model_that_may_lie_below_zero_is_taken_as_it_is():
+    """A threshold of depletion, a curve's contact potential."""
+    assert part_from_mapping(row_of("n-channel mosfet", model={"threshold": -2.5})).model == {"threshold": -2.5}
+    curve = {"mu": 20, "ex": 1.4, "kg1": 1500, "kp": 120, "kvb": 300, "vct": -0.3}
+    assert part_from_mapping(triode("V1", "a", "g", "k") | {"model": curve}).model == curve
 
 
 def test_a_diode_is_known_by_its_type_and_by_what_its_value_says():
