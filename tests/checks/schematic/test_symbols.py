@@ -83,6 +83,25 @@ def test_a_stroke_of_the_symbol_touches_each_of_its_ends_and_its_body_covers_non
         assert not (symbol.body.left < end.x < symbol.body.right and symbol.body.top < end.y < symbol.body.bottom)
 
 
+def touches(point, shape):
+    if shape.radius:
+        return dist(point, shape.points[0]) < 1e-6 or abs(dist(point, shape.points[0]) - shape.radius) < 0.01
+    return on_stroke(point, shape)
+
+
+@pytest.mark.parametrize("kind", EVERY_KIND)
+def test_a_lead_ends_at_what_it_leads_to(kind):
+    """Nothing of a symbol hangs in the air: the inner end of each lead lies on another stroke."""
+    ends = STROKES[kind][0] if kind in STROKES else ()
+    symbol = symbol_of(unit("diode" if kind == "led" else kind, *ends, form="led" if kind == "led" else ""))
+    outer = [At(*end) for end in symbol.ends.values()]
+    for lead in (
+        s for s in symbol.shapes if len(s.points) > 1 and any(near(p, end) for p in s.points for end in outer)
+    ):
+        inner = [p for p in (lead.points[0], lead.points[-1]) if not any(near(p, end) for end in outer)]
+        assert all(any(touches(p, other) for other in symbol.shapes if other is not lead) for p in inner)
+
+
 @pytest.mark.parametrize("kind", ["electrolytic", "battery", "dc supply"])
 @pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("terminal", ["plus", "minus"])
@@ -315,8 +334,12 @@ def test_the_core_of_a_transformer_is_as_tall_as_its_windings_and_crosses_no_coi
     assert len(core) == 2
     low = max(at.y for at in made.ends.values())
     assert all(min(p.y for p in s.points) < 0 and max(p.y for p in s.points) > low for s in core)
+    assert {s.points[0].x for s in core} == {-0.25, 0.25}
     coils = [s for s in made.shapes if len(s.points) > 2]
     assert all(abs(p.x) > 0.25 for s in coils for p in s.points)
+    for side in (-1, 1):  # the half turns follow each other from end to end of each winding
+        rows = sorted((s.points[0].y, s.points[-1].y) for s in coils if s.points[0].x * side > 0)
+        assert all(abs(stop - start - 1) < 1e-6 for start, stop in (sorted(pair) for pair in rows))
 
 
 def test_a_connector_names_each_terminal_in_its_row():
@@ -364,6 +387,17 @@ def test_a_flag_lies_wholly_on_the_side_it_is_pointed_to_and_begins_at_its_point
     assert made.texts[0].box.left >= made.box.left and made.texts[0].box.right <= made.box.right
 
 
+@pytest.mark.parametrize(("way", "sign"), [("up", -1), ("down", 1)])
+def test_a_rail_above_or_below_ends_in_a_bar_with_its_name_beyond(way, sign):
+    made = flag("B+", At(7, 5), way)
+    lead, bar = made.shapes
+    assert on_stroke(lead.points[1], bar) and bar.points[0].y == bar.points[1].y
+    assert bar.points[0].x + bar.points[1].x == pytest.approx(14) and dist(*bar.points) == pytest.approx(1.6)
+    beyond = (made.texts[0].at.y - bar.points[0].y) * sign
+    assert 0.5 < beyond < 0.8 and made.texts[0].at.x == 7  # half its height away, and no more
+    assert made.box.top <= made.texts[0].box.top and made.texts[0].box.bottom <= made.box.bottom
+
+
 def test_the_protective_earth_is_drawn_unlike_the_chassis():
     """Three bars that grow shorter downwards, against one with slanting strokes (IEC 60617-2, from memory)."""
     earth, chassis = flag(CHASSIS, At(0, 0), "down", is_earth=True), flag(CHASSIS, At(0, 0), "down")
@@ -373,6 +407,10 @@ def test_the_protective_earth_is_drawn_unlike_the_chassis():
     assert all(a.y == b.y for a, b in bars) and [a.y for a, _b in bars] == sorted({a.y for a, _b in bars})
     slanting = [s for s in chassis.shapes if s.points[0].x != s.points[-1].x and s.points[0].y != s.points[-1].y]
     assert len(slanting) == 3 and not any(s in earth.shapes for s in slanting)
+    bar = next(s for s in chassis.shapes if s.points[0].y == s.points[-1].y)
+    assert all(on_stroke(s.points[0], bar) for s in slanting)
+    leaning = {(round(s.points[1].x - s.points[0].x, 6), round(s.points[1].y - s.points[0].y, 6)) for s in slanting}
+    assert len(leaning) == 1  # all the same way
 
 
 def valve(kind, joins, pins=None):
