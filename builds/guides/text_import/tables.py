@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from builds.guides.parts_import.figures import TWO_WAYS
 from builds.guides.text_import.part_ends import is_end_of_part
 from builds.guides.text_import.pin_charts import PIN, VALVE, readings_of_chart
+from builds.guides.text_import.several_points import points_of
 from builds.guides.text_import.table_heads import columns_in, head_of, unit_of_head
 from checks.errors import ChecksError
 from checks.measures import UNITS
@@ -81,9 +82,11 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
         valve = cells.pop("valve", "") or (valve if _is_pin(cells.get("point", "")) else "")
         if valve:
             cells["point"] = _of_valve(valve, cells.get("point", ""))
-        if cells.get("point"):
-            made = _check(cells, heads, places, is_on)
-            made.row["title"] = ": ".join(filter(None, (group, made.row["title"])))[:120]
+        points = points_of(cells["point"], " ".join(cells.values())) if cells.get("point") else []
+        for point in points:
+            made = _check(cells | {"point": point}, heads, places, is_on)
+            named = [made.row["title"], point] if len(points) > 1 and cells.get("title") else [made.row["title"]]
+            made.row["title"] = ": ".join(filter(None, (group, *named)))[:120]
             check_rows.append(made)
     return check_rows
 

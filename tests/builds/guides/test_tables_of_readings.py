@@ -405,3 +405,28 @@ def test_the_black_probe_goes_where_the_table_says_and_never_to_the_chassis_inst
 def test_a_column_of_sockets_names_the_valve_of_a_pin():
     rows = read(("Socket", "Pin", "Volts"), ("V1", "1", "190"), ("V1", "3", "1.5"))
     assert [row["red"] for row in rows] == ["V1.1", "V1.3"]
+
+
+@pytest.mark.parametrize(
+    ("point", "reds"),
+    [
+        ("V1/V2 pin 3", ["V1.3", "V2.3"]),
+        ("V1 and V2, pin 3", ["V1.3", "V2.3"]),
+        ("Pin 3 of V1 and V2", ["V1.3", "V2.3"]),
+        ("V1 pins 1/6", ["V1.1", "V1.6"]),
+        ("V1 pin 3 and 6 to chassis", ["V1.3", "V1.6"]),
+        ("V1-1, V1-6", ["V1.1", "V1.6"]),
+        ("V1 pin 6, 9-pin socket", ["V1.6"]),
+        ("V1 pin 6, 5 V range", ["V1.6"]),
+    ],
+)
+def test_a_row_for_several_points_is_a_reading_at_each(point, reds):
+    rows = read(("Point", "Expected"), (point, "190 V ± 10 %"))
+    assert [row["red"] for row in rows] == reds and not any("black" in row for row in rows)
+
+
+def test_a_heater_and_what_says_between_are_read_between_two_points():
+    rows = read(("Point", "Expected"), ("Heater V1, V2 pin 4/5", "6.3 V AC"), ("V1 pin 6 to V2 pin 7", "40 V"))
+    assert [(row["red"], row["black"]) for row in rows] == [
+        ("=V1 pin 4", "=V1 pin 5"), ("=V2 pin 4", "=V2 pin 5"), ("V1.6", "V2.7"),
+    ]  # fmt: skip
