@@ -85,8 +85,8 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
         points = points_of(cells["point"], " ".join(cells.values())) if cells.get("point") else []
         for point in points:
             made = _check(cells | {"point": point}, heads, places, is_on)
-            named = [made.row["title"], point] if len(points) > 1 and cells.get("title") else [made.row["title"]]
-            made.row["title"] = ": ".join(filter(None, (group, *named)))[:120]
+            titles = [made.row["title"], point] if len(points) > 1 and cells.get("title") else [made.row["title"]]
+            made.row["title"] = ": ".join(filter(None, (group, *titles)))[:120]
             check_rows.append(made)
     return check_rows
 
