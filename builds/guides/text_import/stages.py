@@ -338,7 +338,7 @@ def refs_in(text: str, refs: list[str]) -> list[str]:
     """The references that a text names, those within "R2 to R8" too."""
     words = {*re.findall(r"\w+", text)}
     named = {ref for ref in refs if ref in words or (not ref.isalnum() and re.search(rf"\b{re.escape(ref)}\b", text))}
-    if spans := {match.groups() for match in _REFS.finditer(text)}:
+    if spans := {(match[1], match[2], match[3]) for match in _REFS.finditer(text)}:
         named |= _within(spans, refs)
     return [ref for ref in refs if ref in named]
 
