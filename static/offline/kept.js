@@ -3,6 +3,7 @@ import { noteMadeSafe, noteStop } from "./situation.js";
 import { link, make, words } from "./words.js";
 import { reload } from "./leaving.js";
 import { pointOn } from "./pointer.js";
+import { readingAfter } from "./ahead.js";
 import { takeOver } from "./stop.js";
 
 const LOOKS = { i: "o-in", c: "o-close", o: "o-out", x: "o-off", s: "o-in", u: "o-out", "?": "o-none" };
@@ -129,10 +130,18 @@ async function keptReading(form, entry, why) {
     form.reset();
     form.querySelector("input.reading")?.focus();
   });
+  if (entry.code === "i") { await leadOn(box, entry); }
   const place = form.closest(".grid-row, article, section, main");
   place.querySelectorAll(".verdict, .grid-verdict").forEach((old) => old.remove());
   put(form, box);
   form.closest(".grid-row")?.dispatchEvent(new CustomEvent("row-kept", { bubbles: true }));
+}
+
+// The next reading is one tap away.
+async function leadOn(box, entry) {
+  const way = box.querySelector(".verdict-actions a");
+  const next = way && await readingAfter(entry, new URL(stageOf(entry)).pathname).catch(() => null);
+  if (next) { Object.assign(way, { href: next.address, textContent: words("next-check", { title: next.title }) }); }
 }
 
 async function keptSheet(form, entry, why) {

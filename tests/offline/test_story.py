@@ -45,6 +45,32 @@ def test_a_reading_made_without_a_connection_is_judged_kept_and_sent(bench):
 
 
 @pytest.mark.lengthy
+def test_the_next_reading_is_one_tap_away_without_a_connection(browser, live_server):
+    build = make_bench(stages=1)
+    first, second = build.revision.stages.get().steps.all()
+    Tick.objects.create(build=build, step=first)
+    Tick.objects.create(build=build, step=second)
+    phone = Phone(browser, live_server.url, build.builder)
+    phone.open(build)
+    phone.ready(build)
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    phone.cut()
+    for key in ("check-1-2", "check-1-3", ""):  # on a page of the site's, then on the copy; after the last, the stage
+        phone.page.fill("input.reading", "301")
+        phone.page.click(".save:visible")
+        way = phone.page.locator(".verdict.kept .verdict-actions a")
+        expect(way).to_be_focused()
+        way.click()
+        phone.page.wait_for_url(f"**/stages/stage-1/{f'checks/{key}/' if key else ''}")
+        phone.until("document.documentElement?.dataset.outbox === 'ready'")
+    phone.cut(False)
+    phone.sends_all()
+    assert [r.check_row.key for r in Reading.objects.order_by("at")] == ["check-1-1", "check-1-2", "check-1-3"]
+    assert phone.said == []
+    phone.context.close()
+
+
+@pytest.mark.lengthy
 def test_a_tick_made_without_a_connection_is_kept_and_sent(bench):
     build, phone = bench
     phone.open(build, "stages/stage-1/")
