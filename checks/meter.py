@@ -235,7 +235,7 @@ def measure(
     if measured.is_ohms:
         return measurement(value, u, value)
     loading = value * (source_ohms or 0.0) / meter.resistance_on(range_)
-    lightest = on_highest_range(value, source_ohms, meter)
+    lightest = None if meter.ohms_per_volt is None else on_highest_range(value, source_ohms, meter)
     result = measurement(value + loading, math.hypot(u, loading / 5), value, loading, lightest=lightest)
     return _as_current(result, through_ohms, through_tolerance) if function == "current" else result
 

@@ -127,7 +127,7 @@ def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line
         reason, limit = _find_stop_limit(past, band)
         return verdict(Outcome.SWITCH_OFF, None, reason=reason, limit=limit, shown=past)
     p = conformance_of_one(value, u, *_limits(band), band.by_size)
-    outcome = _decide_outcome(measurement, p, band, unit)
+    outcome = _decide_outcome(value, measurement, p, band, unit)
     reason = _find_reason(outcome, measurement, u, band)
     doubted = measurement.lightest if reason is Reason.CLOSE_BY_RANGE else value
     limit = None if outcome is Outcome.IN_BAND or doubted is None else nearer_limit(doubted, band)
@@ -146,11 +146,10 @@ def _limits(band: Band) -> tuple[float, float]:
     return -math.inf if band.low is None else band.low, math.inf if band.high is None else band.high
 
 
-def _decide_outcome(measurement: Measurement, p: float, band: Band, unit: str) -> Outcome:
-    value = measurement.number
+def _decide_outcome(value: float, measurement: Measurement, p: float, band: Band, unit: str) -> Outcome:
     if not band.contains(value) or (unit == "Ω" and value < 0):  # an ohmmeter below zero sees a voltage
         return Outcome.OUT_OF_BAND
-    is_sure = p >= IN_AT and _any_range_suffices(measurement, band)
+    is_sure = p >= IN_AT and (measurement.lightest is None or _any_range_suffices(measurement, band))
     return Outcome.IN_BAND if is_sure else Outcome.TOO_CLOSE
 
 

@@ -151,8 +151,9 @@ class ReadingContext:
         where what was meant would not."""
         (quantity, _measurement, verdict), band = self.result, self.band
         if verdict.outcome in (Outcome.IN_BAND, Outcome.TOO_CLOSE):
-            slips = unit_slips(quantity) if quantity.unit == "Ω" else ()
-            return next((meant for meant in slips if self.verdict_on(meant)[1].outcome in OFF), None)
+            if quantity.unit != "Ω":
+                return None
+            return next((meant for meant in unit_slips(quantity) if self.verdict_on(meant)[1].outcome in OFF), None)
         if verdict.outcome is not Outcome.OUT_OF_BAND or band is None or band.low is None or band.high is None:
             return None
         if band.low <= 0 <= band.high:
