@@ -1,6 +1,7 @@
 """Guides that a careless designer would write, sent through the import page as they are: each is refused there, or
 stands against issuing with a word of its own, so that nothing of it reaches a builder silently."""
 
+import tomllib
 from types import SimpleNamespace
 
 import pytest
@@ -12,6 +13,7 @@ from builds.guides.circuit.stored import compute_figures
 from builds.guides.dangerous_words import Order, asks_live, orders_in
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
+from builds.guides.guide_file.walk import Walker
 from builds.guides.models import Check, Revision
 from builds.guides.objections import Level, objections_to
 from builds.guides.revisions import ReasonNeeded, issue_reviewed
@@ -446,3 +448,12 @@ def test_while_the_power_must_stay_off_no_hint_asks_for_it_in_words(live, wanted
     allowed = SimpleNamespace(live=live, stopped=not live, allows_check=lambda check: live)
     texts, _after = for_reading(check, reading, SimpleNamespace(checks={}), allowed)
     assert len(texts) == wanted and texts[0] == "Look at R2."
+
+
+@pytest.mark.parametrize("place", ["=", "= ", "=\u00a0"])
+def test_a_probe_with_an_equals_sign_and_no_words_goes_nowhere_and_is_refused(place):
+    for end in ('red = "ht"', 'red = "ht"\nblack = "chassis"'):
+        wrong = end.replace('"ht"' if "black" not in end else '"chassis"', f'"{place}"')
+        problems = Walker(tomllib.loads(KIT.replace('red = "ht"', wrong, 1)), frozenset()).problems()
+        assert any(place in problem.message for problem in problems)
+    assert not [*Walker(tomllib.loads(KIT), frozenset()).problems()]

@@ -73,7 +73,8 @@ class Surroundings:
             yield from self._leads_on(row, hint)
 
     def _known_place(self, end: str, place: str):
-        if place.startswith("=") or place in self.nodes or place in self.mains.pins:
+        has_words = place.startswith("=") and place[1:].strip()
+        if has_words or place in self.nodes or place in self.mains.pins:
             return
         ref, _dot, pin = place.partition(".")
         part = self.parts.get(ref, {})
