@@ -26,6 +26,7 @@ from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.guides.guide_cache import load_guide
 from builds.ui.formatting import format_entry
 from builds.ui.messages import bench as texts
+from checks.quantity import Quantity
 from checks.safety import TOUCH_DC
 
 LEAST_START = 450.0  # V: the wait is worked out from here at least, whatever was read
@@ -84,8 +85,13 @@ def _logged_safe(request, build, form) -> str:
     if made.is_safe and not had_power_since:
         return shown
     form.renew_key()
-    form.add_error("typed", used_before(shown) if had_power_since else texts.not_safe(shown, TOUCH_DC))
+    form.add_error("typed", used_before(shown) if had_power_since else _why_not(form.quantity, shown))
     return ""
+
+
+def _why_not(quantity: Quantity, shown: str) -> str:
+    is_below = quantity.value is not None and abs(quantity.value) < TOUCH_DC
+    return (texts.not_surely_safe if is_below else texts.not_safe)(shown, TOUCH_DC)
 
 
 def make_safe_context(build) -> dict:

@@ -138,6 +138,14 @@ def not_safe(reading: str, limit: float) -> str:
     ) % {"reading": reading, "limit": short_number(limit)}
 
 
+def not_surely_safe(reading: str, limit: float) -> str:
+    """Of a reading below the limit, which the meter may show too low."""
+    return _(
+        "%(reading)s is not safe: with what your meter may be off by, it may be more than %(limit)s V DC. Keep your "
+        "hands out. Wait, discharge the supply through the resistor, then log its voltage once more."
+    ) % {"reading": reading, "limit": short_number(limit)}
+
+
 def derived_limit(outcome: str, limit: str) -> str:
     """A figure against its limit, with the symbol of the outcome."""
     if outcome == "within":

@@ -129,6 +129,14 @@ def test_a_signed_off_build_no_longer_asks_for_a_meter_check(phone, client):
     assert "Check your meter first" not in page(client, row)
 
 
+@pytest.mark.parametrize(("typed", "is_above"), [("75", True), ("-75", True), ("59.9", False), ("-59.9", False)])
+def test_a_reading_below_the_limit_that_is_not_safe_says_that_the_meter_may_be_off(phone, build, typed, is_above):
+    answer = phone.post(reverse("bench:make-safe", args=[build.pk]), {"typed": typed, "entry_key": str(uuid4())})
+    page = answer.content.decode()
+    assert answer.status_code == 422 and "is not safe" in page
+    assert ("the limit is 60 V DC" in page, "what your meter may be off by" in page) == (is_above, not is_above)
+
+
 def test_made_safe_and_not_safe_say_the_unit(phone, build):
     address = reverse("bench:make-safe", args=[build.pk])
     refused = phone.post(address, {"typed": "75", "entry_key": str(uuid4())}).content.decode()
