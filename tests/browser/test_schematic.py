@@ -39,6 +39,10 @@ def test_the_drawing_follows_the_wiring_table_and_is_read_on_a_phone(browser, li
     page.fill("[name='end-R3.b']", "chassis")
     page.locator("[name='end-R3.b']").blur()
     expect(drawing).to_contain_text("R3")  # before anything is saved
+    page.set_viewport_size({"width": 1280, "height": 450})
+    page.locator("[name='end-R3.b']").scroll_into_view_if_needed()
+    assert page.evaluate("scrollY") > 0
+    expect(drawing).to_be_in_viewport()  # beside the last row, too
     assert not draft.parts.get(ref="R3").detail.get("joins")
     with page.expect_navigation():
         page.locator("form[data-grid] button.button").first.click()

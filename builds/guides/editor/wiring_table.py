@@ -187,8 +187,13 @@ def table_rows(parts: list[dict], posted: dict[str, str], errors: dict) -> list[
         for end in ends_of(row):
             name = f"{end.ref}.{end.terminal}"
             error = errors.get(name, "")
-            if not error and end.ref in wrong and end.ref not in shown:
-                error = wrong[end.ref]
+            if (
+                not error
+                and end.ref in wrong
+                and end.ref not in shown
+                and wrong[end.ref].terminal in ("", end.terminal)
+            ):
+                error = wrong[end.ref].message
                 shown.add(end.ref)
             rows.append(EndRow(end, _label(end), posted.get(name, end.point), error))
     return rows
@@ -201,7 +206,20 @@ def _label(end: End) -> str:
     return terminal
 
 
-def _part_errors(parts: list[dict]) -> dict[str, str]:
+@dataclass(frozen=True)
+class PartError:
+    """What is wrong with a part, and the end it is about; without one it stands at the part's first row."""
+
+    message: str
+    terminal: str = ""
+
+
+def _error_of(error: ChecksError, row: dict) -> PartError:
+    terminal = str(error.params.get("key", "")).removeprefix("joins.")
+    return PartError(part_message(error), terminal if terminal in {end.terminal for end in ends_of(row)} else "")
+
+
+def _part_errors(parts: list[dict]) -> dict[str, PartError]:
     """What is wrong with parts that are wired, by reference; a part without any wire is told once for all."""
     errors, specs = {}, []
     for row in parts:
@@ -209,14 +227,14 @@ def _part_errors(parts: list[dict]) -> dict[str, str]:
         if not any(end.point for end in ends):
             continue
         if len(ends) == 2 and ends[0].point == ends[1].point:
-            errors[row["ref"]] = _("Both ends are joined to the same point.")
+            errors[row["ref"]] = PartError(_("Both ends are joined to the same point."))
         try:
             specs.append(part_from_mapping(row))
         except ChecksError as error:
-            errors.setdefault(row["ref"], part_message(error))
+            errors.setdefault(row["ref"], _error_of(error, row))
     if not errors and specs:
         for whole in parts_list_errors(specs):
-            errors.setdefault(whole.params.get("ref", ""), circuit_message(whole))
+            errors.setdefault(whole.params.get("ref", ""), PartError(circuit_message(whole)))
     return errors
 
 

@@ -1,10 +1,13 @@
 """The editor's pages of the circuit: wiring, blocks, proposed checks and the grid of checks."""
 
+import re
+
 import pytest
 from django.urls import reverse
 
 from builds.guides.editor.checks_grid import cells_of
 from builds.guides.editor.edits import row_version
+from builds.guides.editor.wiring_table import table_rows
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.proposals.propose import propose
@@ -82,6 +85,18 @@ def test_a_wrong_end_is_told_at_its_row_and_nothing_is_saved(designer, draft):
     answer = designer.post(url(draft, "wiring"), wiring_post(page, **{"R9.a": "V1.12", "R9.b": "chassis"}))
     assert answer.status_code == 422 and not draft.parts.get(ref="R9").detail.get("joins")
     assert [row.end.address for row in answer.context["rows"] if row.error and "V1" in row.error] == ["R9.a"]
+
+
+def test_a_pin_without_a_wire_is_told_at_its_own_row():
+    valve = {"ref": "V1", "kind": "twin triode", "type": "ECC82", "joins": {}}
+    valve["joins"] |= {"a": {"anode": "x", "grid": "y", "cathode": "z"}, "b": {"grid": "y", "cathode": "z"}}
+    wrong = [(row.end.terminal, row.error) for row in table_rows([valve], {}, {}) if row.error]
+    assert [terminal for terminal, _error in wrong] == ["b.anode"] and "anode" in wrong[0][1]
+
+
+def test_no_two_fields_of_the_wiring_page_share_an_id(designer, draft):
+    ids = re.findall(r' id="([^"]+)"', designer.get(url(draft, "wiring")).content.decode())
+    assert "wire-list" in ids and len(ids) == len(set(ids))
 
 
 @pytest.mark.lengthy
