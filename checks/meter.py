@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass
 from functools import partial
 
 from checks.errors import CallerError, ChecksError
+from checks.finite import finite_arguments
 from checks.measures import Measure, measure_of
 from checks.quantity import Quantity
 
@@ -240,6 +241,7 @@ def measure(
     return _as_current(result, through_ohms, through_tolerance) if function == "current" else result
 
 
+@finite_arguments
 def on_highest_range(value: float, source_ohms: float | None, meter: MeterSpec) -> float | None:
     """A reading corrected for the load of the highest range; None of a meter that loads all its ranges alike."""
     if meter.ohms_per_volt is None or not source_ohms:

@@ -55,6 +55,7 @@ def _unjoined(p: dict) -> str:
 MESSAGES: dict[str, Callable[[dict], str]] = {
     # One part, read by itself.
     "unknown-kind": lambda p: _("“%(kind)s” is not a kind of part.") % p,
+    "below-zero": lambda p: _("%(key)s is “%(typed)s”. It must be zero or more.") % p,
     "not-above-zero": lambda p: _("%(key)s is “%(typed)s”. It must be above zero.") % p,
     "missing-figure": lambda p: _("A figure of this part is missing."),
     "value-missing": lambda p: _("The value is missing. Give one, for example 4k7.") % p,

@@ -407,3 +407,11 @@ def test_a_part_made_by_the_program_holds_no_figure_that_is_none(sign):
     part = part_from_mapping(resistor("R1", "a", "b", "4k7"))
     with pytest.raises(ChecksError):
         type(part)("R1", "resistor", value=sign)
+
+
+@pytest.mark.parametrize("name", ["grid_anode_picofarads", "heater_leakage_microamps", "heater_centre"])
+def test_what_is_no_rating_may_be_nought_and_no_less(name):
+    triode_with = triode("V1", "a", "g", "k")
+    assert part_from_mapping(triode_with | {"limits": {name: 0}}).limits == {name: 0}
+    error = refused(triode_with | {"limits": {name: -1}})
+    assert (error.code, error.params["key"]) == ("below-zero", f"limits.{name}")
