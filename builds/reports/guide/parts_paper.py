@@ -1,5 +1,7 @@
 """The parts list on paper, and labels for its bags."""
 
+from textwrap import shorten
+
 from django.utils.translation import gettext as _
 from reportlab.lib.units import mm
 from reportlab.platypus import KeepTogether, Table, TableStyle
@@ -10,6 +12,7 @@ from builds.reports.pdf_base import H1, H2, INK, SMALL, build_pdf, keep_heading,
 
 WIDE, HIGH = 87 * mm, 62 * mm  # two labels beside each other on A4
 MOST = 9  # lines of one label; a fuller bag has several
+NOTE = 40  # characters of a note, so that each part keeps to one line
 
 
 def parts_pdf(revision, serial: str = "") -> bytes:
@@ -45,10 +48,14 @@ def _label(names: dict, bag: str, rows, number: int, of: int) -> list:
     title = (
         _bag(bag) if of == 1 else _("%(bag)s (%(number)d of %(of)d)") % {"bag": _bag(bag), "number": number, "of": of}
     )
-    lines = [
-        f"{part.ref}  {part_text(part)}" + (f"  × {part.quantity}" if part.quantity > 1 else "") for part, _c in rows
-    ]
+    lines = [_line(part) for part, _colours in rows]
     return [para(title, H2), para(_footer(names), SMALL), *(para(line, SMALL) for line in lines)]
+
+
+def _line(part) -> str:
+    """Screws and transformers have no value: whoever packs the bag knows them by their note."""
+    what = part_text(part) or shorten(part.note, NOTE, placeholder="…")
+    return f"{part.ref}  {what}" + (f"  × {part.quantity}" if part.quantity > 1 else "")
 
 
 def _row(pair: list) -> Table:

@@ -100,3 +100,9 @@ def test_the_paper_and_the_labels_name_every_part_of_every_bag(build):
     paper, labels = words_of(parts_pdf(build.revision, build.serial)), words_of(labels_pdf(build.revision))
     assert all(ref in paper for ref in ("R2", "R10", "H1")) and build.serial in paper
     assert "R2" in labels and "R10" in labels and "H1" not in labels
+
+
+def test_a_bag_label_says_what_a_part_without_a_value_is(build):
+    build.revision.parts.filter(ref="H1").update(bag="2", note="Screws M4 with nuts and washers for the sockets")
+    labels = words_of(labels_pdf(build.revision))
+    assert "H1 Screws M4 with nuts and washers for the… × 24" in " ".join(labels.split())
