@@ -53,7 +53,7 @@ def switch(name: str, default: bool = False) -> bool:
     raise ImproperlyConfigured(f"{name} is {value!r}; it takes on or off.")
 
 
-def one_of(name: str, accepted: tuple[str, ...]) -> str:
+def read_choice(name: str, accepted: tuple[str, ...]) -> str:
     """One of some words, the first where nothing is said. Raises ImproperlyConfigured for anything else."""
     word = text(name, accepted[0])
     if word not in accepted:

@@ -112,8 +112,8 @@ LOGOUT_REDIRECT_URL = "accounts:sign-in"
 # By name and address together: one builder's typing slips must not lock the whole bench out.
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_USERNAME_FORM_FIELD = "username"  # the sign-in form's; the default would be the field of Person
-AXES_CLIENT_IP_CALLABLE = "builds.accounts.throttling.address_of"
-AXES_USERNAME_CALLABLE = "builds.accounts.throttling.name_of"
+AXES_CLIENT_IP_CALLABLE = "builds.accounts.throttling.find_address"
+AXES_USERNAME_CALLABLE = "builds.accounts.throttling.make_name"
 AXES_FAILURE_LIMIT = 8
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_TEMPLATE = "accounts/locked-out.html"
@@ -180,7 +180,7 @@ SITE_URL = env.site_url()  # for links in mail, which no request tells
 DEFAULT_FROM_EMAIL = SERVER_EMAIL = env.text("EMAIL_FROM", "kit-builds@localhost")
 ADMINS = [("Owner", address) for address in env.listed("OWNER_EMAIL")]  # warned when nothing can be written
 METRICS_TOKEN = env.text("METRICS_TOKEN")
-LOGS_JSON = env.one_of("LOGS", ("text", "json")) == "json"  # json: with a line for every request
+LOGS_JSON = env.read_choice("LOGS", ("text", "json")) == "json"  # json: with a line for every request
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,

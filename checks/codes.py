@@ -121,21 +121,21 @@ def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4, tcr: flo
         raise CallerError(f"{ohms:g} Ω cannot be said in {bands} bands.", argument="ohms")
     colours = tuple(COLOURS[int(d)] for d in str(number))
     colours += (
-        _colour_of(power - digits + 1, MULTIPLIERS, f"{ohms:g} Ω is outside what colour bands can say.", "ohms"),
+        _match_colour(power - digits + 1, MULTIPLIERS, f"{ohms:g} Ω is outside what colour bands can say.", "ohms"),
     )
     if bands == 3:
         return colours
     colours += (
-        _colour_of(
+        _match_colour(
             tolerance_percent, TOLERANCES, f"No colour stands for ±{tolerance_percent:g} %.", "tolerance_percent"
         ),
     )
     if bands < 6:
         return colours
-    return (*colours, _colour_of(tcr, TCR, "Six bands need a temperature coefficient that has a colour.", "tcr"))
+    return (*colours, _match_colour(tcr, TCR, "Six bands need a temperature coefficient that has a colour.", "tcr"))
 
 
-def _colour_of(value, table: dict, message: str, argument: str) -> str:
+def _match_colour(value, table: dict, message: str, argument: str) -> str:
     match = next((colour for colour, means in table.items() if value is not None and math.isclose(means, value)), None)
     if match is None:
         raise CallerError(message, argument=argument)

@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
-from checks.circuit.valves.types import heater_of, limits_of
+from checks.circuit.valves.types import find_heater, find_limits
 from checks.errors import CallerError
 from checks.finite import refuse_unreal
 from checks.meter import standard_uncertainty
@@ -45,7 +45,7 @@ class LimitOutcome(StrEnum):
 
 
 @dataclass(frozen=True)
-class Known:
+class Estimate:
     """A quantity with its standard uncertainty."""
 
     value: float
@@ -91,7 +91,7 @@ class Derived:
         return LimitOutcome.OVER if self.probability <= OUT_AT else LimitOutcome.TOO_CLOSE
 
 
-def propagate(function, *inputs: Known) -> Known:
+def propagate(function, *inputs: Estimate) -> Estimate:
     """function(*values) with u² = Σ (∂f/∂x·u)² by central differences (JCGM 100:2008, equation 10 and note to
     5.1.4)."""
     values = [x.value for x in inputs]
@@ -101,25 +101,25 @@ def propagate(function, *inputs: Known) -> Known:
         if step:
             up, down = (function(*values[:n], x.value + s * step / 100, *values[n + 1 :]) for s in (1, -1))
             total += ((up - down) / 2 * 100) ** 2
-    return Known(function(*values), math.sqrt(total))
+    return Estimate(function(*values), math.sqrt(total))
 
 
-def current_through(drop: Known, ohms: float, tolerance: float) -> Known:
+def current_through(drop: Estimate, ohms: float, tolerance: float) -> Estimate:
     """Amps from the volts across a known resistor; its tolerance is a rectangular half-width. Raises ChecksError."""
     if not (0 < ohms < math.inf and 0 <= tolerance < math.inf):
         raise CallerError("A current is worked out across a known resistor, above zero ohms.", argument="ohms")
-    return propagate(lambda v, r: v / r, drop, Known(ohms, standard_uncertainty(ohms * tolerance)))
+    return propagate(lambda v, r: v / r, drop, Estimate(ohms, standard_uncertainty(ohms * tolerance)))
 
 
-def heater_current(volts: Known, rated_volts: float, rated_amps: float) -> Known:
+def heater_current(volts: Estimate, rated_volts: float, rated_amps: float) -> Estimate:
     """A heater's amps at its volts, from its rating: I ~ V^0.6, with the scatter between valves."""
     if not (0 < rated_volts < math.inf and 0 < rated_amps < math.inf):
         raise CallerError("A heater has rated volts and amps above zero.", argument="rated_volts")
-    rated = Known(rated_amps, standard_uncertainty(rated_amps * HEATER_SPREAD))
+    rated = Estimate(rated_amps, standard_uncertainty(rated_amps * HEATER_SPREAD))
     return propagate(lambda v, a: a * (abs(v) / rated_volts) ** HEATER_POWER, volts, rated)
 
 
-def derive(parts, volts: dict[str, Known], heaters: dict[str, Known] | None = None) -> list[Derived]:
+def derive(parts, volts: dict[str, Estimate], heaters: dict[str, Estimate] | None = None) -> list[Derived]:
     """All that can be worked out of every valve.
 
     `parts` are PartSpecs, `volts` node -> DC volts to chassis, `heaters` valve -> volts across its heater. What cannot
@@ -130,7 +130,7 @@ def derive(parts, volts: dict[str, Known], heaters: dict[str, Known] | None = No
     for part in parts:
         if part.kind in VALVES:
             for section in SECTIONS[part.kind]:
-                derived += _section(parts, part, section, {CHASSIS: Known(0.0), **volts})
+                derived += _section(parts, part, section, {CHASSIS: Estimate(0.0), **volts})
             derived += _heater(part, (heaters or {}).get(part.ref))
     return derived
 
@@ -153,22 +153,22 @@ def _section(parts, part: PartSpec, section: str, volts):
         yield replace(sections, section=section)
     over = _between(volts, at["screen"], at["cathode"])
     if over and screen:
-        power = propagate(lambda v, i: v * i, over, Known(abs(screen[0].value), screen[0].u))
+        power = propagate(lambda v, i: v * i, over, Estimate(abs(screen[0].value), screen[0].u))
         nodes = (at["screen"], *screen[1])
         yield replace(_judged(part, Quantity.SCREEN_DISSIPATION, power, "W", nodes, "screen_watts"), section=section)
 
 
-def _between(volts, a: str, b: str) -> Known | None:
+def _between(volts, a: str, b: str) -> Estimate | None:
     if a in volts and b in volts:
         return _subtract(volts[a], volts[b])
     return None
 
 
-def _subtract(a: Known, b: Known) -> Known:
+def _subtract(a: Estimate, b: Estimate) -> Estimate:
     return propagate(lambda x, y: x - y, a, b)
 
 
-def _current_into(parts, node: str, volts) -> tuple[Known, tuple[str, ...]] | None:
+def _current_into(parts, node: str, volts) -> tuple[Estimate, tuple[str, ...]] | None:
     """Current through the one resistor that feeds an electrode's node from a node that was read, and from what."""
     fed = [
         (p, other)
@@ -184,7 +184,7 @@ def _current_into(parts, node: str, volts) -> tuple[Known, tuple[str, ...]] | No
     amps = current_through(drop, part.value, part.tolerance.plus)
     if amps.u > SURE * abs(amps.value):
         return None  # a small difference of two large readings
-    return Known(abs(amps.value), amps.u), (part.ref, node, other)
+    return Estimate(abs(amps.value), amps.u), (part.ref, node, other)
 
 
 def _anode_current(part, anode, cathode, screen):
@@ -200,8 +200,8 @@ def _anode_current(part, anode, cathode, screen):
     return cathode[0], cathode[1], True
 
 
-def _judged(part, what, known: Known, unit, of, key, scale=1.0, at_most=False) -> Derived:
-    limits = limits_of(part.type, part.limits, part.kind)
+def _judged(part, what, known: Estimate, unit, of, key, scale=1.0, at_most=False) -> Derived:
+    limits = find_limits(part.type, part.limits, part.kind)
     limit = limits[key] * scale if key in limits else None
     p = None if limit is None else float(conformance(known.value, known.u, -math.inf, limit))
     if at_most and p is not None and p < IN_AT:
@@ -211,8 +211,8 @@ def _judged(part, what, known: Known, unit, of, key, scale=1.0, at_most=False) -
     )
 
 
-def _heater(part, volts: Known | None):
-    heater = heater_of(part.type, part.limits) if volts else None
+def _heater(part, volts: Estimate | None):
+    heater = find_heater(part.type, part.limits) if volts else None
     if volts and heater:
         rated = heater.volts * (2 if heater.centre and volts.value > 1.5 * heater.volts else 1)
         amps = heater.amps / (2 if rated > heater.volts else 1)

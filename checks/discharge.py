@@ -7,7 +7,7 @@ from math import inf, log
 import numpy as np
 from scipy.linalg import eigh
 
-from checks.circuit.assemble.network import network_of
+from checks.circuit.assemble.network import build_network
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.solver.conductances import conductances
@@ -44,12 +44,12 @@ def discharge(parts, start_volts: float, end_volts: float = TOUCH_DC) -> Dischar
 
     Valves are taken as cold and rectifiers as blocking: both only slow it. Resistors and capacitors stand at the top of
     their tolerances. None when the kit has no supply capacitor. Raises ChecksError for volts that are not above zero
-    and as `network_of` does.
+    and as `build_network` does.
     """
     for name, value in (("start_volts", start_volts), ("end_volts", end_volts)):
         if not 0 < value < inf:
             raise CallerError("A discharge begins and ends above zero volts.", argument=name)
-    net = network_of(parts, Condition(power="off"))
+    net = build_network(parts, Condition(power="off"))
     held = [
         (p, a, b)
         for p, a, b in net.capacitors

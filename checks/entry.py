@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from checks.band import Band
 from checks.errors import ChecksError
-from checks.measures import Measure, measure_of
+from checks.measures import Measure, find_measure
 from checks.meter import Measurement, MeterSpec
 from checks.outcomes import OFF, Outcome
 from checks.quantity import PREFIXES, Quantity, parse_quantity, too_large, too_small
@@ -119,7 +119,7 @@ def parse_reading(text: str, unit: str, function: str, band: Band | None = None)
 
     Alternating volts have no sign. AC is not DC. A lower-case m beside Ω is how phones write the M of an open circuit.
     """
-    quantity, measured = parse_quantity(text, unit), measure_of(function)
+    quantity, measured = parse_quantity(text, unit), find_measure(function)
     if _is_below_zero(quantity, measured):
         raise ChecksError(
             f"{function} does not go below zero.", argument="text", code="negative", function=function, typed=text

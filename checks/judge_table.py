@@ -65,7 +65,7 @@ def _between(a: int, b: int, at: Callable[[int], str], boundaries: list) -> None
     _between(middle, b, at, boundaries)
 
 
-def table_of(code: Code, limits: Iterable[float], unit: str = "") -> dict:
+def build_table(code: Code, limits: Iterable[float], unit: str = "") -> dict:
     """The changes for every power, and the codes of "OL" and "-OL"."""
     limits = tuple(limits)
     return {

@@ -94,7 +94,7 @@ def tap_for(nominal_volts: float, taps) -> float:
     """The primary tap for a supply. Raises ChecksError (code "no-tap") where none serves it: a tap serves a supply that
     lies within the permitted range, so that windings give what the guide says within that range, and no heater gets
     more than OVER_HEATER of its volts at the nominal line."""
-    supply, tap = supply_of(nominal_volts), best_tap(nominal_volts, taps)
+    supply, tap = find_supply(nominal_volts), best_tap(nominal_volts, taps)
     if not (supply.low <= tap <= supply.high and supply.nominal <= OVER_HEATER * tap):
         raise ChecksError(
             f"No primary tap serves a supply of {nominal_volts:g} V.",
@@ -106,7 +106,7 @@ def tap_for(nominal_volts: float, taps) -> float:
     return tap
 
 
-def supply_of(nominal_volts: float) -> Supply:
+def find_supply(nominal_volts: float) -> Supply:
     if nominal_volts not in SUPPLIES:
         raise ChecksError(
             f"No supply of {nominal_volts:g} V is known; there are {', '.join(str(n) for n in sorted(SUPPLIES))}.",
@@ -132,7 +132,7 @@ def line_for(
     base = tap_volts or reference_volts
     if not (math.isfinite(base) and base > 0):
         raise CallerError("The guide's mains voltage must be above zero.", argument="reference_volts")
-    supply = supply_of(nominal_volts)
+    supply = find_supply(nominal_volts)
     if measured_volts is not None:
         if not 50 <= measured_volts <= 300:
             raise ChecksError("A mains voltage lies between 50 V and 300 V.", argument="measured_volts", code="mains")
@@ -150,7 +150,7 @@ def _clamp(value: float, low: float, high: float) -> float:
 @finite_arguments
 def in_outlet_range(nominal_volts: float, volts: float) -> bool:
     """Is a reading at an outlet inside the range that equipment must work in there?"""
-    supply = supply_of(nominal_volts)
+    supply = find_supply(nominal_volts)
     return supply.outlet_low <= volts <= supply.high
 
 
@@ -165,7 +165,7 @@ OTHER_SUPPLY = 1.12  # of nominal: more than any network of that nominal is foun
 def is_other_supply(nominal_volts: float, volts: float) -> bool:
     """Is a line so high that it must be another supply's? A primary wired for these mains may not be plugged in there.
     Raises ChecksError for unknown supplies."""
-    return supply_of(nominal_volts).share(volts) >= OTHER_SUPPLY
+    return find_supply(nominal_volts).share(volts) >= OTHER_SUPPLY
 
 
 class LineRemark(StrEnum):
@@ -178,7 +178,7 @@ class LineRemark(StrEnum):
 @finite_arguments
 def remark_on_line(nominal_volts: float, volts: float) -> LineRemark | None:
     """None for a reading in the range an outlet may have. Raises ChecksError for unknown supplies."""
-    supply = supply_of(nominal_volts)
+    supply = find_supply(nominal_volts)
     if in_outlet_range(nominal_volts, volts):
         return None
     is_dip = supply.nominal * LOWEST <= volts < supply.outlet_low

@@ -84,7 +84,7 @@ MODELLED = (*FLOWING, *OHMS)  # what the circuit model can compute
 SIGNED = tuple(code for code, measure in MEASURES.items() if measure.is_signed)
 
 
-def measure_of(code: str) -> Measure:
+def find_measure(code: str) -> Measure:
     """Raises ChecksError for what no check measures."""
     if code not in MEASURES:
         raise ChecksError(f"A meter does not measure “{code}” here.", argument="function", code="measure", measure=code)

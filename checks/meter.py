@@ -6,7 +6,7 @@ from functools import partial
 
 from checks.errors import CallerError, ChecksError
 from checks.finite import finite_arguments
-from checks.measures import Measure, measure_of
+from checks.measures import Measure, find_measure
 from checks.quantity import Quantity
 
 
@@ -112,8 +112,8 @@ class MeterSpec:
         beyond = hertz / (CORNER * top) if hertz > top else LEAST_AC_HERTZ / (CORNER * hertz)
         return math.hypot(1.0, beyond) - 1.0
 
-    def accuracy_of(self, function: str) -> Accuracy:
-        return self.accuracy_on(measure_of(function))
+    def find_accuracy(self, function: str) -> Accuracy:
+        return self.accuracy_on(find_measure(function))
 
     def accuracy_on(self, measured: Measure) -> Accuracy:
         return getattr(self, measured.accuracy or "dc_volts")
@@ -216,7 +216,7 @@ def measure(
     the reading; a fifth of that correction is taken as its standard uncertainty, since source resistances are quoted
     roughly.
     """
-    measured = measure_of(function)
+    measured = find_measure(function)
     accuracy = meter.accuracy_on(measured)
     if not (measured.is_signed or measured.is_ohms) and (reading.is_below or (reading.value or 0.0) < 0):
         raise ChecksError(f"{function} does not go below zero.", argument="reading", code="negative", function=function)

@@ -76,7 +76,7 @@ def self_check(reading: Quantity, piece: Piece, meter: MeterSpec) -> SelfCheck:
     if shown < 0 and piece.function == "dc volts":
         raise ChecksError("The probes are the wrong way round.", argument="reading", code="swapped")
     _refuse_missing_digits(reading.resolution or 0.0, piece, meter)
-    allowed = half_width(shown, meter.accuracy_of(piece.function), reading.resolution or 0.0, meter.range_for(shown))
+    allowed = half_width(shown, meter.find_accuracy(piece.function), reading.resolution or 0.0, meter.range_for(shown))
     allowed += (reading.resolution or 0.0) / 2
     error = shown - piece.value
     p = _inside(error - piece.tolerance.plus * piece.value, error + piece.tolerance.minus * piece.value, allowed)
@@ -87,7 +87,7 @@ def self_check(reading: Quantity, piece: Piece, meter: MeterSpec) -> SelfCheck:
 def _refuse_missing_digits(resolution: float, piece: Piece, meter: MeterSpec) -> None:
     """Digits left off may not widen what a meter is allowed: its last digits must be worth less than the piece's own
     range, or than the statement's per cent."""
-    accuracy = meter.accuracy_of(piece.function)
+    accuracy = meter.find_accuracy(piece.function)
     digits = (0 if accuracy.full_scale else accuracy.digits) + 0.5
     width = max(piece.tolerance.plus + piece.tolerance.minus, 2 * accuracy.percent / 100) * piece.value
     if digits * resolution > width:

@@ -1,6 +1,6 @@
 """What a worker or a page does in many steps, in one call."""
 
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.notifications import sending
 from checks.verdict import Verdict
 
@@ -16,4 +16,4 @@ def send_waiting() -> dict[str, int]:
 
 def judge_typed(build, check, typed: str, mains_volts: float | None) -> Verdict:
     """The verdict on an entry, with nothing stored. Raises ChecksError when it cannot be read."""
-    return context_of(build, check, mains_volts).judged(typed).result[2]
+    return build_context(build, check, mains_volts).judged(typed).result[2]

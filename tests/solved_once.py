@@ -13,7 +13,7 @@ from shutil import rmtree
 
 from builds.guides.circuit import fault_dictionary, stored
 from builds.guides.circuit.compute import SAMPLES
-from builds.guides.circuit.content import key_of
+from builds.guides.circuit.content import make_key
 
 ROOT = Path(__file__).resolve().parents[1]
 MADE_BY = ("checks/**/*", "builds/guides/**/*.py", "requirements.txt")  # all that an answer can come from
@@ -61,7 +61,7 @@ def kept(solve, rests_on, folder: Path):
 
 
 def _figures_rest_on(content, report=None, samples=SAMPLES):
-    return key_of(content), samples
+    return make_key(content), samples
 
 
 def _dictionary_rests_on(revision, guide, report, **more):

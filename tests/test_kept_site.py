@@ -4,7 +4,7 @@ import pytest
 from django.core.files.storage import default_storage
 from django.db import DatabaseError, connection, transaction
 
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Build
 from builds.bench.photos.storage import save_photo
 from builds.bench.readings.taking import take_reading
@@ -41,12 +41,12 @@ def never() -> dict:
 
 def test_rows_and_files_come_back(tmp_path, settings):
     made = kept_site(tmp_path / "site", make)
-    facts = facts_of(Build.objects.get(pk=made["build"]))
+    facts = load_facts(Build.objects.get(pk=made["build"]))
     clear_though_frozen()
     settings.MEDIA_ROOT = tmp_path / "other"
     assert kept_site(tmp_path / "site", never) == made
     build = Build.objects.get(pk=made["build"])
-    assert facts_of(build) == facts and build.builder.check_password(factories.PASSWORD)
+    assert load_facts(build) == facts and build.builder.check_password(factories.PASSWORD)
     assert default_storage.exists(made["photo"])
 
 

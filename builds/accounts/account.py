@@ -129,7 +129,7 @@ def switch_on(request):
             return render(request, "accounts/recovery-codes.html", {"codes": codes})
         form.add_error("code", _("This code is wrong. Check the clock of your phone and type the next code."))
     device = second_factor.unconfirmed(request.user)
-    context = {"form": form, "qr": second_factor.qr_code(device), "key": second_factor.key_of(device)}
+    context = {"form": form, "qr": second_factor.qr_code(device), "key": second_factor.make_key(device)}
     return render(request, "accounts/second-factor.html", context, status=422 if request.method == "POST" else 200)
 
 

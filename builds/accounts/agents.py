@@ -26,5 +26,5 @@ SYSTEMS = (
 
 def device_words(agent: str) -> str:
     """ "Firefox, Android"; what it sent, cut short, where that is neither."""
-    found = [next((words for mark, words in kinds if mark in agent), "") for kinds in (BROWSERS, SYSTEMS)]
-    return ", ".join(filter(None, found)) or agent[:40] or _("Unknown browser")
+    names = [next((name for mark, name in kinds if mark in agent), "") for kinds in (BROWSERS, SYSTEMS)]
+    return ", ".join(filter(None, names)) or agent[:40] or _("Unknown browser")

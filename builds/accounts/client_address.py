@@ -12,7 +12,7 @@ def know_client_address(get_response):
 
     def respond(request):
         if is_trusted(request.META.get("REMOTE_ADDR", "")):
-            request.META["REMOTE_ADDR"] = client_of(request.META)
+            request.META["REMOTE_ADDR"] = find_client(request.META)
         else:
             for name in FORWARDED:
                 request.META.pop(name, None)
@@ -34,7 +34,7 @@ def is_trusted(address: str) -> bool:
     return any(own in ip_network(known, strict=False) for known in settings.TRUSTED_PROXIES)
 
 
-def client_of(meta) -> str:
+def find_client(meta) -> str:
     """The last address of X-Forwarded-For that is not a proxy of ours: those before it anybody may have written."""
     addresses = [part.strip() for part in meta.get("HTTP_X_FORWARDED_FOR", "").split(",") if part.strip()]
     for address in reversed(addresses):
@@ -46,10 +46,10 @@ def client_of(meta) -> str:
 def counted_address(request) -> str:
     """By what calls from one place are counted: an address, of IPv6 the first 64 bits, since whoever has one address
     there has all of its network (RFC 4291, 2.5.1; RFC 6177)."""
-    return network_of(request.META.get("REMOTE_ADDR", ""))
+    return build_network(request.META.get("REMOTE_ADDR", ""))
 
 
-def network_of(address: str) -> str:
+def build_network(address: str) -> str:
     try:
         own = ip_address(address)
     except ValueError:

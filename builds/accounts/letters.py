@@ -67,7 +67,7 @@ def send_link(_report, pk: int, email: str) -> bool:
     if person.invitations.usable().filter(purpose=Invitation.Purpose.PASSWORD).count() >= MOST_LINKS:
         return False
     made, token = Invitation.make(Invitation.Purpose.PASSWORD, person=person, life=LINK_LIFE)
-    with _language_of(person):
+    with _set_language(person):
         text = render_to_string("accounts/forgotten.txt", {"person": person, "link": invitation_link(token)})
         try:
             send_mail(_("A new password for your kit builds"), text, None, [person.email])
@@ -80,7 +80,7 @@ def send_link(_report, pk: int, email: str) -> bool:
 @job("account-letter", queue=MAIL, waits=MAIL_WAITS)
 def send_letter(_report, pk: int, address: str, code: str, params: dict) -> None:
     person = Person.objects.get(pk=pk)
-    with _language_of(person):
+    with _set_language(person):
         text = render_to_string(
             "accounts/letter.txt", {"person": person, "text": TEXTS[code](params), "site": site("/account/")}
         )
@@ -92,14 +92,14 @@ def send_confirmation(_report, pk: int) -> bool:
     person = Person.objects.get(pk=pk)
     if not person.email or person.has_confirmed_address:
         return False
-    with _language_of(person):
+    with _set_language(person):
         link = confirming.link_for(person)
         text = render_to_string("accounts/confirm-address.txt", {"person": person, "link": link})
         send_mail(_("Confirm your e-mail address"), text, None, [person.email])
     return True
 
 
-def _language_of(person: Person):
+def _set_language(person: Person):
     return translation.override(person.language or settings.LANGUAGE_CODE)
 
 

@@ -17,13 +17,13 @@ def localise(get_response):
         if person and person.language in dict(settings.LANGUAGES):
             translation.activate(person.language)
             request.LANGUAGE_CODE = person.language
-        with timezone.override(ZoneInfo(zone_of(person, request.COOKIES.get(ZONE_COOKIE, "")))):
+        with timezone.override(ZoneInfo(find_time_zone(person, request.COOKIES.get(ZONE_COOKIE, "")))):
             return get_response(request)
 
     return respond
 
 
-def zone_of(person, cookie: str) -> str:
+def find_time_zone(person, cookie: str) -> str:
     """The name of the time zone in which times are shown."""
     if person and person.time_zone in ZONES:
         return person.time_zone

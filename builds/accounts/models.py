@@ -79,7 +79,7 @@ class Person(AbstractBaseUser):
 
 
 @lru_cache(maxsize=256)
-def _spec_of(text: str) -> MeterSpec:
+def _read_spec(text: str) -> MeterSpec:
     return MeterSpec.from_dict(json.loads(text))
 
 
@@ -95,7 +95,7 @@ class Meter(models.Model):
         return self.name
 
     def as_spec(self) -> MeterSpec:
-        return _spec_of(json.dumps(self.spec, sort_keys=True))
+        return _read_spec(json.dumps(self.spec, sort_keys=True))
 
     @property
     def description(self) -> str:

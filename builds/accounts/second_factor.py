@@ -28,7 +28,7 @@ def qr_code(device: TOTPDevice) -> str:
     return mark_safe(code.svg_inline(scale=4, border=2, svgclass="qr", lineclass="qr-line", omitsize=True))  # noqa: S308
 
 
-def key_of(device: TOTPDevice) -> str:
+def make_key(device: TOTPDevice) -> str:
     """What is typed where no code can be scanned: base 32 (RFC 4648), in groups of four."""
     key = b32encode(device.bin_key).decode().rstrip("=")
     return " ".join(key[at : at + 4] for at in range(0, len(key), 4))
@@ -68,10 +68,10 @@ def verify(person, code: str):
 def seconds_to_wait(person) -> float:
     """Until a next code is looked at, of the app or for recovery, whichever is free first: each wrong one
     makes the next wait longer."""
-    return min((_wait_of(device) for device in devices_for_user(person)), default=0.0)
+    return min((_find_wait(device) for device in devices_for_user(person)), default=0.0)
 
 
-def _wait_of(device) -> float:
+def _find_wait(device) -> float:
     is_allowed, why = device.verify_is_allowed()
     return 0.0 if is_allowed else max(0.0, (why["locked_until"] - timezone.now()).total_seconds())
 

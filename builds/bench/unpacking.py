@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from builds.bench.models import Build, PartFound
 from builds.guides.guide_cache import load_guide
 from builds.ui.drawings.printed_codes import printed_codes
-from builds.ui.drawings.resistor import colours_of
+from builds.ui.drawings.resistor import list_colours
 from builds.ui.part_values import written_value
 from checks.serials import natural
 
@@ -34,7 +34,7 @@ class Group:
         return sum(line.is_found for line in self.lines)
 
 
-def groups_of(build: Build, by: str) -> list[Group]:
+def group_parts(build: Build, by: str) -> list[Group]:
     """The parts in the order of their bags' numbers, or of the stages that fit them first."""
     guide = load_guide(build.revision)
     in_box = set(build.parts_found.values_list("part_id", flat=True))
@@ -42,7 +42,7 @@ def groups_of(build: Build, by: str) -> list[Group]:
         ref: step.picture for stage in guide.stages for step in stage.steps.all() if step.picture for ref in step.parts
     }
     lines = [
-        PartLine(part, colours_of(part), rating_text(part), pictures.get(part.ref, ""), part.pk in in_box)
+        PartLine(part, list_colours(part), rating_text(part), pictures.get(part.ref, ""), part.pk in in_box)
         for part in sorted(guide.parts.values(), key=lambda row: natural(row.ref))
     ]
     return _by_stage(guide, lines) if by == "stage" else _by_bag(lines)

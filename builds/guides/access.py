@@ -4,7 +4,7 @@ from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext as _
 
-from builds.guides.models import Kit, KitRole, Revision, role_of
+from builds.guides.models import Kit, KitRole, Revision, find_role
 
 
 def designers_kit(person, kit_key: str) -> Kit:
@@ -14,7 +14,7 @@ def designers_kit(person, kit_key: str) -> Kit:
 def owners_kit(person, kit_key: str) -> Kit:
     """A kit this person owns; 403 for its other designers."""
     kit = get_object_or_404(Kit.objects.designed_by(person), key=kit_key)
-    if role_of(person, kit) != KitRole.Role.OWNER:
+    if find_role(person, kit) != KitRole.Role.OWNER:
         raise PermissionDenied(_("Only owners of the kit have access to this page."))
     person.acting_on = kit.key
     return kit
@@ -22,7 +22,7 @@ def owners_kit(person, kit_key: str) -> Kit:
 
 def for_role(person, kit: Kit) -> Kit:
     """The kit, unless this is a reader who would change something (accounts.access says who would)."""
-    if getattr(person, "is_changing", False) and role_of(person, kit) == KitRole.Role.READER:
+    if getattr(person, "is_changing", False) and find_role(person, kit) == KitRole.Role.READER:
         raise PermissionDenied(_("You can read this kit, but not change it. Ask an owner."))
     person.acting_on = kit.key
     return kit

@@ -4,7 +4,7 @@ import copy
 from dataclasses import dataclass, field
 
 from checks.circuit.netlist.terminals import VALVES
-from checks.circuit.valves.types import find_type, heater_of
+from checks.circuit.valves.types import find_heater, find_type
 
 OF_TYPE = ("type", "limits", "model")  # keys of a part that belong to its type, and not to its socket
 
@@ -25,7 +25,7 @@ def alternatives_in(row: dict) -> list[Alternative]:
     return [Alternative(**item) if isinstance(item, dict) else Alternative(str(item)) for item in rows]
 
 
-def alternatives_of(part) -> list[Alternative]:
+def list_alternatives(part) -> list[Alternative]:
     return alternatives_in(part.detail) if part.kind in VALVES else []
 
 
@@ -36,19 +36,19 @@ def own_type(part) -> str:
 
 def permitted_types(part) -> list[str]:
     """Every type a socket may hold, the guide's own first."""
-    return [own_type(part), *(alternative.type for alternative in alternatives_of(part))]
+    return [own_type(part), *(alternative.type for alternative in list_alternatives(part))]
 
 
 def is_same_type(one: str, other: str) -> bool:
     """Are these names of the same valve, such as ECC83 and 12AX7? ECL82 and PCL82 are not: their heaters differ."""
     a, b = find_type(one), find_type(other)
-    is_one_row = bool(a and b and a["name"] == b["name"]) and heater_of(one) == heater_of(other)
+    is_one_row = bool(a and b and a["name"] == b["name"]) and find_heater(one) == find_heater(other)
     return one.strip().upper() == other.strip().upper() or is_one_row
 
 
 def is_guides_type(part, type_: str) -> bool:
     """Is it the guide's own type, under whatever name, with nothing of its own?"""
-    chosen = next((alternative for alternative in alternatives_of(part) if alternative.type == type_), None)
+    chosen = next((alternative for alternative in list_alternatives(part) if alternative.type == type_), None)
     return is_same_type(type_, own_type(part)) and not (chosen and (chosen.limits or chosen.model))
 
 

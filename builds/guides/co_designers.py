@@ -15,7 +15,7 @@ from builds.ui.errors import SiteError
 Role = KitRole.Role
 
 
-def roles_of(kit: Kit) -> list[tuple[Person, str]]:
+def list_roles(kit: Kit) -> list[tuple[Person, str]]:
     role_of = dict(kit.roles.values_list("person", "role"))
     people = kit.designers.order_by("display_name")
     return [(person, role_of.get(person.pk, Role.OWNER)) for person in people]
@@ -76,19 +76,19 @@ def hold(kit: Kit) -> None:
 
 def only_owner(kit: Kit) -> Person | None:
     """Who has to stay until there is another owner."""
-    owners = [person for person, role in roles_of(kit) if role == Role.OWNER]
+    owners = [person for person, role in list_roles(kit) if role == Role.OWNER]
     return owners[0] if len(owners) == 1 else None
 
 
 def _keep_an_owner(kit: Kit, leaving: Person) -> None:
-    if all(person == leaving for person, role in roles_of(kit) if role == Role.OWNER):
+    if all(person == leaving for person, role in list_roles(kit) if role == Role.OWNER):
         raise SiteError(_("A kit needs an owner. Hand it over to somebody first."), argument="role", code="last-owner")
 
 
 def kits_without_owner(person: Person) -> list[str]:
     """The kits that would have no owner without this person (accounts.closing)."""
     alone = [
-        kit.name for kit in person.kits.all() if [p for p, role in roles_of(kit) if role == Role.OWNER] == [person]
+        kit.name for kit in person.kits.all() if [p for p, role in list_roles(kit) if role == Role.OWNER] == [person]
     ]
     return [_("You are the only owner of %(kit)s. Hand it over first.") % {"kit": name} for name in alone]
 

@@ -15,7 +15,7 @@ def standing(check: Check) -> Check:
     return load_guide(check.stage.revision).by_id.get(check.pk, check)
 
 
-def figures_of(check: Check) -> dict[str, str]:
+def list_figures(check: Check) -> dict[str, str]:
     """Its figures that hold now, as typed."""
     own = standing(check)
     return {name: getattr(own, name) for name in FIGURE_FIELDS}
@@ -38,7 +38,7 @@ class Held:
     until: datetime | None
 
 
-def history_of(check: Check) -> list[Held]:
+def list_history(check: Check) -> list[Held]:
     """Every set of figures that a check of an issued guide has had, the earliest first."""
     issued = {name: getattr(check, name) for name in FIGURE_FIELDS}
     if hasattr(check, "guide"):
@@ -47,7 +47,7 @@ def history_of(check: Check) -> list[Held]:
     return [Held(issued, None, None), *(Held(row.figures, row.at, row.withdrawn_at) for row in rows)]
 
 
-def corrections_of(revision: Revision) -> dict[int, list[FigureCorrection]]:
+def list_corrections(revision: Revision) -> dict[int, list[FigureCorrection]]:
     """Check id -> its corrections, the earliest first."""
     rows: dict[int, list[FigureCorrection]] = defaultdict(list)
     for row in FigureCorrection.objects.filter(check_row__stage__revision=revision):

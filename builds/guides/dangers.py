@@ -4,7 +4,7 @@ unseen, words that send somebody to the mains. Yields (code, parameters, row) of
 from itertools import takewhile
 
 from builds.guides.blocks.transformer_guess import primary_volts
-from builds.guides.circuit.stored import figure_of
+from builds.guides.circuit.stored import find_figure
 from builds.guides.dangerous_words import Order, orders_in
 from builds.guides.figures import band_for, is_model, source_ohms
 from builds.guides.rated_stops import is_past, limits_at, ratings_for
@@ -26,7 +26,7 @@ OF_BAND = 0.25  # of a band's half-width, from which a meter's load matters
 OF_WINDING = ("secondary", "winding", "rectifier", "sekundär", "wicklung", "gleichrichter")
 
 
-def dangers_of(revision, guide):
+def list_dangers(revision, guide):
     yield from _stops_past_ratings(guide)
     yield from _valves_without_hands_in(guide)
     yield from _words(guide)
@@ -49,7 +49,7 @@ def _unwarned(guide):
             continue
         expected = {check: _expected_volts(check) for check in stage.checks.all()}
         worst = max(expected, key=lambda check: abs(expected[check]), default=None)
-        if worst is not None and _class_of(worst, expected[worst]) == "ES3":
+        if worst is not None and _find_energy_class(worst, expected[worst]) == "ES3":
             params = {"stage": stage.title, "check": worst.title, "volts": expected[worst]}
             yield "unwarned", params, ("stage", stage.pk)
 
@@ -63,7 +63,7 @@ def _live_without_power(guide):
             if band is None:
                 continue
             expected = band.low if band.expected is None else band.expected
-            if expected is not None and _class_of(check, expected) != "ES1":
+            if expected is not None and _find_energy_class(check, expected) != "ES1":
                 yield "live-unpowered", {"check": check.title}, ("check", check.pk)
 
 
@@ -74,7 +74,7 @@ def _expected_volts(check) -> float:
     return max((figure for figure in figures if figure is not None), key=abs, default=0.0)
 
 
-def _class_of(check, volts: float) -> str:
+def _find_energy_class(check, volts: float) -> str:
     is_ac = MEASURES[check.measure].kind == "ac"
     return energy_class(ac_volts_rms=abs(volts)) if is_ac else energy_class(dc_volts=volts)
 
@@ -126,7 +126,7 @@ def _words(guide):
     had_power, last = False, guide.stages[-1] if guide.stages else None
     for stage in guide.stages:
         had_power = had_power or stage.is_powered
-        for text, row, step in _texts_of(stage):
+        for text, row, step in _list_texts(stage):
             params = {"stage": stage.title, "words": " ".join(text.split())[:80]}
             for order in sorted(orders_in(text)):
                 if order is Order.HANDS_IN and (not had_power or step is None or step.hands_in or step.parts):
@@ -148,7 +148,7 @@ def _before_checks(stage, step, params, row):
         yield "switch-on-first", params | {"checks": ", ".join(left)}, row
 
 
-def _texts_of(stage):
+def _list_texts(stage):
     """(text, its row, the step it is of or None)"""
     yield stage.intro, ("stage", stage.pk), None
     for step in stage.steps.all():
@@ -176,15 +176,19 @@ def _other_mains(revision, guide):
     """A mains transformer whose note says another primary than the guide's mains: every reading would be judged by a
     figure that is as far off. What is said of its windings is judged with the circuit."""
     for part in guide.parts.values():
-        said = primary_volts(part.note) if part.kind == "mains transformer" else []
-        if said and not any(abs(volts / revision.mains_volts - 1) <= MAINS_SHARE for volts in said):
-            yield "other-mains", {"ref": part.ref, "said": said[0], "volts": revision.mains_volts}, ("part", part.pk)
+        primaries = primary_volts(part.note) if part.kind == "mains transformer" else []
+        if primaries and not any(abs(volts / revision.mains_volts - 1) <= MAINS_SHARE for volts in primaries):
+            yield (
+                "other-mains",
+                {"ref": part.ref, "said": primaries[0], "volts": revision.mains_volts},
+                ("part", part.pk),
+            )
 
 
 def _source_resistances(guide):
     """A source resistance that the circuit contradicts: readings would be corrected by what is not there."""
     for _stage, check in _live_checks(guide):
-        figure = figure_of(check)
+        figure = find_figure(check)
         own = source_ohms(check) if check.source_resistance else None
         if not own or not figure or not figure["source_ohms"]:
             continue
@@ -196,7 +200,7 @@ def _source_resistances(guide):
 def _nothing_passes(guide):
     """A band that a reading of nothing lies in, where the guide or the circuit expects a voltage or a current."""
     for _stage, check in _live_checks(guide):
-        band, figure, least = band_for(check), figure_of(check), LEAST_EXPECTED.get(check.unit)
+        band, figure, least = band_for(check), find_figure(check), LEAST_EXPECTED.get(check.unit)
         if band is None or least is None or is_model(check) or not band.contains(0.0):
             continue
         expected = band.expected if band.expected is not None else figure["value"] if figure else None

@@ -5,7 +5,7 @@ from functools import lru_cache
 
 from django.utils.translation import gettext as _
 
-from builds.guides.circuit.stored import figure_of
+from builds.guides.circuit.stored import find_figure
 from builds.guides.corrected import standing
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
@@ -46,7 +46,7 @@ def band_for(check: Check) -> Band | None:
 
 def _band_now(check: Check) -> Band | None:
     try:
-        return with_rated_stops(designers_band(check), check.measure, rated_limits_of(check))
+        return with_rated_stops(designers_band(check), check.measure, find_rated_limits(check))
     except ChecksError:
         return None
 
@@ -59,7 +59,7 @@ def designers_band(check: Check) -> Band | None:
     """
     check = standing(check)
     figures = {name: getattr(check, name) for name in FIGURES}
-    band = band_of(check.unit, check.expected, figures, figure_of(check) if is_model(check) else None)
+    band = read_band(check.unit, check.expected, figures, find_figure(check) if is_model(check) else None)
     return without_meter(band, load_factor(check))
 
 
@@ -79,7 +79,7 @@ def without_meter(band: Band | None, factor: float) -> Band | None:
     return replace(band, **{name: value * factor for name in names if (value := getattr(band, name)) is not None})
 
 
-def band_of(unit: str, expected: str, figures: dict[str, str], model: dict | None) -> Band | None:
+def read_band(unit: str, expected: str, figures: dict[str, str], model: dict | None) -> Band | None:
     """The same from a check's figures as typed, with the model's figure where they are left to it and it has one."""
     says = any(figures[k] for k in ("band", "low", "high", "at_least", "at_most"))
     if expected.strip().lower() != "model":
@@ -95,7 +95,7 @@ def band_of(unit: str, expected: str, figures: dict[str, str], model: dict | Non
     return _from_model(unit, model, figures, says)
 
 
-def rated_limits_of(check: Check) -> StopLimits | None:
+def find_rated_limits(check: Check) -> StopLimits | None:
     """The limits that parts set for a check; None where its designer does, or it is read without power. A lower limit
     alone leaves the upper one to the parts: nothing may rise without end."""
     check = standing(check)
@@ -139,11 +139,11 @@ def stop_figure(text: str, unit: str) -> float | None:
     return value
 
 
-def exponent_of(check: Check) -> float:
+def find_exponent(check: Check) -> float:
     """How the reading goes with the mains: the designer's exponent, else the model's, else not at all."""
     if check.mains_exponent is not None:
         return check.mains_exponent
-    figure = figure_of(check)
+    figure = find_figure(check)
     return figure["exponent"] if figure else 0.0
 
 
@@ -167,7 +167,7 @@ def source_ohms(check: Check) -> float | None:
     """The node's source resistance: the designer's, else the model's; None when neither is known."""
     if check.source_resistance:
         return parse_quantity(check.source_resistance, "Ω").value
-    figure = figure_of(check)
+    figure = find_figure(check)
     return figure["source_ohms"] if figure else None
 
 

@@ -9,7 +9,7 @@ from builds.guides.alternatives import permitted_types
 from builds.guides.guide_cache import Guide
 from builds.guides.models import Check, Part, Stage, Step
 from builds.ui.drawings.printed_codes import printed_codes
-from builds.ui.drawings.resistor import colours_of
+from builds.ui.drawings.resistor import list_colours
 from builds.ui.messages.colours import colour_name
 from builds.ui.rich_text import to_text
 from checks.errors import ChecksError
@@ -95,7 +95,7 @@ def _entries(guide: Guide):
             " ".join([part.ref, part.kind, part.value, part.tolerance, part.bag, part.note, *detail])
         )
         yield (
-            Hit(Kind.PART, part, part.ref, stage, number, colours_of(part), step),
+            Hit(Kind.PART, part, part.ref, stage, number, list_colours(part), step),
             _with_colours(entry_words, [part]),
             [part],
         )
@@ -110,11 +110,11 @@ def _check_entry(guide: Guide, stage: Stage, check: Check):
 
 
 def _only(parts) -> tuple[str, ...]:
-    return colours_of(parts[0]) if len(parts) == 1 else ()
+    return list_colours(parts[0]) if len(parts) == 1 else ()
 
 
 def _with_colours(entry_words: list[str], parts) -> list[str]:
-    names = [name for part in parts for name in colours_of(part)]
+    names = [name for part in parts for name in list_colours(part)]
     return entry_words + names + search_words(" ".join(map(colour_name, names)))
 
 

@@ -3,7 +3,7 @@
 import copy
 
 from builds.guides.guide_cache import Guide, load_guide
-from builds.guides.guide_file.translations import PROBES, current, texts_of
+from builds.guides.guide_file.translations import PROBES, current, list_texts
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import Revision
 from builds.guides.pictures.translated import with_words
@@ -18,13 +18,13 @@ def load_guide_in(revision: Revision, language: str | None) -> Guide:
     if not rows:
         return guide
     if ("texts", language) not in guide.memo:
-        guide.memo["texts", language] = _translated(guide, current(rows, texts_of(as_tables(revision, guide))))
+        guide.memo["texts", language] = _translated(guide, current(rows, list_texts(as_tables(revision, guide))))
     return guide.memo["texts", language]
 
 
 def stale_translations(revision: Revision, guide: Guide) -> dict[str, int]:
     """{language: texts whose original has changed or gone since they were translated}."""
-    sources = texts_of(as_tables(revision, guide)) if revision.translations else {}
+    sources = list_texts(as_tables(revision, guide)) if revision.translations else {}
     counts = {code: len(rows) - len(current(rows, sources)) for code, rows in (revision.translations or {}).items()}
     return {code: count for code, count in counts.items() if count}
 

@@ -119,11 +119,11 @@ class MainsSide:
         return place[1:].strip() if place.startswith("=") else point_texts.get(place, "")
 
     def _names_mains(self, text: str) -> bool:
-        words = {word.casefold() for word in re.findall(r"[\w.]+", text)}
-        words |= {word.rstrip(".") for word in words} | {word.partition(".")[0] for word in words}
+        names = {word.casefold() for word in re.findall(r"[\w.]+", text)}
+        names |= {word.rstrip(".") for word in names} | {word.partition(".")[0] for word in names}
         if LIVE_WORDS.search(text) or _LIVE_PLACES.search(text) and not _OTHER_IRON.search(text):
             return True
-        named = {ref for ref in self.refs if ref.casefold() in words}
+        named = {ref for ref in self.refs if ref.casefold() in names}
         return bool(named & self.parts) or self._names_primary(text, named) or self._names_kind(text, named)
 
     def _names_primary(self, text: str, named: set[str]) -> bool:

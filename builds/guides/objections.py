@@ -6,11 +6,11 @@ from enum import StrEnum
 
 from builds.guides.circuit.component_stress import over_limits
 from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary
-from builds.guides.circuit.problems import problems_of
-from builds.guides.circuit.specs import mapping_of
+from builds.guides.circuit.problems import list_problems
+from builds.guides.circuit.specs import build_mapping
 from builds.guides.circuit.stored import attach, saved_figures
-from builds.guides.dangers import dangers_of, figures_without_meter
-from builds.guides.figures import band_for, designers_band, is_model, load_factor, rated_limits_of
+from builds.guides.dangers import figures_without_meter, list_dangers
+from builds.guides.figures import band_for, designers_band, find_rated_limits, is_model, load_factor
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.control_positions import position_warnings
 from builds.guides.guide_file.walk import Walker
@@ -62,7 +62,7 @@ def objections_to(revision, guide=None) -> list[Objection]:
         *_stops(guide),
         *_hint_loops(guide),
         *_corrections_left_out(revision, guide),
-        *(Objection(code, Level.SERIOUS, params, row) for code, params, row in dangers_of(revision, guide)),
+        *(Objection(code, Level.SERIOUS, params, row) for code, params, row in list_dangers(revision, guide)),
         *(circuit := [*_circuit(revision, guide, figures)]),
         *_unjoined(guide, {objection.row for objection in circuit}),
         *_positions(guide),
@@ -130,7 +130,7 @@ def _stops(guide):
         row, params = ("check", check.pk), {"check": check.title}
         if not check.stage.is_powered or check.measure not in FLOWING:
             continue
-        rated, band = rated_limits_of(check), band_for(check)
+        rated, band = find_rated_limits(check), band_for(check)
         if check.stop_above or (check.stop_below and not (rated and rated.above)):
             if band and not check.stop_above and not _stops_upwards(band):
                 yield Objection("no-upper-stop", Level.SERIOUS, params, row)
@@ -205,7 +205,7 @@ def _circuit(revision, guide, figures):
         return
     mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
     named = {f"{check.stage.key}/{check.key}": ("check", check.pk) for check in _checks(guide)}
-    for problem in problems_of(guide, mains):
+    for problem in list_problems(guide, mains):
         level = Level.SERIOUS if problem.refuses or problem.holds else Level.SHOWN
         yield Objection("circuit", level, {"message": problem.message}, named.get(problem.check))
     if figures is None:
@@ -220,7 +220,7 @@ def _circuit(revision, guide, figures):
 def _unjoined(guide, named_already: set):
     """Checks at a pin of a wired valve that nothing is joined to: it reads nothing, or what a meter picks up."""
     wired = {ref: part for ref, part in guide.parts.items() if part.detail.get("joins") and part.detail.get("base")}
-    pins = MainsSide.of([mapping_of(part) for part in wired.values()]).pins
+    pins = MainsSide.of([build_mapping(part) for part in wired.values()]).pins
     for check in _checks(guide):
         for place in (check.red, check.black):
             if place.partition(".")[0] in wired and place not in pins and ("check", check.pk) not in named_already:

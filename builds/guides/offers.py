@@ -15,7 +15,7 @@ from builds.accounts.models import Person
 from builds.accounts.names import name_key
 from builds.guides import co_designers
 from builds.guides.ended_offers import end, take_back
-from builds.guides.models import Kit, KitOffer, KitRole, role_of
+from builds.guides.models import Kit, KitOffer, KitRole, find_role
 from builds.ui.errors import SiteError
 
 End = KitOffer.End
@@ -108,17 +108,17 @@ def _lapse(pk: int) -> bool:
 
 def _held(pk: int, **whose) -> KitOffer | None:
     """The open offer, with its kit held: a second answer in the same moment finds it ended."""
-    found = KitOffer.objects.filter(pk=pk, **whose).first()
-    if found is None:
+    offer = KitOffer.objects.filter(pk=pk, **whose).first()
+    if offer is None:
         return None
-    co_designers.hold(found.kit)
+    co_designers.hold(offer.kit)
     return KitOffer.objects.open().select_related("kit", "person", "made_by").filter(pk=pk).first()
 
 
 def _may_still_offer(made: KitOffer) -> bool:
     by = made.made_by
     is_designer = by.is_active and made.kit.designers.filter(pk=by.pk).exists()
-    return is_designer and role_of(by, made.kit) == Role.OWNER
+    return is_designer and find_role(by, made.kit) == Role.OWNER
 
 
 def _answer(made: KitOffer, code: str) -> None:

@@ -1,9 +1,9 @@
 """Which parts a check is about: those that join the points its probes touch."""
 
-from builds.guides.circuit.specs import mapping_of
+from builds.guides.circuit.specs import build_mapping
 from builds.guides.guide_cache import Guide
 from builds.guides.models import Check
-from builds.guides.wiring.ends import End, ends_of
+from builds.guides.wiring.ends import End, list_ends
 from checks.circuit.netlist.wires import CHASSIS
 
 
@@ -29,6 +29,6 @@ def _ends(guide: Guide) -> list[End]:
 
 def _of(part) -> list[End]:
     try:
-        return ends_of(mapping_of(part))
+        return list_ends(build_mapping(part))
     except (AttributeError, TypeError, ValueError):  # a part that the circuit cannot read
         return []

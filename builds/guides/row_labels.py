@@ -107,11 +107,11 @@ def correction_note(check) -> str:
     """That a check's figures were corrected since its guide was issued, or that this was undone, and the figures as
     issued; empty for a check whose figures were never touched."""
     if check.correction is not None:
-        said = {"day": format_day(check.correction.at), "figures": format_figures_and_stops(check.as_issued)}
-        return _("These figures were corrected on %(day)s. As issued: %(figures)s.") % said
+        params = {"day": format_day(check.correction.at), "figures": format_figures_and_stops(check.as_issued)}
+        return _("These figures were corrected on %(day)s. As issued: %(figures)s.") % params
     if check.undone is not None:
-        said = {"day": format_day(check.undone.withdrawn_at)}
-        return _("The figures of an erratum were withdrawn on %(day)s. The guide’s own figures apply again.") % said
+        params = {"day": format_day(check.undone.withdrawn_at)}
+        return _("The figures of an erratum were withdrawn on %(day)s. The guide’s own figures apply again.") % params
     return ""
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from builds.guides.models import Part
-from builds.guides.wiring.ends import End, ends_of
+from builds.guides.wiring.ends import End, list_ends
 from checks.circuit.netlist.wires import CHASSIS
 
 Lead = tuple[Part, End]
@@ -51,6 +51,6 @@ class JoinedLeads:
 
 def _ends(part: Part) -> list[End]:
     try:
-        return ends_of({"ref": part.ref, "kind": part.kind, **part.detail})
+        return list_ends({"ref": part.ref, "kind": part.kind, **part.detail})
     except (AttributeError, TypeError, ValueError):  # a part that the circuit cannot read
         return []

@@ -44,7 +44,7 @@ class Video:
         return f"{self.address}{'&' if urlsplit(self.address).fragment else '#'}t={self.seconds}"
 
 
-def video_of(table: dict | None) -> Video | None:
+def read_video(table: dict | None) -> Video | None:
     """The video of a row; None where there is none, or one that may not be opened."""
     return None if not table or any(video_rules(table)) else Video(table["address"], table.get("at", ""))
 

@@ -11,7 +11,7 @@ from django_tasks import task
 
 from builds.jobs.alive import OutOfTime, alive, time_limit
 from builds.jobs.models import BROKE, MOST_RESUMED, OUT_OF_TIME, REFUSED, Job
-from builds.jobs.registry import FUNCTIONS, rules_of
+from builds.jobs.registry import FUNCTIONS, find_rules
 from builds.jobs.waiting import is_locked, until_unlocked
 from builds.ui.problem_rows import problem_row
 from checks.errors import ChecksError
@@ -41,7 +41,7 @@ def start(kind: str, key: str, *args, restart: bool = False) -> Job:
 
 def send_off(job: Job) -> None:
     """Put the message about a waiting job into the queue of its kind."""
-    run.using(queue_name=rules_of(job.kind).queue).enqueue(job.pk)
+    run.using(queue_name=find_rules(job.kind).queue).enqueue(job.pk)
 
 
 def _begin_again(row: Job, args) -> bool:
@@ -81,7 +81,7 @@ def run(pk: int) -> None:
     # A worker thought dead may come back after another has begun again: its reports no longer count then.
     mine = Job.objects.filter(pk=pk, state=Job.State.RUNNING, started_at=row.started_at)
     try:
-        with alive(mine), time_limit(rules_of(row.kind).limit):
+        with alive(mine), time_limit(find_rules(row.kind).limit):
             result = FUNCTIONS[row.kind](_reporter(mine), *row.args)
     except OutOfTime:
         log.error("job %s took too long, at: %s", row, Job.objects.get(pk=pk).step)
@@ -96,7 +96,7 @@ def run(pk: int) -> None:
 
 def _broke(row, mine, error: Exception) -> None:
     """The job met an error: whether it is tried again, and when."""
-    waits = rules_of(row.kind).waits
+    waits = find_rules(row.kind).waits
     if is_locked(error) and row.resumed < MOST_RESUMED and not connection.in_atomic_block:
         log.warning("job %s met a locked database and is taken up again", row)
         _put_back(row, mine)

@@ -35,5 +35,5 @@ def job(kind: str, *, queue: str = "default", limit: int = 600, waits: tuple[int
     return mark
 
 
-def rules_of(kind: str) -> Rules:
+def find_rules(kind: str) -> Rules:
     return RULES.get(kind, Rules())

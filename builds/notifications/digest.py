@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import ngettext
 
 from builds.accounts.models import Person
-from builds.notifications.emails import in_language_of, write_email
+from builds.notifications.emails import write_email, write_in_language_of
 from builds.notifications.models import Email, Notification
 from builds.notifications.notify import wants_mail
 
@@ -36,7 +36,7 @@ def _write(person: Person, today: date) -> Email | None:
     if not person.has_confirmed_address:
         rows.filter(at__lt=timezone.now() - KEPT).delete()
         return None
-    with in_language_of(person):
+    with write_in_language_of(person):
         count = len(waiting)
         subject = ngettext("%(count)d message about your kit builds", "%(count)d messages about your kit builds", count)
         email = write_email(person, key, subject % {"count": count}, waiting)

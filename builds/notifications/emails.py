@@ -15,7 +15,7 @@ MOST_LISTED = 60  # notifications in one e-mail; the rest is counted
 SUBJECT = 90
 
 
-def in_language_of(person):
+def write_in_language_of(person):
     """The language in which to write to a person, as a context."""
     return translation.override(person.language or settings.LANGUAGE_CODE)
 
@@ -61,7 +61,7 @@ def read_token(token: str) -> tuple[int | None, str | None]:
     """Which person a token unsubscribes at which address; nobody for one that this site did not sign. Letters of
     before carry no address."""
     try:
-        said = signing.loads(token, salt=SALT)
+        content = signing.loads(token, salt=SALT)
     except signing.BadSignature:
         return None, None
-    return tuple(said) if isinstance(said, list) else (said, None)
+    return tuple(content) if isinstance(content, list) else (content, None)

@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from builds.accounts.models import Person
-from builds.notifications.emails import in_language_of, write_email
+from builds.notifications.emails import write_email, write_in_language_of
 from builds.notifications.models import URGENT, Notification, Preference
 from builds.notifications.sending import send_soon
 
@@ -20,7 +20,7 @@ def notify(people, key: str, text, path: str, *, urgent: bool = False) -> int:
     return sum(_notify_one(person, key, text, path, urgent) for person in people if person and wants_mail(person))
 
 
-def preference_of(person: Person) -> str:
+def find_preference(person: Person) -> str:
     """Which e-mails this person gets: never any, where there is no address, or nobody who can sign in."""
     if not (person.email and person.is_active and person.has_usable_password()):
         return When.NEVER
@@ -41,17 +41,17 @@ def refuse(person: Person, address: str | None) -> None:
 
 
 def wants_mail(person: Person) -> bool:
-    return preference_of(person) != When.NEVER
+    return find_preference(person) != When.NEVER
 
 
 def _notify_one(person, key, text, path, urgent) -> bool:
-    with in_language_of(person):
+    with write_in_language_of(person):
         line = " ".join(str(text).split())
         line = line if len(line) <= MOST_WORDS else line[: MOST_WORDS - 2] + " …"
         notification, new = Notification.objects.get_or_create(
             person=person, key=key, defaults={"words": line, "path": path}
         )
-        if new and urgent and preference_of(person) == When.AT_ONCE:
+        if new and urgent and find_preference(person) == When.AT_ONCE:
             notification.letter = write_email(person, f"{URGENT}{key}", line, [notification])
             notification.save(update_fields=["letter"])
             send_soon(notification.letter)

@@ -14,7 +14,7 @@ from builds.jobs import queue
 from builds.jobs.alive import alive
 from builds.jobs.models import SILENT
 from builds.jobs.registry import MAIL, MAIL_WAITS, job
-from builds.notifications.emails import in_language_of, unsubscribe_address, words_for_unconfirmed
+from builds.notifications.emails import unsubscribe_address, words_for_unconfirmed, write_in_language_of
 from builds.notifications.models import NO_ADDRESS, SAID_LITTLE, UNCONFIRMED, URGENT, Email
 
 MOST_ATTEMPTS = len(MAIL_WAITS) + 1
@@ -98,7 +98,7 @@ def _mark(letter, state, **fields) -> str:
 def _message(letter: Email) -> EmailMessage:
     stop, subject, body = unsubscribe_address(letter.person), letter.subject, letter.body
     if not letter.person.has_confirmed_address:
-        with in_language_of(letter.person):
+        with write_in_language_of(letter.person):
             subject, body = words_for_unconfirmed(letter.person)
     return EmailMessage(
         subject,

@@ -17,7 +17,7 @@ from waitress.channel import HTTPChannel
 from waitress.parser import HTTPRequestParser
 from waitress.utilities import RequestEntityTooLarge
 
-from builds.accounts.client_address import is_trusted, network_of
+from builds.accounts.client_address import build_network, is_trusted
 from builds.accounts.seen import is_known
 from builds.operations.body_limits import ANONYMOUS
 from builds.operations.checkpoints import keep_log_open
@@ -119,8 +119,8 @@ def is_one_too_many(address: str, others: list[str]) -> bool:
     with everybody's."""
     if is_trusted(address):
         return False
-    network = network_of(address)
-    return sum(network_of(other) == network for other in others) > OF_ONE_ADDRESS
+    network = build_network(address)
+    return sum(build_network(other) == network for other in others) > OF_ONE_ADDRESS
 
 
 def most_connections() -> int:

@@ -35,14 +35,14 @@ class Evidence:
     def about_check(self, check) -> tuple:
         return tuple(s for s in self.snags if s.check_row_id == check.pk)
 
-    def photos_of(self, snags) -> tuple:
+    def list_photos(self, snags) -> tuple:
         return tuple(p for s in snags for p in self.photos.get(s.pk, ()))
 
-    def triages_of(self, snags) -> list:
+    def list_triages(self, snags) -> list:
         return [self.snag_triages[s.pk] for s in snags if s.pk in self.snag_triages]
 
 
-def evidence_of(revision, checks, builds) -> Evidence:
+def gather_evidence(revision, checks, builds) -> Evidence:
     """Six queries. `builds`: by serial number."""
     serials = {b.pk: b.serial for b in builds}
     snags = tuple(

@@ -23,7 +23,7 @@ from builds.review.read_counts import ReadCounts
 from builds.review.readable import ReadableFinding
 from builds.ui.drawings.order_plot import Point, order_plot
 from builds.ui.messages.findings import agreement_sentence
-from builds.ui.shares import format_missed
+from builds.ui.shares import format_missed_share
 from checks.band import Band
 from checks.outcomes import Outcome
 from checks.statistics.agreement import Agreement
@@ -80,7 +80,7 @@ class Finding:
 
     @property
     def missed_text(self) -> str:
-        return format_missed(self.missed)
+        return format_missed_share(self.missed)
 
     @property
     def claim(self) -> str:
@@ -171,7 +171,7 @@ def look_at(check, counts: ReadCounts, meaning, evidence) -> tuple[CheckNumbers,
 
 
 def _about_check(check, meaning, evidence, snags, missed) -> Finding:
-    triages = evidence.triages.get(check.pk, []) + evidence.triages_of(snags)
+    triages = evidence.triages.get(check.pk, []) + evidence.list_triages(snags)
     planned = planned_change(t.planned_change for t in triages)
     decisions = [evidence.decisions.get(key) for key in (("check", check.pk), *(("snag", s.pk) for s in snags))]
     case = build_case(
@@ -198,7 +198,7 @@ def _about_check(check, meaning, evidence, snags, missed) -> Finding:
         check.pk,
         evidence.points,
         snags,
-        evidence.photos_of(snags),
+        evidence.list_photos(snags),
         _causes(triages),
         suggest(case, planned),
         edits.of_check(case, planned),
@@ -259,7 +259,7 @@ def _about_step(stage, step, part, about, evidence, taking_part) -> Finding:
     harm = 4 if _is_danger(about) else 2 if len(about) > 1 else 1
     title = _title(step, part)
     target = ("step", step.key) if step else ("part", part.ref) if part else ("stage", "")
-    triages, builds = evidence.triages_of(about), {s.build_id for s in about}
+    triages, builds = evidence.list_triages(about), {s.build_id for s in about}
     decisions = tuple(d for d in (evidence.decisions.get(("snag", s.pk)) for s in about) if d)
     planned = planned_change(t.planned_change for t in triages)
     return Finding(
@@ -277,7 +277,7 @@ def _about_step(stage, step, part, about, evidence, taking_part) -> Finding:
         None,
         evidence.points,
         about,
-        evidence.photos_of(about),
+        evidence.list_photos(about),
         _causes(triages),
         suggest_step(step, decisions, planned),
         edits.of_step(_place(stage, step, part), step, decisions, planned),

@@ -9,14 +9,14 @@ from django.utils import timezone
 from builds.bench.models import Build, Reading
 from builds.guides.circuit.stored import attach
 from builds.reports.decided import DecidedList, decided_on
-from builds.reports.evidence import evidence_of
+from builds.reports.evidence import gather_evidence
 from builds.reports.findings import CheckNumbers, Finding, about_steps, look_at
 from builds.review.changes.proof import ChangeProof, change_proofs
 from builds.review.correlations import Correlation
-from builds.review.correlations_cache import correlations_of
+from builds.review.correlations_cache import list_correlations
 from builds.review.findings_cache import meanings
 from builds.review.programme.times import medians_by_stage
-from builds.review.queries import StageRow, checks_of, stage_table
+from builds.review.queries import StageRow, list_checks, stage_table
 from builds.review.read_counts import NONE, read_counts
 from checks.outcomes import Outcome
 from checks.serials import natural
@@ -96,8 +96,8 @@ def gather(revision) -> FaultSummary:
         if build.builder_id:
             mains[f"{build.mains_volts} V {build.mains_hertz} Hz"] += 1
             meters[build.meter.name if build.meter else NOT_STATED] += 1
-    checks = checks_of(revision)
-    evidence, counts = evidence_of(revision, checks, builds), read_counts(checks)
+    checks = list_checks(revision)
+    evidence, counts = gather_evidence(revision, checks, builds), read_counts(checks)
     numbers, findings = _looked_at(revision, checks, counts, evidence)
     findings += about_steps(evidence, Build.objects.filter(revision=revision).exclude(statuses=None).count())
     return FaultSummary(
@@ -115,7 +115,7 @@ def gather(revision) -> FaultSummary:
         decided_on(revision),
         tuple(change_proofs(revision)),
         Deviations(revision),
-        tuple(correlations_of(revision, counts=counts)),
+        tuple(list_correlations(revision, counts=counts)),
     )
 
 

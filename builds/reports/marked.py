@@ -23,7 +23,7 @@ def mark_up(text: str) -> str:
 
 
 def _with_address(link: re.Match) -> str:
-    address, words = link[1].removeprefix("mailto:"), link[2]
-    bare = re.sub(r"<[^>]*>", "", words).strip()
+    address, text = link[1].removeprefix("mailto:"), link[2]
+    bare = re.sub(r"<[^>]*>", "", text).strip()
     is_said = bare.rstrip("/") in (address.rstrip("/"), re.sub(r"^https?://", "", address).rstrip("/"))
-    return words if is_said else f"{words} ({address})"
+    return text if is_said else f"{text} ({address})"

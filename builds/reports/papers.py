@@ -11,9 +11,9 @@ from reportlab.platypus import CondPageBreak, KeepTogether, Spacer, TableStyle
 
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.charts import KINDS, chart
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.readings.passing import is_conceded
-from builds.bench.valves.own_valves import tests_of
+from builds.bench.valves.own_valves import list_tests
 from builds.guides.alternatives import permitted_types
 from builds.reports.figures import format_limits
 from builds.reports.pdf_base import H1, H2, H3, SMALL, build_pdf, para, picture, table
@@ -68,7 +68,7 @@ def packing_slip(build, link: str) -> bytes:
 def _valve_lines(revision, build):
     """Lines to write the make and the date code of each valve on, before it is fitted, and what was measured of it."""
     valves = [part for part in revision.parts.all() if part.detail.get("base")]
-    tests = tests_of(build)
+    tests = list_tests(build)
     first = {ref: next(iter(rows.values())) for ref, rows in tests.items()}
     rows = [[_("Valve"), _("Type"), _("Make"), _("Date code")]]
     for v in valves:
@@ -133,8 +133,8 @@ def build_record(build) -> bytes:
 
 
 def _stop_first(build) -> list:
-    words = stop_words(build, power_of(build))
-    return [lead_para(words, "")] if words else []
+    orders = stop_words(build, find_power(build))
+    return [lead_para(orders, "")] if orders else []
 
 
 def _names(build) -> dict:

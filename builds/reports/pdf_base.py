@@ -186,13 +186,13 @@ def _length(cell) -> int:
 
 def picture(photo, width):
     """A photo by its path on disk where it has one: memory stays small however many there are."""
-    file = _file_of(photo.print_copy)
+    file = _read_file(photo.print_copy)
     if file is None:
         return para(_("(photo not found)"))
     return Image(file, width=width, height=width * photo.height / max(photo.width, 1))
 
 
-def _file_of(file) -> str | BytesIO | None:
+def _read_file(file) -> str | BytesIO | None:
     if not file:  # a row without its file: a record goes on saying what it has
         return None
     try:

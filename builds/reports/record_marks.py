@@ -9,7 +9,7 @@ from reportlab.platypus import Paragraph
 
 from builds.reports.pdf_base import BODY, CELL, GREEN, INK, RED
 from builds.ui.drawings.scale import LEFT, RIGHT, make_scale
-from builds.ui.messages.outcomes import outcome_label, style_of
+from builds.ui.messages.outcomes import find_style, outcome_label
 from checks.outcomes import Outcome
 
 
@@ -22,7 +22,7 @@ def verdict_para(outcome: str, conceded: str = "") -> Paragraph:
     """A verdict with its symbol; what is not in band is bold, what is off is set in capitals too, and a concession says
     why."""
     label = outcome_label(outcome)
-    text = f"{style_of(outcome).symbol} {escape(label.upper() if outcome == Outcome.SWITCH_OFF else label)}"
+    text = f"{find_style(outcome).symbol} {escape(label.upper() if outcome == Outcome.SWITCH_OFF else label)}"
     text = text if outcome == Outcome.IN_BAND else f"<b>{text}</b>"
     reason = _("Concession: %(reason)s") % {"reason": conceded}
     return Paragraph(text + (f"<br/>{escape(reason)}" if conceded else ""), CELL)

@@ -8,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from builds.guides.corrected import figures_of, guide_with
+from builds.guides.corrected import guide_with, list_figures
 from builds.guides.editor.field_texts import CHECK_HELP, CHECK_LABELS
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import FIGURE_FIELDS
@@ -72,7 +72,7 @@ class CorrectedFiguresForm(forms.Form):
     def typed_figures(self) -> dict[str, str]:
         return {name: text for name in FIGURE_FIELDS if (text := (self.cleaned_data.get(name) or "").strip())}
 
-    def correction_of(self, revision: Revision, check: Check | None, is_again: bool) -> Correction | None:
+    def find_correction(self, revision: Revision, check: Check | None, is_again: bool) -> Correction | None:
         """What may be published, None where no figure was typed or it may not be; the errors are added to the form.
         `is_again`: was this entry sent before, so that its figures may hold already?"""
         typed = self.typed_figures()
@@ -81,7 +81,7 @@ class CorrectedFiguresForm(forms.Form):
         if check is None:
             self.add_error("about", _("Figures belong to a check: choose the check that they correct."))
             return None
-        before = figures_of(check)
+        before = list_figures(check)
         figures = _merged(before, typed)
         if figures == before and not is_again:
             self.add_error(next(iter(typed)), _("The check already has these figures."))
@@ -95,13 +95,13 @@ class CorrectedFiguresForm(forms.Form):
         if band is None:
             self.add_error("expected", _("These figures give no band to judge a reading by. Give a figure and a band."))
             return None
-        stood = _serious(revision, guide_with(revision, check, figures_of(check))[0], check)
+        stood = _serious(revision, guide_with(revision, check, list_figures(check))[0], check)
         objections = [o for o in _serious(revision, guide, check) if o not in stood]
         sentences = [objection_sentence(o.code, o.params) for o in objections]
         if any(o.level is Level.BLOCKS for o in objections):
             self.add_error(None, " ".join(sentences))
             return None
-        loosened = what_is_wider(band_for(check), band)
+        loosened = list_widened_limits(band_for(check), band)
         reason = (self.cleaned_data.get("reason") or "").strip()
         if (sentences or loosened) and not reason:
             why = _("Give your reason for publishing these figures:")
@@ -136,7 +136,7 @@ def _kept(objection: Objection) -> dict:
     return objection.as_dict()
 
 
-def what_is_wider(before: Band | None, after: Band) -> list[str]:
+def list_widened_limits(before: Band | None, after: Band) -> list[str]:
     """In sentences: where a reading that was out would pass now, or one that stopped would not."""
     if before is None:
         return [_("The check has no band so far.")]

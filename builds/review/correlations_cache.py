@@ -11,7 +11,7 @@ from dataclasses import asdict
 
 from builds.review.correlations import Circumstances, Correlation, examine, report_significant
 from builds.review.models import CachedCorrelations
-from builds.review.queries import checks_of
+from builds.review.queries import list_checks
 from builds.review.read_counts import NONE, ReadCounts, read_counts
 from checks.statistics.dependence import LEVEL, Circumstance, Dependence, Group, Trend
 from checks.statistics.findings import EDITION
@@ -19,14 +19,14 @@ from checks.statistics.findings import EDITION
 Examined = list[tuple[Circumstance, Dependence | Trend]]
 
 
-def correlations_of(
+def list_correlations(
     revision, around: Circumstances | None = None, counts: dict[int, ReadCounts] | None = None
 ) -> list[Correlation]:
     """The correlations reported of all checks of a revision, surest first; the rate is held over all of them.
 
     `around` and `counts`, if at hand. Two queries, and those of what is not; two more where something is stale.
     """
-    checks = checks_of(revision)
+    checks = list_checks(revision)
     around = around or Circumstances(revision)
     counts = read_counts(checks) if counts is None else counts
     tokens = {c.pk: _token(around, counts.get(c.pk, NONE)) for c in checks}

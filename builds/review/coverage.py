@@ -6,13 +6,13 @@ from builds.guides.circuit.stored import attach
 from builds.guides.circuit.titles import with_title
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
-from builds.review.queries import checks_of
+from builds.review.queries import list_checks
 from checks.diagnosis import Coverage, Prepared, coverage
 
 
-def coverage_of(revision, prepared: Prepared) -> Coverage:
+def compute_coverage(revision, prepared: Prepared) -> Coverage:
     """Three queries."""
-    checks = checks_of(revision)
+    checks = list_checks(revision)
     for check in checks:
         check.stage.revision = revision
     attach(revision, checks)

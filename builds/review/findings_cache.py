@@ -15,18 +15,18 @@ from dataclasses import asdict, astuple, dataclass, replace
 from django.db.models import Count
 
 from builds.bench.models import Reading, Snag
-from builds.guides.circuit.stored import figure_of
+from builds.guides.circuit.stored import find_figure
 from builds.guides.figures import band_for
 from builds.review.models import CachedFinding
-from builds.review.proposals import ProposalBasis, basis_of, evidence_of, proposals_of, rows_of
+from builds.review.proposals import ProposalBasis, find_basis, gather_evidence, list_rows, propose_bands
 from builds.review.read_counts import NONE, ReadCounts, read_counts
 from builds.review.readable import ReadableFinding, ReadableProposal, ReadableWithheld, readable
-from builds.review.recorded_labels import labels_of, labels_token
+from builds.review.recorded_labels import labels_token, list_labels
 from checks.outcomes import Outcome
 from checks.statistics.agreement import Agreement, compare_sources
 from checks.statistics.build_effects import MOST_BUILDS, without_build_effects
 from checks.statistics.evidence import WeighedEvidence, weigh_evidence
-from checks.statistics.findings import EDITION, CheckFinding, Kind, findings_of
+from checks.statistics.findings import EDITION, CheckFinding, Kind, compute_findings
 from checks.statistics.summary import Summary, summarise
 
 
@@ -81,8 +81,8 @@ def meanings(checks, counts: dict[int, ReadCounts] | None = None) -> dict[int, M
 
 def weigh_together(checks, own: dict[int, OwnPart]) -> dict[int, Meaning]:
     """Check id -> meaning, from what rests on each check alone."""
-    findings = findings_of([own[c.pk].evidence for c in checks])
-    proposals = proposals_of({c.pk: own[c.pk].basis for c in checks})
+    findings = compute_findings([own[c.pk].evidence for c in checks])
+    proposals = propose_bands({c.pk: own[c.pk].basis for c in checks})
     return {
         c.pk: _meaning(c, finding, readable(proposals[c.pk]), own[c.pk])
         for c, finding in zip(checks, findings, strict=True)
@@ -90,7 +90,7 @@ def weigh_together(checks, own: dict[int, OwnPart]) -> dict[int, Meaning]:
 
 
 def _meaning(check, finding: CheckFinding, proposal, own: OwnPart) -> Meaning:
-    agreement = compare_sources(band_for(check), figure_of(check), own.summary, finding.kind == Kind.BATCH)
+    agreement = compare_sources(band_for(check), find_figure(check), own.summary, finding.kind == Kind.BATCH)
     readable_finding = ReadableFinding(**vars(finding), agreement=agreement)
     return Meaning(readable_finding, proposal, own.summary, agreement, own.misses)
 
@@ -107,7 +107,7 @@ def _tokens(revision, checks, counts: dict[int, ReadCounts]) -> dict[int, tuple[
 
 
 def _token(check, *states) -> str:
-    return hashlib.sha256(repr((EDITION, band_for(check), figure_of(check), *states)).encode()).hexdigest()
+    return hashlib.sha256(repr((EDITION, band_for(check), find_figure(check), *states)).encode()).hexdigest()
 
 
 def _work_out(revision, checks, stale, tokens, cached, few: bool) -> dict[int, OwnPart]:
@@ -116,12 +116,12 @@ def _work_out(revision, checks, stale, tokens, cached, few: bool) -> dict[int, O
         return {}
     rows = defaultdict(list)
     behind = {c.pk for c in stale} | {pk for pk, row in cached.items() if _kept_effects(row)}
-    for row in rows_of(checks if few else [c for c in checks if c.pk in behind]):
+    for row in list_rows(checks if few else [c for c in checks if c.pk in behind]):
         rows[row.check].append(row)
     effects = effects_on(checks, rows) if few else {}
     changed = {pk for pk, row in cached.items() if _kept_effects(row) != effects.get(pk, ())}
     moved = [c for c in checks if c in stale or c.pk in changed]
-    labels, firsts = labels_of(revision, moved), first_deviations(moved)
+    labels, firsts = list_labels(revision, moved), first_deviations(moved)
     own = {
         c.pk: work_out(c, rows[c.pk], tokens[c.pk][1], labels[c.pk], firsts[c.pk], effects.get(c.pk, ())) for c in moved
     }
@@ -137,7 +137,7 @@ def _work_out(revision, checks, stale, tokens, cached, few: bool) -> dict[int, O
 def effects_on(checks, rows) -> dict[int, tuple[tuple[int, float], ...]]:
     """Check id -> what builds read too high or too low on all checks of its quantity; of what was read."""
     read = [c for c in checks if rows[c.pk]]
-    evidence = [evidence_of(sorted(rows[c.pk]), band_for(c), 0, quantity=c.measure) for c in read]
+    evidence = [gather_evidence(sorted(rows[c.pk]), band_for(c), 0, quantity=c.measure) for c in read]
     return {c.pk: e.effects for c, e in zip(read, without_build_effects(evidence), strict=True)}
 
 
@@ -161,8 +161,8 @@ def work_out(
     band, rows = band_for(check), sorted(rows)
     values = [r.at_reference for r in rows if r.at_reference is not None]
     return OwnPart(
-        weigh_evidence(replace(evidence_of(rows, band, snags, labels, check.measure), effects=effects)),
-        basis_of(check, rows, band),
+        weigh_evidence(replace(gather_evidence(rows, band, snags, labels, check.measure), effects=effects)),
+        find_basis(check, rows, band),
         summarise(values, len(rows) - len(values)),
         tuple(
             BuildMiss(r.build, r.first_outcome, r.outcome, firsts.get(r.build, r.deviation))

@@ -136,7 +136,7 @@ class ErratumForm(CorrectedFiguresForm, EntryForm):
         data = self.cleaned_data
         if data.get("about") and not self.revision.is_draft:
             is_again = Erratum.objects.filter(entry_key=data.get("entry_key"), correction__isnull=False).exists()
-            self.correction = self.correction_of(self.revision, self.target().get("check_row"), is_again)
+            self.correction = self.find_correction(self.revision, self.target().get("check_row"), is_again)
         return data
 
 

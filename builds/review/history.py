@@ -38,7 +38,7 @@ class Event:
     state: str = ""
 
 
-def history_of(build: Build, kind: str = "") -> list[Event]:
+def list_history(build: Build, kind: str = "") -> list[Event]:
     """Events of one of KINDS, or of all. A fixed number of queries."""
     sources = {"readings": _readings, "snags": _snags, "steps": _steps, "photos": _photos}
     chosen = [sources[kind]] if kind in sources else sources.values()

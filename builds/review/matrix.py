@@ -13,7 +13,7 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
 
-from builds.review.matrix_columns import Column, columns_of
+from builds.review.matrix_columns import Column, list_columns
 from builds.ui.formatting import signed_number
 from builds.ui.messages.outcomes import STYLES, outcome_label
 from checks.outcomes import Outcome
@@ -69,7 +69,7 @@ def matrix_html(builds, checks, statuses, kit: str, letter: str, figures: bool =
     every cell has. `fold`: the checks of a stage that no build missed share one column.
     """
     page = reverse("review:check", args=[kit, letter, 0])[:-2]
-    columns = columns_of(checks, statuses, fold)
+    columns = list_columns(checks, statuses, fold)
     heads = "".join(_head(column, page) for column in columns)
     texts, build_label = _CellTexts.now(), escape(_("Build"))
     html = TABLE.format(

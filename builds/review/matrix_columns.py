@@ -18,7 +18,7 @@ class Column:
     check: Any = None
 
 
-def columns_of(checks, statuses, fold: bool) -> list[Column]:
+def list_columns(checks, statuses, fold: bool) -> list[Column]:
     """The columns in the guide's order; a stage's folded checks come last. A single check is not folded by itself."""
     if not fold:
         return [Column(check.stage, (check,), check) for check in checks]

@@ -11,7 +11,7 @@ from builds.guides.models import Check, Stage
 from builds.guides.points_map.points import MapPoint
 from builds.ui.drawings.chips import Chip
 from builds.ui.formatting import expected_text, format_figure, signed_percent
-from builds.ui.messages.outcomes import style_of
+from builds.ui.messages.outcomes import find_style
 from checks.band import Band
 from checks.outcomes import Outcome
 
@@ -57,7 +57,7 @@ class PointOverBuilds:
         shown = next(row for row in self.checks if row.check is self.point.shown)
         if shown.worst is None:
             return Chip(self.point.number, (shown.expected or "–",))
-        worst = style_of(shown.worst[3])
+        worst = find_style(shown.worst[3])
         return Chip(
             self.point.number,
             (shown.expected or "–", f"~ {shown.median_text}", f"{worst.symbol} {shown.worst_text}"),

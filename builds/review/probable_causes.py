@@ -8,10 +8,10 @@ from django.core.paginator import Page, Paginator
 from django.db.models import Exists, OuterRef
 
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
-from builds.bench.diagnosis.causes import Cause, causes_of
-from builds.bench.diagnosis.centres import centres_of, corrections_of
-from builds.bench.diagnosis.diagnose import meter_ohms_of
-from builds.bench.diagnosis.observations import carried_by_build, name_of, observation_of
+from builds.bench.diagnosis.causes import Cause, list_causes
+from builds.bench.diagnosis.centres import list_centres, list_corrections
+from builds.bench.diagnosis.diagnose import find_meter_ohms
+from builds.bench.diagnosis.observations import carried_by_build, make_name, make_observation
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Reading
 from builds.bench.readings import extras
 from builds.bench.readings.repeats import find_repeated
@@ -56,7 +56,7 @@ def over_builds(revision, prepared, priors, page=1) -> tuple[Page, list[BuildCau
     builds = Build.objects.filter(now | ever, revision=revision).annotate(now=now).order_by("-now", "serial", "pk")
     shown = Paginator(builds.select_related("builder", "meter"), A_PAGE).get_page(page)
     evidence = _Evidence(list(shown))
-    about = centres_of(revision, prepared), corrections_of(revision)
+    about = list_centres(revision, prepared), list_corrections(revision)
     return shown, [_causes(build, evidence, prepared, priors, about, load_guide(revision)) for build in shown]
 
 
@@ -102,17 +102,17 @@ def _causes(build, evidence: _Evidence, prepared, priors, about, guide) -> Build
     mended = tuple(s.check_row for s in rows if s.outcome not in OFF and s.first_outcome in OFF)
     used = [(s, evidence.reading(s)) for s in rows]
     seen = [
-        observation_of(s.check_row, r, r == s.latest and (build.pk, s.check_row_id) in evidence.again)
+        make_observation(s.check_row, r, r == s.latest and (build.pk, s.check_row_id) in evidence.again)
         for s, r in used
         if (r.at_reference is not None or r.over_range) and not (s.is_outdated and r == s.latest)
     ]
     stopped = any(s.stop_id for s in rows)
     seen_by_now = [*evidence.carried.get(build.pk, []), *seen, *evidence.extra.get(build.pk, [])]
     centres, corrected = about
-    ranking = ranked(prepared, seen_by_now, priors, centres, corrected, meter_ohms_of(build))
+    ranking = ranked(prepared, seen_by_now, priors, centres, corrected, find_meter_ohms(build))
     if stopped:
         ranking = ranking.condition_on_fault()
-    names = [name for name in (name_of(c) for c in (*off, *mended)) if name in prepared.index]
+    names = [name for name in (make_name(c) for c in (*off, *mended)) if name in prepared.index]
     if not names or ranking.fits_good_kit:
         return BuildCauses(build, ranking, off, mended, (), None, tuple(evidence.confirmed[build.pk]), bool(names))
     advice = _next_reading(build, off, prepared, ranking, {o.place for o in seen}, guide)
@@ -121,7 +121,7 @@ def _causes(build, evidence: _Evidence, prepared, priors, about, guide) -> Build
         ranking,
         off,
         mended,
-        causes_of(ranking, prepared, names[0], guide, LEAST),
+        list_causes(ranking, prepared, names[0], guide, LEAST),
         advice,
         tuple(evidence.confirmed[build.pk]),
     )
@@ -129,7 +129,7 @@ def _causes(build, evidence: _Evidence, prepared, priors, about, guide) -> Build
 
 def _next_reading(build, off, prepared, ranking, taken, guide) -> Suggestion | None:
     """What the builder would be asked for at the first check that is off, by the bench's own rule. One query."""
-    row = next((check for check in off if name_of(check) in prepared.index), None)
+    row = next((check for check in off if make_name(check) in prepared.index), None)
     if row is None:
         return None
     best = next_reading(prepared, ranking, taken, allowed_measurements(build, row))

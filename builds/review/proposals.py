@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from builds.bench.models import CheckStatus
 from builds.guides.circuit.specs import specs_or_none
-from builds.guides.circuit.stored import figure_of
+from builds.guides.circuit.stored import find_figure
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision
 from checks.circuit.ratings.bounds import rated_volts
@@ -16,7 +16,7 @@ from checks.outcomes import Outcome
 from checks.statistics.evidence import FEWEST, Evidence, Label, Reference
 from checks.statistics.normality import GuideShape, Shape, shape_of_guide
 from checks.statistics.shared_scatter import learn_ratio
-from checks.statistics.tolerance import Limits, Proposal, Reason, Scatter, Withheld, propose, scatter_of
+from checks.statistics.tolerance import Limits, Proposal, Reason, Scatter, Withheld, compute_scatter, propose
 
 NORMAL_95 = 3.92  # width of a 95 % band in standard deviations
 BAND_SPREADS = 6.0  # width of a guide's band in the spreads of good builds, where no circuit says more
@@ -39,13 +39,13 @@ class Row(NamedTuple):
 FIELDS = ("check_row_id", "build_id", "attempts", "first_outcome", "outcome", "deviation", "u", "at_reference")
 
 
-def rows_of(checks, *order) -> Iterable[Row]:
+def list_rows(checks, *order) -> Iterable[Row]:
     """The rows of some checks, one query, read a few at a time."""
     statuses = CheckStatus.objects.filter(check_row__in=[c.pk for c in checks]).order_by(*order)
     return (Row(*row) for row in statuses.values_list(*FIELDS).iterator(chunk_size=5000))
 
 
-def evidence_of(
+def gather_evidence(
     rows: list[Row], band, snags: int, labels: dict[str, dict[int, str]] | None = None, quantity: str = ""
 ) -> Evidence:
     """What the builds say on one check. `labels`: name -> build id -> its group."""
@@ -125,19 +125,19 @@ class ProposalBasis:
         )
 
 
-def basis_of(check, rows: list[Row], band) -> ProposalBasis | None:
+def find_basis(check, rows: list[Row], band) -> ProposalBasis | None:
     """None for checks without a band, and for those with a limit on one side only."""
     if band is None or band.low is None or band.high is None:
         return None
-    circuit = figure_of(check)
+    circuit = find_figure(check)
     unit = (circuit["high"] - circuit["low"]) / NORMAL_95 if circuit else 0.0
-    scatter = scatter_of([r.at_reference for r in rows if r.at_reference is not None], median_uncertainty(rows))
+    scatter = compute_scatter([r.at_reference for r in rows if r.at_reference is not None], median_uncertainty(rows))
     limits = Limits(band.stop_below, band.stop_above, rated_at(check), band.low <= 0 <= band.high)
     spread = unit or (band.high - band.low) / BAND_SPREADS
     return ProposalBasis(scatter, spread, unit > 0, limits, _over(rows), len(rows))
 
 
-def proposals_of(bases: dict[int, ProposalBasis | None]) -> dict[int, Proposal | Withheld | None]:
+def propose_bands(bases: dict[int, ProposalBasis | None]) -> dict[int, Proposal | Withheld | None]:
     """Check id -> what the builds would have the guide say, or why they propose nothing, for all checks of a guide."""
     with_band = {pk: basis for pk, basis in bases.items() if basis is not None}
     ratios = {

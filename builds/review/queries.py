@@ -23,7 +23,7 @@ class RankedCheck:
     not_passed: int
 
 
-def checks_of(revision) -> list[Check]:
+def list_checks(revision) -> list[Check]:
     return list(
         Check.objects.filter(stage__revision=revision)
         .select_related("stage")
@@ -107,7 +107,7 @@ def builds_page(revision, sort: str, start: int, size: int = 50):
     return [builds[pk] for pk in ids], total
 
 
-def statuses_of(builds) -> dict:
+def load_statuses(builds) -> dict:
     """{(build id, check id): (outcome, deviation, attempts, first outcome)} as plain tuples, in one query."""
     rows = CheckStatus.objects.filter(build__in=[b.pk for b in builds]).values_list(
         "build_id", "check_row_id", SHOWN_OUTCOME, "deviation", "attempts", "first_outcome"
@@ -128,7 +128,7 @@ class StageRow:
 
 def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
     """First-pass yield, re-takes and snags of each stage. `checks` and `counts` (read_counts), if at hand."""
-    checks = checks_of(revision) if checks is None else checks
+    checks = list_checks(revision) if checks is None else checks
     counts = read_counts(checks) if counts is None else counts
     by_stage: dict[int, tuple] = {}
     for check in checks:

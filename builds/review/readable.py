@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from builds.ui.messages.findings import alternatives, claim, description
-from builds.ui.messages.proposed_bands import basis, limit_of, why_withheld
+from builds.ui.messages.proposed_bands import basis, find_limit, why_withheld
 from checks.statistics.agreement import Agreement
 from checks.statistics.findings import CheckFinding, Kind
 from checks.statistics.tolerance import Proposal, Withheld
@@ -46,7 +46,7 @@ class ReadableFinding(CheckFinding):
 class ReadableProposal(Proposal):
     @property
     def limit_text(self) -> str:
-        return limit_of(self)
+        return find_limit(self)
 
     @property
     def basis(self) -> str:

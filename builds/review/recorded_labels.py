@@ -22,7 +22,7 @@ def labels_token(revision) -> str:
     return hashlib.sha256(repr((list(builds), valves, batches)).encode()).hexdigest()
 
 
-def labels_of(revision, checks) -> dict[int, dict[str, dict[int, str]]]:
+def list_labels(revision, checks) -> dict[int, dict[str, dict[int, str]]]:
     """Check id -> label -> build id -> its group, of what was fitted when the check was read last."""
     around = Circumstances(revision)
     if not around.any_swap:

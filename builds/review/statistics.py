@@ -6,8 +6,8 @@ from statistics import median
 from builds.guides.circuit.stored import attach
 from builds.review.correlations import Circumstances, correlate_check
 from builds.review.findings_cache import meanings
-from builds.review.proposals import rows_of
-from builds.review.queries import checks_of
+from builds.review.proposals import list_rows
+from builds.review.queries import list_checks
 from builds.ui.messages.findings import agreement_sentence, band_widths, distance_to_limit
 from checks.outcomes import Outcome
 from checks.serials import natural
@@ -20,7 +20,7 @@ FEWEST_FOR_ESD = 5
 
 def statistics(check, band, readings, snags: int) -> dict:
     """What the check's page shows. `readings`: all of the check, with builds at hand, by serial number and attempt."""
-    statuses = list(rows_of([check]))
+    statuses = list(list_rows([check]))
     meaning = _meaning(check)
     last = sorted({r.build_id: r for r in readings}.values(), key=lambda r: natural(r.build.serial))
     first = [r for r in readings if r.attempt == 1]
@@ -49,7 +49,7 @@ def statistics(check, band, readings, snags: int) -> dict:
 
 def _meaning(check):
     """In the light of the guide's other checks."""
-    checks = checks_of(check.stage.revision)
+    checks = list_checks(check.stage.revision)
     for other in checks:
         other.stage.revision = check.stage.revision
     attach(check.stage.revision, checks)

@@ -22,7 +22,7 @@ class Needle:
 
 
 @dataclass(frozen=True)
-class Far:
+class OutermostReading:
     """The outermost last reading beyond a limit, with its figure above it; `beyond`: -1 or 1 where it lies past that
     end of the drawing, so that an arrow says so. `next` is the next of those that lie past the same end, where all
     are drawn on one another, `more` how many there are besides."""
@@ -60,7 +60,7 @@ class Strip:
     stop_from: float | None
     stop_low_to: float | None
     needles: tuple[Needle, ...]
-    far: tuple[Far, ...]
+    far: tuple[OutermostReading, ...]
     height: float
 
     @property
@@ -145,16 +145,16 @@ def _stacked(readings, x) -> tuple[list, int]:
     return placed, len(ends)
 
 
-def _far(readings, low, high, x, scale) -> tuple[Far, ...]:
+def _far(readings, low, high, x, scale) -> tuple[OutermostReading, ...]:
     lasting = [value for value, last, _label in readings if last]
     below = [v for v in lasting if low is not None and v < low]
     above = [v for v in lasting if high is not None and v > high]
     return tuple(_outermost(side, x, scale) for side in (sorted(below), sorted(above, reverse=True)) if side)
 
 
-def _outermost(side: list[float], x, scale) -> Far:
+def _outermost(side: list[float], x, scale) -> OutermostReading:
     """Of last readings beyond one limit, the furthest first."""
     value = side[0]
     beyond = (value > scale.end) - (value < scale.start)
     past = [v for v in side[1:] if beyond and (v > scale.end if beyond > 0 else v < scale.start)]
-    return Far(x(value), value, beyond, past[0] if past else None, max(0, len(past) - 1))
+    return OutermostReading(x(value), value, beyond, past[0] if past else None, max(0, len(past) - 1))

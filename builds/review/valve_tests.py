@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Build, ValveTest
 from builds.bench.readings.entry_keys import EntryForm, add_once
 from builds.bench.valves import fitting, own_valves
@@ -17,7 +17,7 @@ from builds.guides.models import Part
 from builds.ui.formatting import format_figure
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.valves.tested import MeasuredPoint, koren_as_tested
-from checks.circuit.valves.types import find_type, koren_of
+from checks.circuit.valves.types import find_koren, find_type
 from checks.errors import ChecksError
 
 MILLI = 1e-3
@@ -57,7 +57,7 @@ class Section:
         }
 
 
-def sections_of(build: Build) -> list[Section]:
+def list_sections(build: Build) -> list[Section]:
     """What can be tested of a build's valves. A rectifier has no grid."""
     return [
         Section(part, name)
@@ -126,7 +126,7 @@ class ValveTestForm(EntryForm):
     )
 
     def __init__(self, *args, build, **kwargs):
-        self.sections = {section.key: section for section in sections_of(build)}
+        self.sections = {section.key: section for section in list_sections(build)}
         super().__init__(*args, **kwargs)
         fields: Any = self.fields
         fields["section"].choices = [(key, section.label) for key, section in self.sections.items()]
@@ -143,17 +143,17 @@ class ValveTestForm(EntryForm):
             self.add_error("type", _("%(ref)s does not take this type.") % {"ref": section.part.ref})
             return data
         try:
-            koren_as_tested(self._curve(section, data["type"]), tested_of(data), data["type"])
+            koren_as_tested(self._curve(section, data["type"]), read_tested(data), data["type"])
         except ChecksError as error:
             self.add_error(FIELDS.get(error.argument, "milliamps"), refusal_text(error, data["type"]))
         return data
 
     def _curve(self, section: Section, type_: str):
         row = row_with_type(section.part.detail, type_)
-        return koren_of(type_, row.get("model") or {}, section.part.kind)
+        return find_koren(type_, row.get("model") or {}, section.part.kind)
 
 
-def tested_of(data: dict) -> MeasuredPoint:
+def read_tested(data: dict) -> MeasuredPoint:
     """The form's figures in SI."""
     return MeasuredPoint(
         data["anode_volts"],
@@ -187,7 +187,7 @@ def refusal_text(error: ChecksError, type_: str) -> str:
 @transaction.atomic
 def save_test(build: Build, form: ValveTestForm, person) -> ValveTest:
     """Keep one test and bring the build's figures up to date. Raises UsedKey."""
-    data, tested = form.cleaned_data, tested_of(form.cleaned_data)
+    data, tested = form.cleaned_data, read_tested(form.cleaned_data)
     section = form.sections[data["section"]]
     entered = {
         "build": build,
@@ -199,7 +199,7 @@ def save_test(build: Build, form: ValveTestForm, person) -> ValveTest:
         "anode_amps": tested.anode_amps,
     }
     more = {name: getattr(tested, name) for name in own_valves.MEASURED if name != "anode_amps"}
-    row, is_new = add_once(ValveTest, data["entry_key"], entered, **more, by=person, at=facts_of(build).dated())
+    row, is_new = add_once(ValveTest, data["entry_key"], entered, **more, by=person, at=load_facts(build).dated())
     if is_new:
         own_valves.settle_valves(Build.objects.select_for_update().get(pk=build.pk))
     return row
@@ -211,6 +211,6 @@ def withdraw_test(build: Build, ref: str, section: str, person) -> None:
     last = build.valve_tests.filter(ref=ref, section=section).last()
     if last is not None and last.anode_amps:
         ValveTest.objects.create(
-            build=build, ref=ref, section=section, type=last.type, by=person, at=facts_of(build).dated()
+            build=build, ref=ref, section=section, type=last.type, by=person, at=load_facts(build).dated()
         )
         own_valves.settle_valves(Build.objects.select_for_update().get(pk=build.pk))

@@ -12,7 +12,7 @@ def problem_row(error: ChecksError) -> dict:
     return {"code": error.code, "params": params, "argument": error.argument, "text": str(error)}
 
 
-def error_of(row: dict) -> ChecksError:
+def read_error(row: dict) -> ChecksError:
     """The error of such a row."""
-    params = {n: error_of(v) if n == "inner" else v for n, v in row["params"].items()}
+    params = {n: read_error(v) if n == "inner" else v for n, v in row["params"].items()}
     return ChecksError(row["text"], argument=row["argument"], code=row["code"], **params)

@@ -20,7 +20,7 @@ def format_yield(share) -> str:
     return f"{format_share(share)} ({format_interval(share)})" if share.n else "–"
 
 
-def format_missed(share) -> str:
+def format_missed_share(share) -> str:
     """How many builds missed a check: "not in band at first in 3 of 12 builds (likely 9 to 53 %)"."""
     counts = {"count": share.successes, "total": share.n, "interval": format_interval(share)}
     text = ngettext(

@@ -28,7 +28,7 @@ YEAR = 365 * 24 * 3600
 PACKED = (".css", ".js", ".svg", ".txt", ".webmanifest", ".json")  # the rest is packed already, or never sent
 
 
-def digest_of(content: bytes) -> str:
+def compute_digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()[:12]
 
 
@@ -42,7 +42,7 @@ def with_digest(name: str, digest: str) -> str:
 def hashed_name(name: str) -> str:
     """The name a static file is served under; its own where there is no such file."""
     path = finders.find(name)
-    return with_digest(name, digest_of(Path(path).read_bytes())) if path else name
+    return with_digest(name, compute_digest(Path(path).read_bytes())) if path else name
 
 
 HASHED = re.compile(r"(?P<stem>.+)\.(?P<digest>[0-9a-f]{12})(?P<suffix>\.\w+)")
@@ -72,7 +72,7 @@ class HashedStaticFiles(StaticFilesStorage):
         for name, (storage, path) in list(paths.items()):
             with storage.open(path) as file:
                 content = file.read()
-            hashed = with_digest(name, digest_of(content))
+            hashed = with_digest(name, compute_digest(content))
             if not dry_run and not self.exists(hashed):
                 self._save(hashed, ContentFile(content))  # type: ignore[attr-defined]
             yield name, hashed, True
@@ -109,7 +109,7 @@ def packed_copies(path: Path) -> tuple[Path, Path] | None:
     if path.suffix not in PACKED:
         return None
     content = smaller(path.as_posix(), path.read_bytes())
-    plain = settings.DATA_DIR / "packed" / f"{digest_of(content)}{path.suffix}"
+    plain = settings.DATA_DIR / "packed" / f"{compute_digest(content)}{path.suffix}"
     packed = plain.with_name(plain.name + ".gz")
     try:
         plain.parent.mkdir(exist_ok=True)

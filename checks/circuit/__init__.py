@@ -4,7 +4,7 @@ parts = [part_from_mapping(row) for row in guide["part"]] predict(parts, Conditi
 [("ht.reservoir", "chassis", "dc volts"), ("V2.7", "chassis", "dc volts")])
 """
 
-from checks.circuit.netlist.conditions import Condition, condition_of
+from checks.circuit.netlist.conditions import Condition, read_condition
 from checks.circuit.netlist.parts import PartSpec, part_from_mapping
 from checks.circuit.netlist.signal import Signal, Stated, as_probed, stated_signal
 from checks.circuit.netlist.tolerances import AssumedTolerance, assumed_tolerances
@@ -42,7 +42,7 @@ __all__ = [
     "Stress",
     "assumed_figures",
     "assumed_tolerances",
-    "condition_of",
+    "read_condition",
     "Inrush",
     "inrush_currents",
     "parts_list_warnings",

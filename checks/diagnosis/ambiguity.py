@@ -41,12 +41,12 @@ class Group:
         """The faults in tuples of one place to look at each, in the order in which they come first."""
         by_place: dict = {}
         for fault in self.faults:
-            at = next((place for place in places_of(fault) if place in by_place), place_of(fault))
+            at = next((place for place in list_places(fault) if place in by_place), find_place(fault))
             by_place.setdefault(at, []).append(fault)
         return tuple(map(tuple, by_place.values()))
 
 
-def place_of(fault) -> tuple:
+def find_place(fault) -> tuple:
     """Where to look for a fault: its (first) part, or a kind of parts; one of the mains is a place of its own. Paths
     that no part makes are looked for together."""
     if fault.code in STRAYS:
@@ -54,11 +54,11 @@ def place_of(fault) -> tuple:
     return next(((n,) for n, codes in enumerate(ALIKE) if fault.code in codes), fault.refs[:1] or (fault.key,))
 
 
-def places_of(fault) -> tuple[tuple, ...]:
+def list_places(fault) -> tuple[tuple, ...]:
     """The places at any one of which a fault is found: two parts in each other's place, or socket, show at either."""
     if fault.code in EXCHANGED:
         return tuple((ref,) for ref in fault.refs)
-    return (place_of(fault),)
+    return (find_place(fault),)
 
 
 @dataclass
@@ -113,9 +113,9 @@ def _places(prepared, members) -> set:
 def _with_places(places: set, faults) -> set:
     """`places`, and where to look for those of the faults that none of them shows."""
     whole = set(places)
-    for fault in sorted(faults, key=lambda fault: len(places_of(fault))):
-        if whole.isdisjoint(places_of(fault)):
-            whole.add(place_of(fault))
+    for fault in sorted(faults, key=lambda fault: len(list_places(fault))):
+        if whole.isdisjoint(list_places(fault)):
+            whole.add(find_place(fault))
     return whole
 
 

@@ -38,8 +38,8 @@ def bound_dictionary(faults, groups, most: int | None = None):
     for trim in (_without_paths, _without_extras("on"), _without_covered, _without_extras("off"), _without_rarest):
         if _numbers(kept, whole) > most:
             kept, whole = trim(kept, whole, most)
-    here = {fault.key for fault in kept}
-    gone = Counter(fault.code.value for fault in faults if fault.key not in here)
+    kept_keys = {fault.key for fault in kept}
+    gone = Counter(fault.code.value for fault in faults if fault.key not in kept_keys)
     return tuple(kept), whole, LeftOut(dict(gone), _extras(groups) - _extras(whole))
 
 

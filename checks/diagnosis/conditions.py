@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from checks.circuit.netlist.conditions import Condition, condition_of
+from checks.circuit.netlist.conditions import Condition, read_condition
 from checks.circuit.netlist.signal import as_probed, stated_signal
 from checks.circuit.prediction.probes import Probe, is_on, why_unpredicted
 from checks.diagnosis.extras import LINE
@@ -19,13 +19,13 @@ SMALLEST_FIGURE = 1e-3
 SAME, TINY = 0.03, 0.02  # of a reading, and in V or Ω, by which it may differ and count as the same
 
 
-def conditions_of(stages, mains, circuit=()):
+def list_conditions(stages, mains, circuit=()):
     """[(condition, places)]: stages under the same condition are solved together. With the `circuit` at hand parts that
     wait for their stage are left out where a good kit reads the same without them, or nearer to the guide's figures
     (`figures` of a stage: check key -> SI)."""
     by_condition: dict[Condition, list[Place]] = {}
     for stage in stages:
-        condition = replace(condition_of(stage, mains), line_spread=LINE)
+        condition = replace(read_condition(stage, mains), line_spread=LINE)
         for signal, places in _places(stage, condition.power).items():
             under = replace(condition, signal=signal)
             waiting = frozenset(stage.get("waiting") or ()) - condition.not_fitted if circuit else frozenset()

@@ -10,7 +10,7 @@ from checks.band import Band
 from checks.diagnosis.ambiguity import STRAYS
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.fault import Fault
-from checks.diagnosis.grouping import indistinct_sets_of
+from checks.diagnosis.grouping import group_indistinct_faults
 from checks.diagnosis.place import Place
 from checks.diagnosis.reading_scale import FLOOR, to_scale
 
@@ -44,7 +44,7 @@ def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Covera
     `bands` by place name, at the guide's mains: a check with one shows a fault when it puts MOSTLY of its builds out;
     one without when it moves the reading by SHOWS standard deviations.
     """
-    apart, shows = separations_of(prepared), places_that_show(prepared, bands)
+    apart, shows = compute_separations(prepared), places_that_show(prepared, bands)
     own = np.array([bool(p.check) for p in prepared.places], bool)
     known = np.array([fault.code not in STRAYS for fault in prepared.faults], bool)
     lost = (np.isnan(prepared.mean[1:]) & own[None, :]).any(axis=1)
@@ -55,7 +55,9 @@ def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Covera
         for f in np.flatnonzero(seen & known)
     ]
     groups = tuple(
-        tuple(prepared.faults[f] for f in members) for members in indistinct_sets_of(prepared)[1] if len(members) > 1
+        tuple(prepared.faults[f] for f in members)
+        for members in group_indistinct_faults(prepared)[1]
+        if len(members) > 1
     )
     return Coverage(
         tuple(shown),
@@ -69,7 +71,7 @@ def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Covera
 def places_that_show(prepared: Prepared, bands: dict[str, Band] | None = None) -> np.ndarray:
     """(faults, places): does a reading there show a fault, by the band of its place where it has one? None whose
     reading has no figure."""
-    shows = separations_of(prepared) >= SHOWS
+    shows = compute_separations(prepared) >= SHOWS
     for n, place in enumerate(prepared.places):
         band = (bands or {}).get(place.name)
         if band is not None:
@@ -102,7 +104,7 @@ def _rejects(prepared: Prepared, n: int, band: Band) -> np.ndarray:
     return (out[1:] >= MOSTLY) & (out[0] < 0.5)
 
 
-def separations_of(prepared: Prepared) -> np.ndarray:
+def compute_separations(prepared: Prepared) -> np.ndarray:
     """(faults, places): standard deviations between faulty and healthy; 0 of what has no figure."""
     var = np.einsum("fii->fi", prepared.cov) + FLOOR
     apart = np.abs(prepared.mean[1:] - prepared.mean[0]) / np.sqrt(var[1:] + var[0])

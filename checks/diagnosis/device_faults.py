@@ -10,7 +10,7 @@ from checks.circuit.netlist.sources import REGULATORS, SUPPLIES
 from checks.circuit.netlist.transistors import BIPOLARS, TRANSISTORS
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.fault import SHORT, TURNED, Move, opening_factor
-from checks.diagnosis.parasitics import NOWHERE, shorts_of
+from checks.diagnosis.parasitics import NOWHERE, list_shorts
 from checks.diagnosis.prior_weights import fault
 from checks.diagnosis.supply_faults import NO_MAINS, diode_path, is_in_mains
 
@@ -34,7 +34,7 @@ def list_device_faults(parts):
             yield fault(f"{p.ref} reversed", FaultCode.ZENER_REVERSED, "reversed", [p.ref], turned)
         elif p.kind in REGULATORS:
             yield fault(f"{p.ref} dead", FaultCode.DEVICE_OPEN, "device open", [p.ref], without=(p.ref,))
-            moves = [_short(p, *ends) for ends in shorts_of(p)]
+            moves = [_short(p, *ends) for ends in list_shorts(p)]
             if moves:
                 yield fault(f"{p.ref} passes its input", FaultCode.PASSES_INPUT, "device short", [p.ref], moves)
         elif p.kind == "thermistor":
@@ -53,7 +53,7 @@ def _exchanged(p):
 
 
 def _shorts(p):
-    for one, other in shorts_of(p):
+    for one, other in list_shorts(p):
         params = {"one": one, "other": other}
         key = f"{p.ref} {one}-{other} short"
         yield fault(key, FaultCode.DEVICE_SHORT, "device short", [p.ref], [_short(p, one, other)], params)

@@ -9,7 +9,7 @@ from checks.circuit.prediction.probes import OHMS, UNITS
 from checks.diagnosis.amplification import amplification_scatter
 from checks.diagnosis.bounds import NOTHING_LEFT_OUT, LeftOut, bound_dictionary, samples_for
 from checks.diagnosis.codes import FaultCode, Parasitic
-from checks.diagnosis.conditions import before_power, conditions_of, present
+from checks.diagnosis.conditions import before_power, list_conditions, present
 from checks.diagnosis.cut_off import add_tails
 from checks.diagnosis.diodes import read_through_diodes
 from checks.diagnosis.extras import with_extras
@@ -20,9 +20,9 @@ from checks.diagnosis.moments import column_means, deviations, moments, spans
 from checks.diagnosis.parasitics import parasitics
 from checks.diagnosis.place import Place
 from checks.diagnosis.prior_weights import LATE
-from checks.diagnosis.reading_scale import OFFSET, PART, SIGNAL_UNIT, linear_about_nothing, slope, to_scale, unit_of
+from checks.diagnosis.reading_scale import OFFSET, PART, SIGNAL_UNIT, find_unit, linear_about_nothing, slope, to_scale
 from checks.diagnosis.reuse import Benches
-from checks.diagnosis.solved import correction_of, solve_condition
+from checks.diagnosis.solved import find_correction, solve_condition
 from checks.diagnosis.solving import (
     LARGEST_SOURCE,
     LEAST_VOLTS,
@@ -110,7 +110,7 @@ def prepare(
     faults = tuple(fault_list(parts) if faults is None else faults)
     circuit = [*parts, *parasitics(parts)]
     solved, places, benches = [], [], Benches()
-    groups = with_extras(parts, conditions_of(stages, mains, circuit), mains)
+    groups = with_extras(parts, list_conditions(stages, mains, circuit), mains)
     faults += tuple(lamp_left_in(parts, [condition for condition, _places in groups]))
     faults, groups, left_out = bound_dictionary(faults, groups)
     samples = samples_for(sum(not fault.loosens(Parasitic.PATH) for fault in faults), samples)
@@ -129,7 +129,7 @@ def simulate_build(parts, stages, mains, seed: int, faults=()) -> dict[str, floa
     parts = list(parts)
     together = Fault("drawn", "drawn", "drawn", (), 1.0, tuple(m for f in faults for m in f.moves)) if faults else None
     values: dict[str, float] = {}
-    for condition, wanted in conditions_of(stages, mains):
+    for condition, wanted in list_conditions(stages, mains):
         solved = solve_condition(
             present([*parts, *parasitics(parts)], condition),
             condition,
@@ -155,7 +155,7 @@ def _summed(faults, places, solved, early) -> Prepared:
     units = linear_about_nothing(least, nominal, deviations(values[0], at_grids))
     live = np.array([place.power == "on" for place in places], bool)
     mean, scatter = moments(to_scale(values, units), units, OFFSET * least, at_grids, live)
-    correction = correction_of(bare[0], loaded[0])
+    correction = find_correction(bare[0], loaded[0])
     mean = mean + to_scale(loaded * correction, units) - to_scale(bare, units)
     size_mean, size_row = to_scale(size_loaded * correction, units), solved[0].size_row
     # A size is solved with nominal parts: bring it to where the builds of a healthy kit lie.
@@ -200,7 +200,7 @@ def _summed(faults, places, solved, early) -> Prepared:
 def _unit(nominal: float, place: Place) -> float:
     """Signals are read on a range of their own: near zero a meter shows fractions of a millivolt."""
     unit = UNITS[place.probe.measure]
-    return max(SIGNAL_UNIT, PART * abs(nominal)) if place.probe.under else unit_of(nominal, unit)
+    return max(SIGNAL_UNIT, PART * abs(nominal)) if place.probe.under else find_unit(nominal, unit)
 
 
 def _source(bare, loaded, held):

@@ -3,11 +3,11 @@ check would add."""
 
 from dataclasses import replace
 
-from checks.circuit.netlist.conditions import condition_of
+from checks.circuit.netlist.conditions import read_condition
 from checks.circuit.netlist.signal import RIPPLE, TONE
 from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.circuit.prediction.probes import Probe
-from checks.diagnosis.overload import node_of, supply_nodes
+from checks.diagnosis.overload import find_node, supply_nodes
 from checks.diagnosis.place import Place
 
 TONES = (40.0, 1000.0, 10_000.0)  # Hz
@@ -62,7 +62,7 @@ def _unpowered(parts, groups, mains):
         if part.kind == "resistor" and "chassis" not in ends and frozenset(ends) not in read:
             red, black = ends
             places.append(Place("", "", Probe(red, black, "resistance"), "off", part=part.ref))
-    return replace(condition_of({"power": "off"}, mains), line_spread=LINE), places
+    return replace(read_condition({"power": "off"}, mains), line_spread=LINE), places
 
 
 def _of_pins(parts, power, read) -> list[Place]:
@@ -81,7 +81,7 @@ def _of_pins(parts, power, read) -> list[Place]:
 def _read(parts, places, measure) -> set[frozenset]:
     """Pairs of nodes that are read already."""
     return {
-        frozenset((node_of(parts, p.probe.red), node_of(parts, p.probe.black)))
+        frozenset((find_node(parts, p.probe.red), find_node(parts, p.probe.black)))
         for p in places
         if p.probe.measure == measure
     }

@@ -15,13 +15,13 @@ NEARLY_ALL = 0.75  # of the sizes of a fault, that must read as another's for th
 KIN = 0.5  # below which two faults that hardly show are one answer
 
 
-def groups_of(
+def group_parts(
     prepared: Prepared, probabilities, clear_at_most, peaks, extras=frozenset()
 ) -> tuple[Group, tuple[Group, ...]]:
     """(the faults that nothing shows, the others in groups, likeliest first). `probabilities` are (F,); what an
     unseen fault has beyond `clear_at_most` (F,) is told like any other. `peaks` (F + 1,) are the log densities of the
     readings, each fault at its best size; `extras` columns of readings beside the guide that were taken."""
-    unseen, sets, kin = indistinct_sets_of(prepared, extras)
+    unseen, sets, kin = group_indistinct_faults(prepared, extras)
     clear = np.minimum(probabilities, clear_at_most)
     shown = probabilities.copy()
     shown[unseen] -= clear[unseen]
@@ -129,7 +129,9 @@ def _curve(prepared: Prepared, f: int, at):
     """What a part with any other value makes the checks read: its sizes, and between them; from short to open."""
     fault, rows = prepared.faults[f - 1], np.flatnonzero(prepared.size_row == f)
     below = np.array([size < 1 for size in fault.sizes])
-    ends = {code: _row_of(prepared, fault, code) for code in (FaultCode.SHORT, FaultCode.OPEN, FaultCode.WINDING_OPEN)}
+    ends = {
+        code: _find_row(prepared, fault, code) for code in (FaultCode.SHORT, FaultCode.OPEN, FaultCode.WINDING_OPEN)
+    }
     means, healthy = prepared.size_mean[:, at], prepared.mean[:1, at]
     low = [prepared.mean[[ends[FaultCode.SHORT]]][:, at]] if ends[FaultCode.SHORT] else []
     top = ends[FaultCode.OPEN] or ends[FaultCode.WINDING_OPEN]
@@ -140,7 +142,7 @@ def _curve(prepared: Prepared, f: int, at):
     return np.concatenate([*(one + steps * (two - one) for one, two in pairwise(whole)), whole[-1:]])
 
 
-def _row_of(prepared: Prepared, fault, code) -> int:
+def _find_row(prepared: Prepared, fault, code) -> int:
     """The row of the fault with this code at the same part and winding; 0 where there is none."""
     winding = fault.params.get("winding")
     return next(
@@ -159,7 +161,7 @@ def _shows(prepared: Prepared, row: int, at, var) -> bool:
     return bool(np.max(np.where(np.isnan(apart), 99.0, apart), initial=0.0) > ALIKE)
 
 
-def indistinct_sets_of(prepared: Prepared, extras=frozenset()):
+def group_indistinct_faults(prepared: Prepared, extras=frozenset()):
     """`alike` and the unseen in sets that lean the same way, worked out once for a Prepared and the extra readings."""
     memo = prepared.__dict__.setdefault("_sets", {})
     if extras not in memo:

@@ -138,8 +138,8 @@ def _spend_doubt_of_settled_grids(prepared: Prepared, evidence: Evidence, rows, 
     """Of faults that do not come in sizes: what grids that stay have no need of, and the odds of that."""
     if "_disturbing" not in prepared.__dict__:
         given = (np.einsum("fii->fi", prepared.scatter) >= prepared.drift**2).all(axis=1)  # centring may move the rest
-        found = disturbs(prepared.mean, prepared.mean[0], prepared.places) & given
-        object.__setattr__(prepared, "_disturbing", found)
+        disturbing = disturbs(prepared.mean, prepared.mean[0], prepared.places) & given
+        object.__setattr__(prepared, "_disturbing", disturbing)
     return spend_doubt(prepared.__dict__["_disturbing"][rows], prepared.drift[evidence.at], residual, variances)
 
 

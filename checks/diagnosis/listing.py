@@ -18,10 +18,10 @@ from checks.diagnosis.parasitics import (
     JOINT,
     NOWHERE,
     STRAY,
-    bridges_of,
+    list_bridges,
+    list_sections,
+    list_tags,
     path_name,
-    sections_of,
-    tags_of,
     wrongly_heated_pins,
 )
 from checks.diagnosis.prior_weights import fault
@@ -97,7 +97,7 @@ def _freed(parts) -> dict[str, list[Move]]:
     holds they decide where it goes."""
     moves_of: dict[str, list[Move]] = {}
     for p in parts:
-        for s in sections_of(p):
+        for s in list_sections(p):
             move = Move(path_name(p.ref, "gas", s), "value", IONS / NOWHERE)
             grid = p.joins[f"{s}.grid" if s else "grid"]
             near = {n for r in parts if r.kind == "resistor" and grid in r.joins.values() for n in r.joins.values()}
@@ -178,18 +178,18 @@ def _leak(p: PartSpec) -> tuple[float, str]:
 
 def _valves(parts):
     for p in parts:
-        for s in sections_of(p):
+        for s in list_sections(p):
             strength, params = f"{s} strength".strip(), {"section": s, "type": p.type}
             dead, weak = Move(p.ref, strength, SHORT), Move(p.ref, strength, WEAK, SIZES["weak"])
             gas = Move(path_name(p.ref, "gas", s), "value", GAS / NOWHERE, SIZES["gassy"], Parasitic.GAS)
             yield fault(path_name(p.ref, "dead", s), FaultCode.VALVE_DEAD, "dead", [p.ref], [dead], params)
             yield fault(path_name(p.ref, "weak", s), FaultCode.VALVE_WEAK, "weak", [p.ref], [weak], params)
             yield fault(path_name(p.ref, "gassy", s), FaultCode.VALVE_GASSY, "gassy", [p.ref], [gas], params)
-        if sections_of(p):
-            moves = [Move(p.ref, f"{s} strength".strip(), SHORT) for s in sections_of(p)]
+        if list_sections(p):
+            moves = [Move(p.ref, f"{s} strength".strip(), SHORT) for s in list_sections(p)]
             key = f"{p.ref} heater"
             yield fault(key, FaultCode.VALVE_HEATER, "heater", [p.ref], moves, dead_heaters=(p.ref,))
-        if len(sections_of(p)) > 1:  # its own heater has gone: the socket has its volts, and no half conducts
+        if len(list_sections(p)) > 1:  # its own heater has gone: the socket has its volts, and no half conducts
             params = {"section": "", "type": p.type}
             yield fault(f"{p.ref} dead", FaultCode.VALVE_DEAD, "dead", [p.ref], moves, params)
     yield from _exchanged(parts)
@@ -198,9 +198,9 @@ def _valves(parts):
 def _exchanged(parts):
     """Valves of two types that fit each other's sockets: neither works, and a heater may join what ought to be
     apart."""
-    for a, b in combinations([p for p in parts if strengths_of(p)], 2):
+    for a, b in combinations([p for p in parts if list_strengths(p)], 2):
         if a.type != b.type and a.base == b.base:
-            moves = [Move(v.ref, strength, SHORT) for v in (a, b) for strength in strengths_of(v)]
+            moves = [Move(v.ref, strength, SHORT) for v in (a, b) for strength in list_strengths(v)]
             moves += [
                 Move(f"{host.ref} guest {x}-{y}", "value", GUEST / NOWHERE, 0.0, Parasitic.GUEST)
                 for host, guest in ((a, b), (b, a))
@@ -210,22 +210,22 @@ def _exchanged(parts):
             yield fault(key, FaultCode.VALVES_EXCHANGED, "wrong socket", [a.ref, b.ref], moves, params)
 
 
-def strengths_of(p: PartSpec) -> list[str]:
+def list_strengths(p: PartSpec) -> list[str]:
     """The parameters by which a valve conducts."""
-    return ["strength"] if p.kind == "rectifier valve" else [f"{s} strength".strip() for s in sections_of(p)]
+    return ["strength"] if p.kind == "rectifier valve" else [f"{s} strength".strip() for s in list_sections(p)]
 
 
 def _sockets(parts):
     for p in parts:
-        for a, b in bridges_of(p):
+        for a, b in list_bridges(p):
             touch = Move(f"{p.ref} bridge {a}-{b}", "value", BRIDGED / NOWHERE, 0.0, Parasitic.BRIDGE)
             pins = {"pin": a, "other": b}
             yield fault(f"{p.ref} bridge {a}-{b}", FaultCode.PINS_TOUCH, "bridge", [p.ref], [touch], pins)
             for pin, other in ((a, b), (b, a)):
-                if pin in tags_of(p):
+                if pin in list_tags(p):
                     key, params = f"{p.ref} {pin} on {other}", {"pin": pin, "other": other}
                     yield fault(key, FaultCode.WRONG_PIN, "wrong pin", [p.ref], [*_dry(p, pin), touch], params)
-        for pin, terminal in tags_of(p).items():
+        for pin, terminal in list_tags(p).items():
             section, _, electrode = terminal.rpartition(".")
             params = {"pin": pin, "electrode": electrode, "section": section}
             moves, sizes = (_adrift(p, pin), ADRIFT) if electrode == "grid" else (_dry(p, pin), ())

@@ -8,11 +8,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from checks.circuit.assemble.network import network_of
+from checks.circuit.assemble.network import build_network
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.prediction.probes import Probe
 from checks.diagnosis.codes import FaultCode
-from checks.diagnosis.parasitics import NOWHERE, sections_of
+from checks.diagnosis.parasitics import NOWHERE, list_sections
 from checks.diagnosis.solving import resistances
 
 GRID_AMPS = {"pentode": 2.5e-7}  # of a healthy output valve (common practice; sheets allow 1 µA and more)
@@ -38,7 +38,7 @@ def grid_volts(circuit, condition: Condition, places):
     deviations = np.zeros(len(places))
     if condition.power == "off":
         return deviations
-    net = network_of(circuit, replace(condition, power="off", lamp_watts=None, supply_volts=None))
+    net = build_network(circuit, replace(condition, power="off", lamp_watts=None, supply_volts=None))
     amps = {node: a for part in circuit for node, a in _grids(part, net, condition)}
     at = [n for n, p in enumerate(places) if p.probe.measure == "dc volts" and net.node(p.probe.red) in amps]
     if at:
@@ -52,7 +52,7 @@ def _grids(part, net, condition: Condition):
     """Yield (node, A) of the grids of a fitted valve that no node of the chassis holds."""
     if part.ref in condition.not_fitted:
         return
-    for section in sections_of(part):
+    for section in list_sections(part):
         node = net.nodes[part.joins[f"{section}.grid" if section else "grid"]]
         if node != net.size:
             yield node, GRID_AMPS.get(part.kind, SMALL_GRID_AMPS)

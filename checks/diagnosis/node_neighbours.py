@@ -50,9 +50,9 @@ def steps_between(parts) -> dict[tuple[str, str], int]:
 
 
 def _steps(beside, start: str) -> dict[str, int]:
-    found, edge = {start: 0}, [start]
+    distances, edge = {start: 0}, [start]
     while edge:
-        nearer = [(node, found[at] + 1) for at in edge for node in beside[at]]
-        edge = list(dict.fromkeys(node for node, _ in nearer if node not in found))
-        found |= {node: far for node, far in nearer if node not in found}
-    return found
+        nearer = [(node, distances[at] + 1) for at in edge for node in beside[at]]
+        edge = list(dict.fromkeys(node for node, _ in nearer if node not in distances))
+        distances |= {node: far for node, far in nearer if node not in distances}
+    return distances

@@ -29,10 +29,10 @@ class Point(StrEnum):
     OTHER = "other"
 
 
-def point_of(parts, point: str) -> Point:
+def find_point(parts, point: str) -> Point:
     """What the red probe's point (a node, or a pin such as "V2.7") is, by the parts joined there. A screen tied to the
     supply is the supply."""
-    node = node_of(parts, point)
+    node = find_node(parts, point)
     ends = {t.rpartition(".")[2] for p in parts if p.kind in AMPLIFIERS for t, n in p.joins.items() if n == node}
     if ends & set(HOLDS_BIAS):
         return Point.BIAS
@@ -51,7 +51,7 @@ def supply_nodes(parts) -> set[str]:
     return (fed | smoothed) - bias - {"chassis"}
 
 
-def node_of(parts, point: str) -> str:
+def find_node(parts, point: str) -> str:
     """The node of "V2.3", or the point itself where it names a node."""
     ref, _, pin = point.partition(".")
     part = next((p for p in parts if p.ref == ref and pin in p.pins), None)

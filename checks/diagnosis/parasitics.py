@@ -10,7 +10,7 @@ from itertools import pairwise, permutations
 
 from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.parts import PartSpec
-from checks.circuit.netlist.regulation import secondaries_of
+from checks.circuit.netlist.regulation import list_secondaries
 from checks.circuit.netlist.sources import REGULATORS
 from checks.circuit.netlist.terminals import SECTIONS, is_heater
 from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
@@ -56,9 +56,11 @@ def on_tags(parts) -> list[PartSpec]:
     return [*(_on_tags(part) for part in parts), *_joints(parts)]
 
 
-def tags_of(part: PartSpec) -> dict[str, str]:
+def list_tags(part: PartSpec) -> dict[str, str]:
     """Socket pin -> terminal of the electrodes that a wire is soldered to, of valves that amplify."""
-    electrodes = [name for s in sections_of(part) for name in (f"{s}.{e}" if s else e for e in SECTIONS[part.kind][s])]
+    electrodes = [
+        name for s in list_sections(part) for name in (f"{s}.{e}" if s else e for e in SECTIONS[part.kind][s])
+    ]
     return {pin: terminal for pin, terminal in part.pins.items() if terminal in electrodes}
 
 
@@ -72,15 +74,15 @@ def on_anodes(parts) -> list[PartSpec]:
     return [row for part in parts for row in _with_anodes(part)]
 
 
-def ends_of(part: PartSpec) -> list[tuple[str, int]]:
+def list_ends(part: PartSpec) -> list[tuple[str, int]]:
     """(winding, number of its end) of the tapped windings, each half of which may have a fault of its own."""
     tapped = [w for w in part.windings if len(w.nodes) == 3]
     if part.kind == "mains transformer":
-        tapped = [w for w in tapped if w in secondaries_of(part)]
+        tapped = [w for w in tapped if w in list_secondaries(part)]
     return [(w.name, end) for w in tapped for end in (0, 2)]
 
 
-def anodes_of(part: PartSpec) -> dict[str, str]:
+def list_anodes(part: PartSpec) -> dict[str, str]:
     """Socket pin -> terminal of the anodes of a rectifier valve."""
     anodes = {pin: end for pin, end in part.pins.items() if end.startswith("anode")}
     return anodes if part.kind == "rectifier valve" and len(anodes) == 2 else {}
@@ -90,7 +92,7 @@ def _with_ends(part: PartSpec):
     windings = []
     for w in part.windings:
         nodes = list(w.nodes)
-        for end in (end for name, end in ends_of(part) if name == w.name):
+        for end in (end for name, end in list_ends(part) if name == w.name):
             nodes[end] = f"{part.ref} {w.name} end {end}"
             yield _joint(f"{part.ref} end {w.name} {end}", w.nodes[end], nodes[end])
         windings.append(replace(w, nodes=tuple(nodes)))
@@ -99,7 +101,7 @@ def _with_ends(part: PartSpec):
 
 def _with_anodes(part: PartSpec):
     joins = dict(part.joins)
-    for pin, terminal in anodes_of(part).items():
+    for pin, terminal in list_anodes(part).items():
         joins[terminal] = f"{part.ref}.{pin} tag"
         yield _joint(f"{part.ref} joint {pin}", part.joins[terminal], joins[terminal])
     yield replace(part, joins=joins)
@@ -110,7 +112,7 @@ def _joint(name: str, wire: str, end: str) -> PartSpec:
 
 
 def _on_tags(part: PartSpec) -> PartSpec:
-    tags = tags_of(part)
+    tags = list_tags(part)
     return (
         replace(part, joins={**part.joins, **{t: f"{part.ref}.{pin} tag" for pin, t in tags.items()}}) if tags else part
     )
@@ -118,7 +120,7 @@ def _on_tags(part: PartSpec) -> PartSpec:
 
 def _joints(parts):
     for part in parts:
-        for pin, terminal in tags_of(part).items():
+        for pin, terminal in list_tags(part).items():
             tag = f"{part.ref}.{pin} tag"
             yield PartSpec(
                 f"{part.ref} joint {pin}",
@@ -174,7 +176,7 @@ def _leaks(parts):
                 yield _resistor(f"{part.ref} leak", *ends)
 
 
-def bridges_of(part: PartSpec) -> list[tuple[str, str]]:
+def list_bridges(part: PartSpec) -> list[tuple[str, str]]:
     """Neighbouring pins of a socket that join different nodes."""
     pins = sorted((pin for pin in part.pins if pin.isdigit()), key=int)
     return [(a, b) for a, b in pairwise(pins) if int(b) == int(a) + 1 and _node(part, a) != _node(part, b)]
@@ -184,20 +186,20 @@ def _node(part, pin: str) -> str:
     return part.joins[part.pins[pin]]
 
 
-def shorts_of(part: PartSpec) -> list[tuple[str, str]]:
+def list_shorts(part: PartSpec) -> list[tuple[str, str]]:
     """Terminals of a semiconductor that a failure may short, where they join different nodes."""
     return [(a, b) for a, b in SHORTS.get(part.kind, ()) if part.joins[a] != part.joins[b]]
 
 
 def _device_shorts(parts):
     for part in parts:
-        for a, b in shorts_of(part):
+        for a, b in list_shorts(part):
             yield _resistor(f"{part.ref} short {a}-{b}", part.joins[a], part.joins[b])
 
 
 def _bridges(parts):
     for part in parts:
-        for a, b in bridges_of(part):
+        for a, b in list_bridges(part):
             yield _resistor(f"{part.ref} bridge {a}-{b}", _node(part, a), _node(part, b))
 
 
@@ -222,7 +224,7 @@ def _wrong_valve_paths(parts):
     return [_resistor(name, *ends) for name, ends in guests.items()]
 
 
-def sections_of(part: PartSpec) -> list[str]:
+def list_sections(part: PartSpec) -> list[str]:
     return list(SECTIONS[part.kind]) if part.kind in GASSY else []
 
 
@@ -232,7 +234,7 @@ def path_name(ref: str, what: str, section: str) -> str:
 
 def _gas(parts):
     for part in parts:
-        for section in sections_of(part):
+        for section in list_sections(part):
             start = f"{section}." if section else ""
             yield _resistor(
                 path_name(part.ref, "gas", section), part.joins[f"{start}anode"], part.joins[f"{start}grid"]

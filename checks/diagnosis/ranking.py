@@ -15,10 +15,10 @@ from checks.diagnosis.ambiguity import Group
 from checks.diagnosis.centring import centre_on
 from checks.diagnosis.common_mistakes import COMMON, Mistake, MistakeKind, likeliest_mistake
 from checks.diagnosis.dictionary import Prepared
-from checks.diagnosis.grouping import groups_of
+from checks.diagnosis.grouping import group_parts
 from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_all, mixtures, something_else_density
 from checks.diagnosis.reading_scale import slope, to_scale
-from checks.diagnosis.slips import Slip, slip_logs, slips_of
+from checks.diagnosis.slips import Slip, list_slips, slip_logs
 from checks.errors import CallerError
 from checks.finite import finite_arguments, finite_figures, refuse_unreal
 
@@ -148,14 +148,14 @@ def rank(
     last = 1 + len(prepared.faults)  # something else; after it the mistakes
     extras = frozenset(n for n, _o in rows if not prepared.places[n].check)
     clear = UNSEEN_AT_MOST * p[0] * prior[1:last] / prior[0]
-    unseen, groups = groups_of(prepared, p[1:last], clear, peaks[:last], extras)
+    unseen, groups = group_parts(prepared, p[1:last], clear, peaks[:last], extras)
     return Ranking(
         float(p[0]),
         float(p[last]),
         groups,
         p[1:last],
         unseen,
-        slips_of(prepared, rows, z, p @ slipped),
+        list_slips(prepared, rows, z, p @ slipped),
         likeliest_mistake(p[last + 1 :]),
         _unsupported_faults(prepared, p, prior),
     )

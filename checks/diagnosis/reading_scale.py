@@ -21,7 +21,7 @@ OPEN_OHMS = 4e7  # more than this reads open on any meter
 
 
 @finite_arguments
-def unit_of(nominal: float, si_unit: str) -> float:
+def find_unit(nominal: float, si_unit: str) -> float:
     return max(SMALLEST[si_unit], PART * abs(nominal))
 
 

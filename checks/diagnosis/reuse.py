@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from checks.circuit.assemble.network import network_of
+from checks.circuit.assemble.network import build_network
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.solver.operating_point import Operating, solve_operating_point
@@ -67,7 +67,7 @@ class Benches:
 
 def _bench_like(base: Bench, parts, condition: Condition) -> Bench | None:
     """A bench at the operating point of another, None where that is not its own."""
-    net, known = network_of(parts, condition), base.net
+    net, known = build_network(parts, condition), base.net
     if net.nodes != known.nodes or len(net.banks) != len(known.banks) or len(net.devices) != len(known.devices):
         return None
     net = settle_like(net, known)
@@ -81,8 +81,8 @@ def _bench_like(base: Bench, parts, condition: Condition) -> Bench | None:
 def without_passive(bench: Bench, condition: Condition) -> Bench | None:
     """The bench without parts that no direct current tells of; None where one does. With `condition` leaving them
     out."""
-    net = network_of(bench.parts, condition)
-    own = network_of(bench.parts, bench.net.condition)
+    net = build_network(bench.parts, condition)
+    own = build_network(bench.parts, bench.net.condition)
     if any(getattr(net, name) != getattr(own, name) for name in PASSIVE):
         return None
     net = replace(bench.net, condition=condition, capacitors=net.capacitors)

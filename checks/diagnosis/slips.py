@@ -53,7 +53,7 @@ class Slip:
 
 
 @finite_arguments
-def slips_of(prepared: Prepared, rows, z, shares, least: float = 0.05) -> tuple[Slip, ...]:
+def list_slips(prepared: Prepared, rows, z, shares, least: float = 0.05) -> tuple[Slip, ...]:
     """The readings that are slips with probability `least` or more, likeliest first.
 
     `rows` are (column of `prepared`, Observation), `z` (n,) their values on the scale, `shares` (n,) the probability of

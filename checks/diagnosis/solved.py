@@ -213,7 +213,7 @@ def _ratio(solved: Solved, bare):
     """What a meter leaves of a healthy kit's readings: all that is assumed where no meter was put into the circuit."""
     if np.isnan(solved.bare[0]).all():
         return 1.0
-    return 1.0 / correction_of(solved.bare[0], solved.loaded[0])
+    return 1.0 / find_correction(solved.bare[0], solved.loaded[0])
 
 
 def _without_ac(solved: Solved, net, row: int, fault) -> None:
@@ -241,7 +241,7 @@ def _with_half_ac(solved: Solved, net, row: int, fault) -> None:
             solved.size_loaded[rows, n] = solved.loaded[0, n] * share
 
 
-def correction_of(bare, loaded):
+def find_correction(bare, loaded):
     """What a bench corrects a reading by: a healthy kit's reading without its meter over that with it."""
     sure = (np.abs(loaded) > LEAST_VOLTS) & np.isfinite(bare)
     return np.where(sure, bare / np.where(sure, loaded, 1.0), 1.0)

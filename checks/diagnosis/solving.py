@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from checks.circuit.assemble.network import network_of
+from checks.circuit.assemble.network import build_network
 from checks.circuit.netlist.network import Network, Resistive
 from checks.circuit.signals.reading import signal_volts
 from checks.circuit.solver.conductances import conductances
@@ -81,7 +81,7 @@ class Bench:
 
     @classmethod
     def of(cls, parts, condition):
-        net = network_of(parts, condition)
+        net = build_network(parts, condition)
         return cls(parts, net) if condition.power == "off" else cls(parts, *solve_reservoirs(net))
 
 

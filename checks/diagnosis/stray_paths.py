@@ -13,7 +13,7 @@ from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.fault import Fault, Move
 from checks.diagnosis.node_neighbours import FAR, merged, steps_between
 from checks.diagnosis.overload import supply_nodes
-from checks.diagnosis.parasitics import NOWHERE, SCATTER, bridges_of, sections_of
+from checks.diagnosis.parasitics import NOWHERE, SCATTER, list_bridges, list_sections
 from checks.diagnosis.prior_weights import fault
 from checks.diagnosis.supply_faults import is_in_mains
 
@@ -40,7 +40,7 @@ class Path:
 
 def pin_leaks(parts) -> list[Fault]:
     """Faults of what lies between neighbouring pins of a socket and is no short."""
-    return [_pin_leak(part, *pins) for part in parts for pins in bridges_of(part)]
+    return [_pin_leak(part, *pins) for part in parts for pins in list_bridges(part)]
 
 
 def _pin_leak(part: PartSpec, pin: str, other: str) -> Fault:
@@ -52,7 +52,7 @@ def _pin_leak(part: PartSpec, pin: str, other: str) -> Fault:
 
 def path_faults(parts, others) -> list[Fault]:
     """Faults of all other paths, SHARE of all beside the faults `others`."""
-    paths = paths_of(parts)
+    paths = list_paths(parts)
     whole = SHARE / (1 - SHARE) * sum(one.weight for one in others)
     each = whole / max(1.0, sum(LIKELIER if path.is_likelier else 1.0 for path in paths))
     return [_fault(path, each * (LIKELIER if path.is_likelier else 1.0), parts) for path in paths]
@@ -81,7 +81,7 @@ def with_paths(parts) -> list[PartSpec]:
     """Parts (with parasitics, or not) with a resistor that changes nothing on every path."""
     parts = list(parts)
     kit = [part for part in parts if " " not in part.ref]
-    return [*parts, *(_resistor(path) for path in paths_of(kit))]
+    return [*parts, *(_resistor(path) for path in list_paths(kit))]
 
 
 def _resistor(path: Path) -> PartSpec:
@@ -89,7 +89,7 @@ def _resistor(path: Path) -> PartSpec:
     return PartSpec(path.name, "resistor", value=NOWHERE, tolerance=SCATTER, joins={"a": a, "b": b})
 
 
-def paths_of(parts) -> list[Path]:
+def list_paths(parts) -> list[Path]:
     """The likelier paths, then those between pins of one socket, then others to the chassis, then the rest, nearest
     first; MOST of them at the most. Neighbouring pins have faults of their own. Of paths that end only a few ohms
     apart, no reading tells one from another: the first stands for them."""
@@ -99,13 +99,13 @@ def paths_of(parts) -> list[Path]:
     def wires(one: str, other: str) -> tuple[str, str]:
         return _ends(*(stands.get(node, node) for node in (one, other)))  # nothing may be joined to the chassis
 
-    taken = {wires(_at(part, a), _at(part, b)) for part in parts for a, b in bridges_of(part)}
-    found: dict[tuple[str, str], Path] = {}
+    taken = {wires(_at(part, a), _at(part, b)) for part in parts for a, b in list_bridges(part)}
+    paths: dict[tuple[str, str], Path] = {}
     for path in (*_insulation(parts), *_to_chassis(parts), *_of_sockets(parts), *_others(parts)):
         between = wires(*path.ends)
         if between not in taken and between[0] != between[1]:
-            found.setdefault(between, path)
-    return list(found.values())[:MOST]
+            paths.setdefault(between, path)
+    return list(paths.values())[:MOST]
 
 
 def _at(part: PartSpec, pin: str) -> str:
@@ -122,7 +122,7 @@ def _insulation(parts):
     """Between heater and cathode, and between anode and grid, of valves that amplify."""
     for part in parts:
         heater = next((node for end, node in part.joins.items() if end.startswith("heater")), None)
-        for section in sections_of(part):
+        for section in list_sections(part):
             start = f"{section}." if section else ""
             if heater:
                 yield Path(_ends(part.joins[f"{start}cathode"], heater), part.ref, True)
@@ -133,7 +133,7 @@ def _to_chassis(parts):
     supplies = supply_nodes(parts)
     nodes = dict.fromkeys(node for part in parts for node in part.nodes if node in supplies)
     for part in parts:
-        for section in sections_of(part):
+        for section in list_sections(part):
             start = f"{section}." if section else ""
             nodes |= dict.fromkeys((part.joins[f"{start}anode"], part.joins[f"{start}grid"]))
     return [Path(_ends(node, CHASSIS), "", True) for node in nodes]

@@ -4,10 +4,10 @@ itself."""
 from checks.circuit.assemble.network import FUSE_VOLTS
 from checks.circuit.netlist.network import winding_ohms
 from checks.circuit.netlist.parts import require_figure
-from checks.circuit.netlist.regulation import primaries_of, secondaries_of
+from checks.circuit.netlist.regulation import list_primaries, list_secondaries
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.fault import BRIDGED, SHORT, Move, joint_sizes, opening_factor
-from checks.diagnosis.parasitics import BARRIER, DRY, JOINT, NOWHERE, anodes_of, ends_of
+from checks.diagnosis.parasitics import BARRIER, DRY, JOINT, NOWHERE, list_anodes, list_ends
 from checks.diagnosis.prior_weights import fault
 from checks.diagnosis.turned_diodes import turned_without_fuse
 
@@ -37,7 +37,7 @@ def list_winding_faults(parts):
             key = f"{p.ref} {w.name} ohms"
             sizes = (*OHMS_OFF, *joint_sizes(winding_ohms(p, w)))
             yield fault(key, FaultCode.WINDING_OHMS, "winding value", [p.ref], ohms, params, sizes=sizes)
-            if w.volts and p.kind == "mains transformer" and w in secondaries_of(p):
+            if w.volts and p.kind == "mains transformer" and w in list_secondaries(p):
                 volts, key = [Move(p.ref, f"{w.name} volts", 1.0)], f"{p.ref} {w.name} volts"
                 yield fault(key, FaultCode.WINDING_VOLTS, "winding value", [p.ref], volts, params, sizes=VOLTS_OFF)
         if p.kind == "inductor":
@@ -66,14 +66,14 @@ def _smooths(choke, parts) -> bool:
 
 def _feeds_alone(part, winding) -> bool:
     """Does no mains arrive with this winding open? A primary in parallel with another leaves that one."""
-    primaries = primaries_of(part)
+    primaries = list_primaries(part)
     twins = [w for w in primaries if {*w.nodes} == {*winding.nodes}]
     return winding in primaries and len(twins) == 1
 
 
 def _ends(p):
     """Faults of one half of a tapped winding."""
-    for name, end in ends_of(p):
+    for name, end in list_ends(p):
         winding = next(w for w in p.windings if w.name == name)
         half, where = winding_ohms(p, winding) / 2, f"{p.ref} end {name} {end}"
         params = {"winding": name}
@@ -121,7 +121,7 @@ def list_supply_faults(parts):
             if at["pin"]:
                 yield fault(f"{p.ref} cold", FaultCode.DRY_PIN, "cold pin", [p.ref], cold, at, sizes=PASSING)
                 yield fault(f"{p.ref} {at['pin']} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], dead, at)
-            for pin in anodes_of(p):
+            for pin in list_anodes(p):
                 moves, key = (
                     [Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.ANODE)],
                     f"{p.ref}.{pin}",
@@ -142,7 +142,7 @@ def _weak_mains(p, parts):
     before one whose primary is not known, so much of the mains is left."""
     iron = [t for t in parts if t.kind == "mains transformer"]
     if len(iron) == 1:
-        ohms = winding_ohms(iron[0], primaries_of(iron[0])[0])
+        ohms = winding_ohms(iron[0], list_primaries(iron[0])[0])
         return [Move(iron[0].ref, "primary ohms", 1.0)], joint_sizes(ohms)
     return [Move("line", "volts", 1.0)], FEEBLE
 

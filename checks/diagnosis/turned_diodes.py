@@ -8,7 +8,7 @@ it the other way round, where an electrolytic conducts from a volt or two (commo
 from dataclasses import replace
 
 from checks.circuit.netlist.parts import PartSpec
-from checks.circuit.netlist.regulation import secondaries_of
+from checks.circuit.netlist.regulation import list_secondaries
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.fault import Fault, Move
 from checks.diagnosis.prior_weights import fault
@@ -22,7 +22,13 @@ def turned_without_fuse(p: PartSpec, parts, path: Move) -> Fault | None:
     """The fault of a diode `p` that is turned and leaves all fuses whole; `path` is what an ohmmeter finds through it.
     None where it stands at no winding, and in a doubler, which is not calculated: its capacitors fill each other."""
     iron, winding = next(
-        ((t, w) for t in parts if t.kind == "mains transformer" for w in secondaries_of(t) if {*w.nodes} & {*p.nodes}),
+        (
+            (t, w)
+            for t in parts
+            if t.kind == "mains transformer"
+            for w in list_secondaries(t)
+            if {*w.nodes} & {*p.nodes}
+        ),
         (None, None),
     )
     if iron is None or winding is None or _doubles(p, winding, parts):

@@ -11,7 +11,7 @@ _DIRECTIONS = 16
 _CLEAR = 0.12
 
 
-def anchor_of(schematic: Schematic, point: str) -> tuple[int, At] | None:
+def find_anchor(schematic: Schematic, point: str) -> tuple[int, At] | None:
     """(number of the section, place) of a net, or of a pin such as V2.7; None for one that is not drawn."""
     ref, _dot, pin = point.partition(".")
     for n, section in enumerate(schematic.sections):

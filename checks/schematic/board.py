@@ -84,7 +84,7 @@ def label(unit: Unit, symbol: Symbol, *, beside: str) -> tuple[Text, ...]:
     return tuple(Text(line, At(x, y + n), anchor, is_strong=n == 0) for n, line in enumerate(lines))
 
 
-def boxes_of(symbol: Symbol, texts: tuple[Text, ...]) -> list[Box]:
+def list_boxes(symbol: Symbol, texts: tuple[Text, ...]) -> list[Box]:
     return [symbol.body, *(text.box for text in texts)]
 
 
@@ -93,6 +93,6 @@ def place_symbol(unit: Unit, symbol: Symbol, texts: tuple[Text, ...], x: float, 
     return Placed(unit, there.shapes, (*there.texts, *(t.moved(x, y) for t in texts)), there.body, there.ends)
 
 
-def ends_of(unit: Unit, symbol: Symbol, x: float, y: float) -> dict[tuple[float, float], str]:
+def list_ends(unit: Unit, symbol: Symbol, x: float, y: float) -> dict[tuple[float, float], str]:
     """Where wires begin -> the net there; an end that joins nothing has a net of its own."""
     return {(at.x + x, at.y + y): unit.joins.get(name) or f"\0{unit.ref}.{name}" for name, at in symbol.ends.items()}

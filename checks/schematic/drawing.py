@@ -10,9 +10,9 @@ from checks.schematic.heaters import place_heaters
 from checks.schematic.model import CHASSIS, At, Box, Component, Schematic, Section, SectionKind, Unit, Wire
 from checks.schematic.nets import Nets, is_control, is_device, read_nets
 from checks.schematic.placing import Placer
-from checks.schematic.putting import Putter, is_two_ended
 from checks.schematic.routing import connect, straight_wires
-from checks.schematic.units import units_of
+from checks.schematic.symbol_placing import SymbolPlacer, is_two_ended
+from checks.schematic.units import list_units
 
 LONGEST = {SectionKind.SIGNAL: 45, SectionKind.SUPPLY: 90, SectionKind.HEATERS: 200}
 GAPS = (0.9, 1.9, 2.9)  # squares between symbols; more where wires find no way
@@ -25,7 +25,7 @@ MOST_UNITS = 400
 def draw(components: list[Component]) -> Schematic:
     """Raises ChecksError where a parts list cannot be drawn at all: its wiring then stays a table. A section that finds
     no room is left out, and its units are named in `undrawn`."""
-    units, left_out = units_of(components)
+    units, left_out = list_units(components)
     if len(units) > MOST_UNITS:
         raise ChecksError("Too many parts to draw.", code="schematic-size", most=MOST_UNITS)
     nets = read_nets(units)
@@ -42,7 +42,7 @@ def _groups(units: list[Unit], nets: Nets) -> list[tuple[SectionKind, list[Unit]
     """Signal circuits that hang together, then the supply, then the heaters."""
     by_kind: dict[SectionKind, list[Unit]] = {kind: [] for kind in SectionKind}
     for unit in units:
-        by_kind[nets.section_of(unit)].append(unit)
+        by_kind[nets.find_section(unit)].append(unit)
     signals = _circuits(by_kind[SectionKind.SIGNAL], nets.flagged)
     fed = {net for unit in by_kind[SectionKind.SUPPLY] for net in unit.nets} - nets.flagged
     for members in [m for m in signals if not any(is_device(u) for u in m)]:
@@ -76,7 +76,7 @@ def _section(kind: SectionKind, units: list[Unit], nets: Nets, groups) -> Sectio
     if kind == SectionKind.SUPPLY:
         flagged = {CHASSIS} | (nets.heaters & elsewhere) - nets.rails
     for gap in GAPS:
-        putter = Putter(Board(gap), flagged, _negative(nets), _earths(units, nets))
+        putter = SymbolPlacer(Board(gap), flagged, _negative(nets), _earths(units, nets))
         placer = Placer(units, nets, putter)
         _place(kind, placer, units, nets)
         if not placer.failed and (
@@ -86,7 +86,7 @@ def _section(kind: SectionKind, units: list[Unit], nets: Nets, groups) -> Sectio
     return None
 
 
-def _wired_somehow(kind: SectionKind, putter: Putter, announced: set[str]) -> Section | None:
+def _wired_somehow(kind: SectionKind, putter: SymbolPlacer, announced: set[str]) -> Section | None:
     """Wired, or None: a net that finds no way is wired before the others the next time."""
     first: list[str] = []
     extra = flag_nets(putter, announced)
@@ -181,7 +181,7 @@ def _earths(units: list[Unit], nets: Nets) -> set[str]:
     return {u.ref for u in units if u.kind == "connector" and u.nets & nets.mains}
 
 
-def _wired(kind: SectionKind, putter: Putter, extra: dict, first: list[str]) -> Section:
+def _wired(kind: SectionKind, putter: SymbolPlacer, extra: dict, first: list[str]) -> Section:
     board = putter.board.copy()
     grid = _grid(board, extra)
     owners: dict[str, list] = {}

@@ -7,7 +7,7 @@ DIRECTIONS = {"left": At(-1, 0), "right": At(1, 0), "up": At(0, -1), "down": At(
 _SIZE = 0.85
 
 
-def direction_of(at: At, body: Box) -> str:
+def find_direction(at: At, body: Box) -> str:
     """The way in which an end leaves its symbol."""
     for name, is_so in (
         ("left", at.x <= body.left),

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from checks.circuit.netlist.regulation import is_primary_name
-from checks.circuit.netlist.transistors import MAIN, TRANSISTORS, control_of
+from checks.circuit.netlist.transistors import MAIN, TRANSISTORS, find_control
 from checks.schematic.model import CHASSIS, SectionKind, Unit
 
 TWO_ENDED = ("resistor", "inductor", "fuse", "link", "switch", "lamp", "thermistor", "diode", "zener", "potentiometer")
@@ -14,7 +14,7 @@ _BYPASSED_MOST = 3  # ends of a net that only holds a screen grid
 def is_control(unit: Unit, terminal: str) -> bool:
     """Is this an end that a signal goes into and no current to speak of?"""
     if unit.kind in TRANSISTORS:
-        return terminal == control_of(unit.kind)
+        return terminal == find_control(unit.kind)
     return terminal.rpartition(".")[2] == "grid" or terminal in ("plus_input", "minus_input")
 
 
@@ -54,7 +54,7 @@ class Nets:
     def flagged(self) -> set[str]:
         return {CHASSIS} | self.rails | self.heaters | self.mains
 
-    def section_of(self, unit: Unit) -> SectionKind:
+    def find_section(self, unit: Unit) -> SectionKind:
         nets = unit.nets - {CHASSIS}
         if unit.kind == "heater":
             return SectionKind.HEATERS

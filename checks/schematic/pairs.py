@@ -3,8 +3,8 @@ tail between them below, their loads above, and grid leaks that lead to the tail
 
 from checks.schematic.model import At, Placed, Unit
 from checks.schematic.nets import is_control, is_device
-from checks.schematic.putting import is_two_ended, other_end, turn_along
-from checks.schematic.symbols import MIRROR, symbol_of, turned
+from checks.schematic.symbol_placing import is_two_ended, other_end, turn_along
+from checks.schematic.symbols import MIRROR, draw_symbol, turned
 
 OUT_OF = {"cathode": "anode", "emitter": "collector", "source": "drain"}
 _APART = 12  # squares between the two, for their words and the tail
@@ -34,7 +34,7 @@ def find_partner(placer, unit: Unit) -> Unit | None:
     """The other one of a pair, while neither is placed. Two output valves at one transformer are none."""
     held = _held(unit)
     net = unit.joins.get(held, "")
-    if not net or net in placer.putter.flagged or symbol_of(unit).ends[held].y < 0:
+    if not net or net in placer.putter.flagged or draw_symbol(unit).ends[held].y < 0:
         return None
     others = [
         u
@@ -85,14 +85,14 @@ class PairPlacing:
     def place(self, net: str, at: At) -> None:
         placer, control = self.placer, _control(self.unit)
         start = At(at.x, at.y)
-        symbol = symbol_of(self.unit)
+        symbol = draw_symbol(self.unit)
         there = symbol.ends[control]
         x = at.x - there.x + (_LEAK if self.leaks.get(net) else 0)
         left = placer.put(self.unit, symbol, At(x, at.y - there.y), beside="corner")
         if not left:
             return
         placer.board.keep_lane(net, placer.done.get(net, at), left.ends[control])
-        facing = turned(symbol_of(self.mate), MIRROR)
+        facing = turned(draw_symbol(self.mate), MIRROR)
         far = At(left.ends[_held(self.unit)].x + _APART, at.y - there.y)
         right = placer.put(self.mate, facing, far, beside="corner")
         if not right:

@@ -5,14 +5,14 @@ stands above, what carries the signal on comes next on the line; a second way on
 """
 
 from checks.circuit.netlist.transistors import MAIN
-from checks.schematic.hanging import Hanging
+from checks.schematic.hanging_parts import HangingParts
 from checks.schematic.model import At, Placed, Unit
 from checks.schematic.nets import Nets, is_control, is_device
 from checks.schematic.pairs import PairPlacing, find_partner, find_upper_valve
-from checks.schematic.putting import Putter, other_end, turn_along
-from checks.schematic.rings import Ring, rings_of
-from checks.schematic.symbols import MIRROR, is_two_ended, symbol_of, turned
-from checks.schematic.symbols.others import sides_of, transformer
+from checks.schematic.rings import Ring, list_rings
+from checks.schematic.symbol_placing import SymbolPlacer, other_end, turn_along
+from checks.schematic.symbols import MIRROR, draw_symbol, is_two_ended, turned
+from checks.schematic.symbols.others import find_sides, transformer
 
 HELD = ("cathode", "emitter", "source")
 OUT = ("anode", "collector", "drain")
@@ -25,15 +25,15 @@ _BESIDE_WINDING = 4  # the centre tap has its chassis sign there
 class Placer:
     """One section's symbols. What cannot be reached along a line is put where there is room near its nets."""
 
-    def __init__(self, units: list[Unit], nets: Nets, putter: Putter):
+    def __init__(self, units: list[Unit], nets: Nets, putter: SymbolPlacer):
         self.pending = {unit.key: unit for unit in units}
         self.nets, self.putter, self.board = nets, putter, putter.board
         self.done: dict[str, At] = {}  # net -> where its line begins
-        self.hanging = Hanging(self)
+        self.hanging = HangingParts(self)
         self.failed: list[Unit] = []
         self.inputs: frozenset = frozenset()
         self.named: set[str] = set()  # nets to be named although one section has them all
-        self.rings = rings_of(units, nets.secondary)
+        self.rings = list_rings(units, nets.secondary)
         self._ring_keys = {unit.key for ring in self.rings for unit in ring.diodes}
 
     def at(self, net: str) -> list[tuple[Unit, str]]:
@@ -57,7 +57,7 @@ class Placer:
             self.begin(*own)
             return
         y = self.next_row(-1000, UNDER_STAGE) if self.board.placed else 0
-        symbol = symbol_of(unit)
+        symbol = draw_symbol(unit)
         if unit.kind in ("battery", "dc supply"):
             placed = self.put(unit, turn_along(unit, "plus", "down"), At(0, y), beside="left")
         elif is_two_ended(unit) or unit.kind == "potentiometer":
@@ -103,7 +103,7 @@ class Placer:
         if len(upper) != 1 or upper[0][0].kind != unit.kind or not self._is_open_above(at):
             return False
         other, held = upper[0]
-        symbol = symbol_of(other)
+        symbol = draw_symbol(other)
         there = symbol.ends[held]
         placed = self.put(other, symbol, At(at.x - there.x, at.y - ABOVE - there.y), beside="right", step=At(0, -1))
         if placed:
@@ -216,7 +216,7 @@ class Placer:
 
     def _below(self, net: str, unit: Unit, terminal: str, at: At, above: Placed) -> None:
         """The second valve of a push-pull stage under the first."""
-        symbol, column = symbol_of(unit), At(above.body.left, above.body.right)
+        symbol, column = draw_symbol(unit), At(above.body.left, above.body.right)
         low = max(box.bottom for box in self.board.boxes if box.left < column.y + 1 and box.right > column.x - 1)
         y = max(at.y - symbol.ends[terminal].y, round(low) + UNDER_STAGE - 4)
         x = round((above.body.left + above.body.right) / 2 - (symbol.body.left + symbol.body.right) / 2)
@@ -227,13 +227,13 @@ class Placer:
         """The symbol so that the end it is entered by faces the line it comes from."""
         if unit.kind == "output transformer" and self._is_upside_down(unit, terminal):
             return transformer(unit, turned_over=True)
-        symbol = symbol_of(unit)
+        symbol = draw_symbol(unit)
         faces_back = symbol.ends[terminal].x >= 0 and (unit.kind in ("connector",) or is_device(unit))
         return turned(symbol, MIRROR) if faces_back and not is_control(unit, terminal) else symbol
 
     def _is_upside_down(self, unit: Unit, terminal: str) -> bool:
         """A supply belongs above the anode that it feeds; of two anodes the one come from is the upper."""
-        ends = [t for _name, terminals, _words in sides_of(unit)[0] for t in terminals]
+        ends = [t for _name, terminals, _words in find_sides(unit)[0] for t in terminals]
         if len(ends) == 2 and unit.joins.get(ends[terminal == ends[0]], "") in self.putter.flagged:
             return terminal == ends[0]
         return terminal == ends[-1]
@@ -283,11 +283,11 @@ class Placer:
         x = round(sum(p.x for p in places) / len(places))
         y = round(max(p.y for p in places)) + 6
         if is_two_ended(unit) or unit.kind == "potentiometer":
-            first = min(symbol_of(unit).ends, key=lambda t: self.done.get(unit.joins.get(t, ""), At(x, y)).x)
+            first = min(draw_symbol(unit).ends, key=lambda t: self.done.get(unit.joins.get(t, ""), At(x, y)).x)
             first = first if first != "wiper" else "top"
             symbol, beside = turn_along(unit, first, "right"), "above"
         else:
-            symbol, beside = symbol_of(unit), _beside(unit)
+            symbol, beside = draw_symbol(unit), _beside(unit)
         placed = self.put(unit, symbol, At(x - 2, y), beside=beside, step=At(0, 1))
         if placed:
             self.leave(placed)

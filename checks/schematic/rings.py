@@ -21,7 +21,7 @@ class Ring:
         return tuple(zip(self.diodes, (AC1, AC2, MINUS, MINUS), (PLUS, PLUS, AC1, AC2), strict=True))
 
 
-def rings_of(units: list[Unit], secondary: set[str]) -> list[Ring]:
+def list_rings(units: list[Unit], secondary: set[str]) -> list[Ring]:
     """Bridges between two nets of a winding; a diode beside another is in none."""
     rings = []
     ways = {

@@ -6,7 +6,7 @@ from checks.schematic.model import CHASSIS, Component, Unit
 _NOT_DRAWN = ("hardware", "test resistor", "test battery")
 
 
-def units_of(components: list[Component]) -> tuple[list[Unit], list[str]]:
+def list_units(components: list[Component]) -> tuple[list[Unit], list[str]]:
     """(what is drawn, the references of parts that join nothing; "V1b" is a valve's section that is not used)."""
     units: list[Unit] = []
     left_out = []

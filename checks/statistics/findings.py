@@ -46,7 +46,7 @@ class Kind(StrEnum):
     NOT_ENOUGH = "not enough"
 
 
-__all__ = ["FEWEST", "CheckFinding", "Evidence", "Kind", "find", "find_many", "findings_of"]
+__all__ = ["FEWEST", "CheckFinding", "Evidence", "Kind", "find", "find_many", "compute_findings"]
 KINDS = tuple(kind for kind in Kind if kind is not Kind.NOT_ENOUGH)
 
 
@@ -90,10 +90,10 @@ def find(evidence: Evidence) -> CheckFinding:
 
 def find_many(evidence) -> list[CheckFinding]:
     """A finding on every check of a guide, in the light of the others."""
-    return findings_of([weigh_evidence(e) for e in without_build_effects(list(evidence))])
+    return compute_findings([weigh_evidence(e) for e in without_build_effects(list(evidence))])
 
 
-def findings_of(checks: list[WeighedEvidence]) -> list[CheckFinding]:
+def compute_findings(checks: list[WeighedEvidence]) -> list[CheckFinding]:
     """Findings from the weighed evidence of every check of a guide."""
     weighed = iter(guide_model.posteriors([e.likelihoods for e in checks if e.likelihoods is not None]))
     posteriors = [next(weighed) if e.likelihoods is not None else None for e in checks]

@@ -46,7 +46,7 @@ class Shape:
     tails: float
 
 
-def shape_of(values) -> Shape | None:
+def assess_shape(values) -> Shape | None:
     """None where it can't be asked."""
     data = np.asarray(values, dtype=float)
     n = len(data)

@@ -13,7 +13,7 @@ from scipy.stats import t as student
 
 from checks.errors import CallerError
 from checks.finite import finite_arguments, finite_figures, refuse_unreal
-from checks.statistics.normality import FEWEST_TO_SHOW, GuideShape, Shape, is_check_normal, shape_of
+from checks.statistics.normality import FEWEST_TO_SHOW, GuideShape, Shape, assess_shape, is_check_normal
 from checks.statistics.order_statistics import content_of_range
 from checks.statistics.summary import MAD_TO_SD
 
@@ -45,11 +45,11 @@ def factor(n: int, degrees: float, content: float = LEAST_CONTENT, confidence: f
         raise CallerError("A tolerance interval needs two builds or more.", argument="n")
     if not (0 < content < 1 and 0 < confidence < 1):
         raise CallerError("Content and confidence lie between 0 and 1.", argument="content")
-    return brentq(lambda k: confidence_of(k, n, degrees, content) - confidence, 1e-3, 1e4, xtol=1e-9)
+    return brentq(lambda k: compute_confidence(k, n, degrees, content) - confidence, 1e-3, 1e4, xtol=1e-9)
 
 
 @finite_arguments
-def confidence_of(k: float, n: int, degrees: float, content: float) -> float:
+def compute_confidence(k: float, n: int, degrees: float, content: float) -> float:
     """With which mean ± k s holds at least `content` of the population."""
     return float(
         (WEIGHTS * chi2.sf(degrees * _reaches(n, content) ** 2 / k**2, degrees)).sum() / math.sqrt(2 * math.pi)
@@ -190,7 +190,7 @@ class Withheld:
         return False
 
 
-def scatter_of(values, u: float = 0.0) -> Scatter | None:
+def compute_scatter(values, u: float = 0.0) -> Scatter | None:
     """Of builds' values at the guide's mains (SI); None for fewer than two. Raises ChecksError."""
     data = np.asarray(list(values), dtype=float)
     if len(data) and not np.isfinite(data).all():
@@ -199,7 +199,7 @@ def scatter_of(values, u: float = 0.0) -> Scatter | None:
         raise CallerError("An uncertainty is zero or more.", argument="u")
     plausible = _without_strays(data, u)
     return (
-        Scatter(len(plausible), float(plausible.mean()), float(plausible.var(ddof=1)), u, shape_of(plausible))
+        Scatter(len(plausible), float(plausible.mean()), float(plausible.var(ddof=1)), u, assess_shape(plausible))
         if len(plausible) > 1
         else None
     )
@@ -260,7 +260,7 @@ def half_width(scatter: Scatter, content: float, shared: SharedScatter | None = 
 @lru_cache(maxsize=1024)
 def _factor_for_guide(n: int, degrees: float, content: float) -> tuple[float, float]:
     k, on_average = factor(n, degrees, content), prediction_factor(n, degrees, content)
-    return (k, CONFIDENCE) if k >= on_average else (on_average, confidence_of(on_average, n, degrees, content))
+    return (k, CONFIDENCE) if k >= on_average else (on_average, compute_confidence(on_average, n, degrees, content))
 
 
 def _list_edges(half, limits: Limits) -> list[tuple[float, int, str, str]]:

@@ -12,14 +12,14 @@ from checks.tone.harmonics import Distortion, find_fundamental, measure_distorti
 from checks.tone.hum import MAINS, Hum, measure_hum
 from checks.tone.intermodulation import Intermodulation, measure_intermodulation
 from checks.tone.losses import LossWatch, joints, joints_of_steps, joints_of_sweep, losses_of_steps, moving_of_steps
-from checks.tone.low_cut import low_cut_of
+from checks.tone.low_cut import measure_low_cut
 from checks.tone.marks import Marker
 from checks.tone.noise import Noise, measure_noise
 from checks.tone.notches import LowBand, filtered_line, leaves_hum_clear
 from checks.tone.pauses import pauses_about, turned_down, turned_up
 from checks.tone.response import Response, measure_response
 from checks.tone.rounding import with_rounding
-from checks.tone.sides import Sides, is_one, sides_of
+from checks.tone.sides import Sides, find_sides, is_one
 from checks.tone.sources import LEAD, STEP_SECONDS, Signal, SignalPlan
 from checks.tone.spectrum import Spectrum, SpectrumMaker, segment_length
 from checks.tone.steadiness import LOWERED, fall_after_sweep
@@ -128,7 +128,7 @@ def _with_sides(
     begins = _begins(analyses, plan)
     lead = [*cut(blocks(), Stretch(max(0, begins - round(LEAD * rate)), begins))]
     body = [*cut(blocks(), Stretch(begins, begins + rate))]
-    sides = sides_of(np.concatenate(lead), rate) if lead else Sides.UNKNOWN
+    sides = find_sides(np.concatenate(lead), rate) if lead else Sides.UNKNOWN
     doubts = tuple(doubts_of_sides(sides, bool(body) and is_one(np.concatenate(body)), is_stereo))
     return tuple(replace(one, remarks=(*one.remarks, *doubts)) for one in analyses)
 
@@ -178,7 +178,7 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
         doubts += tuple(doubts_of_texture(texture.unrest(channel)))
         line = filtered_line(analysis.hum, low_band, spectrum, channel, is_silence=is_silence)
         doubts += tuple(doubts_of_filter(line))
-        low_cut = low_cut_of(*low_band.spectrum(channel)) if low_band and is_silence else 0.0
+        low_cut = measure_low_cut(*low_band.spectrum(channel)) if low_band and is_silence else 0.0
         doubts += tuple(doubts_of_low_cut(low_cut))
         doubts += tuple(_gated(spectrum, survey.step, [np.concatenate(p)[:, channel] for p in quiet], plan))
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
@@ -302,20 +302,20 @@ def _silence(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
 def _analyse_wholes(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], blocks: Blocks) -> tuple[Analysis, ...]:
     """A channel without the signal spoils none but itself: often only one is connected. Raises the first channel's
     ChecksError where none holds it."""
-    found: list[Analysis | ChecksError] = []
+    results: list[Analysis | ChecksError] = []
     for channel, survey in enumerate(surveys):
         try:
-            found.append(_analyse_whole(plan, rate, survey, blocks, channel))
+            results.append(_analyse_whole(plan, rate, survey, blocks, channel))
         except ChecksError as error:
-            found.append(error)
-    errors = [error for error in found if isinstance(error, ChecksError)]
-    if len(errors) == len(found) or any(error.code not in NOT_FOUND for error in errors):
+            results.append(error)
+    errors = [error for error in results if isinstance(error, ChecksError)]
+    if len(errors) == len(results) or any(error.code not in NOT_FOUND for error in errors):
         raise errors[0]
     return tuple(
         Analysis(plan.signal, survey, (*doubts_of_survey(survey, plan.signal), Remark(Doubt.NO_SIGNAL)))
         if isinstance(one, ChecksError)
         else one
-        for one, survey in zip(found, surveys, strict=True)
+        for one, survey in zip(results, surveys, strict=True)
     )
 
 

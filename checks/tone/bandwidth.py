@@ -93,7 +93,7 @@ def _heard(spectrum: Spectrum) -> np.ndarray:
 
 
 def _stretch(power: np.ndarray, spectrum: Spectrum, low: float, high: float) -> np.ndarray:
-    return power[spectrum.bin_of(low) : spectrum.bin_of(high)]
+    return power[spectrum.find_bin(low) : spectrum.find_bin(high)]
 
 
 def cut_of_response(hertz: np.ndarray, levels: np.ndarray, is_known: np.ndarray, per_octave: int) -> float:

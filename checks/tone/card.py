@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from checks.derived import Known, propagate
+from checks.derived import Estimate, propagate
 from checks.errors import ChecksError
 from checks.finite import finite_arguments, finite_figures
 from checks.tone.passage import SURE
@@ -13,7 +13,7 @@ WORTH = 2.0  # times the floor's power, from which taking it away leaves a figur
 SWAMPS = 1 / 3  # of a harmonic, from which the card's own makes it doubtful: the two add by phase, not power
 
 
-def volts_per_unit(meter: Known, tone_rms: float) -> Known:
+def volts_per_unit(meter: Estimate, tone_rms: float) -> Estimate:
     """Volts of one unit of the samples, from the AC volts a meter showed while a tone of `tone_rms` was recorded.
 
     Raises ChecksError for a tone or reading that is not above zero.

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.finite import refuse_unreal
 
 COVERAGE = 2.0  # times the standard uncertainty: about 95 %
@@ -38,7 +38,7 @@ class Difference:
         return COVERAGE * self.u
 
 
-def compare_levels(first: Known, second: Known) -> Difference:
+def compare_levels(first: Estimate, second: Estimate) -> Difference:
     """Of unwanted things (harmonics, hum, noise), in dB: the lower is better, if by more than the uncertainty."""
     value, u = first.value - second.value, math.hypot(first.u, second.u, SETTING)
     if round(abs(value), 1) <= round(COVERAGE * u, 1):

@@ -25,8 +25,8 @@ def narrow_dip(transfer: np.ndarray, noise: np.ndarray, plan: SignalPlan) -> flo
     noise = np.maximum(noise, _smooth(noise))
     low, high = plan.hertz[0] * EDGES[0], min(plan.hertz[1] / EDGES[1], 0.46 * plan.rate, HIGHEST)
     edges = np.geomspace(max(low, 2 * LEAST_ABOUT), high, round(np.log2(high / low) * PER_OCTAVE) + 1)
-    found = [_deepest(transfer, noise, one, two, width) for one, two in zip(edges, edges[1:], strict=False)]
-    depth, at = min(found, default=(1.0, 0))
+    deepest = [_deepest(transfer, noise, one, two, width) for one, two in zip(edges, edges[1:], strict=False)]
+    depth, at = min(deepest, default=(1.0, 0))
     return at * width if depth < DEEP else 0.0
 
 

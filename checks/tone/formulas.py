@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.measures import MEASURES, Source
 from checks.meter import standard_uncertainty
@@ -43,12 +43,12 @@ class Formula:
 
     measure: str
     of: tuple[str, ...]
-    loads: tuple[Known | None, ...] = ()
+    loads: tuple[Estimate | None, ...] = ()
     hertz: tuple[float, ...] = ()
     drop: float = 3.0
     reference: float = 1000.0
-    pad: tuple[Known, ...] = ()
-    series: Known | None = None
+    pad: tuple[Estimate, ...] = ()
+    series: Estimate | None = None
 
     def __post_init__(self):
         if self.measure not in MEASURES or Source.FORMULA not in MEASURES[self.measure].sources:
@@ -107,7 +107,7 @@ def _numbers(row: Mapping, key: str, usual: list[float]) -> tuple[float, ...]:
     return tuple(float(v) for v in values)
 
 
-def _loads(row: Mapping) -> tuple[Known | None, ...]:
+def _loads(row: Mapping) -> tuple[Estimate | None, ...]:
     listed = row.get("loads", [row["load"]] if "load" in row else [])
     if not isinstance(listed, list | tuple) or not all(isinstance(text, str) for text in listed):
         raise ChecksError("Loads are written as text.", argument="loads", code="two-loads")
@@ -115,7 +115,7 @@ def _loads(row: Mapping) -> tuple[Known | None, ...]:
     return tuple(_load(text, tolerance) for text in listed)
 
 
-def _pad(row: Mapping) -> tuple[Known, ...]:
+def _pad(row: Mapping) -> tuple[Estimate, ...]:
     listed = row.get("pad", [])
     if not isinstance(listed, list | tuple) or not all(isinstance(text, str) for text in listed):
         raise ChecksError("A pad is written as text.", argument="pad", code="pad")
@@ -127,21 +127,21 @@ def _pad(row: Mapping) -> tuple[Known, ...]:
     return known
 
 
-def _series(row: Mapping) -> Known | None:
+def _series(row: Mapping) -> Estimate | None:
     tolerance = parse_tolerance(str(row.get("tolerance") or LOAD_TOLERANCE)).plus
     return _load(str(row.get("series") or ""), tolerance)
 
 
-def _load(text: str, tolerance: float) -> Known | None:
+def _load(text: str, tolerance: float) -> Estimate | None:
     if text.strip().lower() in ("", "none", "open"):
         return None
     ohms = parse_quantity(text, "Ω").value
     if ohms is None or ohms <= 0:
         raise ChecksError("A load lies above zero.", argument="load", code="load")
-    return Known(ohms, standard_uncertainty(ohms * tolerance))
+    return Estimate(ohms, standard_uncertainty(ohms * tolerance))
 
 
-def work_out(formula: Formula, readings: Sequence[Known]) -> Known:
+def work_out(formula: Formula, readings: Sequence[Estimate]) -> Estimate:
     """The figure in its measure's unit, from one reading a key in `formula.of`.
 
     Raises ChecksError when these readings give none: volts of zero, volts that rise with the load, an edge not reached.
@@ -166,19 +166,19 @@ def work_out(formula: Formula, readings: Sequence[Known]) -> Known:
     return two[formula.measure](first, readings[1])
 
 
-def _known(load: Known | None) -> Known:
+def _known(load: Estimate | None) -> Estimate:
     if load is None:
         raise ChecksError("A load is needed.", argument="load", code="load")
     return load
 
 
-def _impedance(formula: Formula, readings: Sequence[Known]) -> Known:
+def _impedance(formula: Formula, readings: Sequence[Estimate]) -> Estimate:
     light, heavy = (LoadedVolts(v, load) for v, load in zip(readings, formula.loads, strict=True))
     work = volts.output_impedance if formula.measure == "output impedance" else volts.damping_from_loads
     return work(light, heavy)
 
 
-def _band_edge(formula: Formula, readings: Sequence[Known]) -> Known:
+def _band_edge(formula: Formula, readings: Sequence[Estimate]) -> Estimate:
     points = [ResponsePoint(f, v) for f, v in zip(formula.hertz, readings, strict=True)]
     edges = volts.band_edges(points, formula.drop, formula.reference)
     edge = edges.low if formula.measure == "lower band edge" else edges.high

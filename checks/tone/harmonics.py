@@ -64,7 +64,7 @@ def find_fundamental(spectrum: Spectrum, near: float | None = None, tracked: Tra
 
 
 def _covers(spectrum: Spectrum, tracked: Tracked, hertz: float) -> bool:
-    return tracked.first <= spectrum.bin_of(hertz) < tracked.first + tracked.bins.shape[1]
+    return tracked.first <= spectrum.find_bin(hertz) < tracked.first + tracked.bins.shape[1]
 
 
 @finite_arguments
@@ -105,11 +105,11 @@ def _thd_doubt(harmonics, fundamental: Line, total: float) -> float:
     """Standard uncertainty of THD as a share of the fundamental, from the noise under each harmonic."""
     if total <= 0 or fundamental.rms <= 0:
         return math.sqrt(sum(h.line.floor**2 for h in harmonics)) / max(fundamental.rms, 1e-300)
-    variance = sum((h.line.rms * _doubt_of(h)) ** 2 for h in harmonics if h.line.rms)
+    variance = sum((h.line.rms * _find_doubt(h)) ** 2 for h in harmonics if h.line.rms)
     return math.sqrt(variance / total) / fundamental.rms
 
 
-def _doubt_of(harmonic: Harmonic) -> float:
+def _find_doubt(harmonic: Harmonic) -> float:
     """RMS by which a harmonic is uncertain: the whole of one on a mains line, which hum may make up or take away."""
     line = harmonic.line
     return line.rms if harmonic.mains_order else min(line.rms * line.u / 8.686, line.floor)
@@ -148,7 +148,7 @@ def mark_lines(spectrum: Spectrum, hertz: list[float]) -> np.ndarray:
     marked = np.zeros(len(spectrum.power), dtype=bool)
     lobe = spectrum.window.half_lobe
     for f in hertz:
-        centre = spectrum.bin_of(f)
+        centre = spectrum.find_bin(f)
         marked[max(0, centre - lobe) : centre + lobe + 1] = True
     return marked
 

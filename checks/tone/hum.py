@@ -69,7 +69,7 @@ def _family(spectrum: Spectrum, nominal: float, tones: list[float]) -> Hum:
     reach = spectrum.rate / 2 - spectrum.half_lobe
     free = [f for f in mains_lines(mains, reach) if _is_free(spectrum, f, tones)]
     avoid = mark_lines(spectrum, [*free, *tones])
-    near = [f for f in free if spectrum.bin_of(f) > 8 and (not tones or _has_its_top_there(spectrum, f, mains))]
+    near = [f for f in free if spectrum.find_bin(f) > 8 and (not tones or _has_its_top_there(spectrum, f, mains))]
     lines = tuple(line for line in (measure_line(spectrum, f, avoid) for f in near) if line.is_seen)
     if all(line.hertz > FIRST * mains for line in lines):
         lines = ()  # a family has a root
@@ -89,7 +89,7 @@ def _is_free(spectrum: Spectrum, hertz: float, tones: list[float]) -> bool:
 
 def _has_its_top_there(spectrum: Spectrum, hertz: float, mains: float) -> bool:
     """Whether the top of what is seen lies there, and not beside it: a distorted tone has aliases near mains lines."""
-    centre = spectrum.bin_of(hertz)
+    centre = spectrum.find_bin(hertz)
     first = max(0, centre - BESIDE)
     top = first + int(np.argmax(spectrum.power[first : centre + BESIDE + 1]))
     return abs(top - hertz / spectrum.bin_width) <= 1.6 + 0.03 * hertz / mains
@@ -102,7 +102,7 @@ def _find_mains(spectrum: Spectrum, nominal: float, tones: list[float]) -> float
         low, high = (nominal * multiple * (1 + sign * pull) for sign in (-1, 1))
         if high + spectrum.half_lobe > spectrum.rate / 2 or not _is_free(spectrum, nominal * multiple, tones):
             continue
-        first, last = spectrum.bin_of(low), max(spectrum.bin_of(high), spectrum.bin_of(low) + 1)
+        first, last = spectrum.find_bin(low), max(spectrum.find_bin(high), spectrum.find_bin(low) + 1)
         if first <= spectrum.window.half_lobe:
             continue
         peak = first + int(np.argmax(spectrum.power[first : last + 1]))

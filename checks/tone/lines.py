@@ -62,7 +62,7 @@ def _mean_over_median(averages: float) -> float:
 @finite_arguments
 def measure_line(spectrum: Spectrum, hertz: float, avoid: np.ndarray | None = None) -> Line:
     """The tone at a known frequency. Raises ChecksError outside the recording's band."""
-    centre = spectrum.bin_of(hertz)
+    centre = spectrum.find_bin(hertz)
     if not spectrum.window.half_lobe <= centre < len(spectrum.power) - 1:
         raise ChecksError("The frequency lies outside the recording.", argument="hertz", code="outside band")
     noise = noise_near(spectrum, centre, avoid)
@@ -95,7 +95,7 @@ def _level_doubt(tone: float, noise: float, averages: float) -> float:
 @finite_arguments
 def strongest(spectrum: Spectrum, low: float, high: float) -> float:
     """The rough frequency of the strongest tone from `low` to `high` hertz, within half a bin or so."""
-    first, last = max(spectrum.bin_of(low), spectrum.window.half_lobe), spectrum.bin_of(high)
+    first, last = max(spectrum.find_bin(low), spectrum.window.half_lobe), spectrum.find_bin(high)
     if last <= first:
         raise ChecksError("The band lies outside the recording.", argument="low", code="outside band")
     return centroid(spectrum, first + int(np.argmax(spectrum.power[first : last + 1])))
@@ -127,7 +127,7 @@ def exact_frequency(spectrum: Spectrum, rough: float, tracked: Tracked) -> Frequ
     """From the turn of phase between segments, fitted by a straight line. Raises ChecksError with one segment."""
     if spectrum.segments < 2:
         raise ChecksError("The recording is too short.", argument="segments", code="too short")
-    column = min(max(spectrum.bin_of(rough) - tracked.first, 0), tracked.bins.shape[1] - 1)
+    column = min(max(spectrum.find_bin(rough) - tracked.first, 0), tracked.bins.shape[1] - 1)
     phases = np.angle(tracked.bins[:, column])
     turn = 2 * math.pi * rough * spectrum.hop / spectrum.rate
     steps = np.arange(spectrum.segments)

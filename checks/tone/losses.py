@@ -14,7 +14,7 @@ import numpy as np
 
 from checks.tone.flutter import moving_phase
 from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
-from checks.tone.standstills import StandstillFinder
+from checks.tone.standstills import StandstillDetector
 from checks.tone.steadiness import SwingWatch, unsteadiness
 
 HUMS = (50.0, 100.0, 60.0, 120.0)  # hertz of mains lines whose phase is followed through silence
@@ -220,7 +220,7 @@ class LossWatch:
         is_silence = plan.signal is Signal.SILENCE
         lines = HUMS if is_silence else plan.exact_hertz
         self.trackers = [PhaseTracker(rate, channels, hertz) for hertz in lines if hertz < 0.45 * rate]
-        self.finders = [StandstillFinder(rate) for _ in range(channels)] if is_silence else []
+        self.finders = [StandstillDetector(rate) for _ in range(channels)] if is_silence else []
         self.swings = SwingWatch(rate, channels) if is_silence else None
 
     def add(self, block: np.ndarray) -> None:
@@ -240,8 +240,8 @@ class LossWatch:
 
     def moving(self, channel: int) -> tuple[float, float]:
         """How far the worst of the tones that were played moves, as `moving_phase` tells; nothing in silence."""
-        found = [] if self.finders else [tracker.moving(channel) for tracker in self.trackers]
-        return max((one for one, _off in found), default=0.0), max((off for _one, off in found), default=0.0)
+        phases = [] if self.finders else [tracker.moving(channel) for tracker in self.trackers]
+        return max((one for one, _off in phases), default=0.0), max((off for _one, off in phases), default=0.0)
 
     def swing(self, channel: int) -> float:
         """How many times louder the hiss or the hum of a silence is at one time than at another."""

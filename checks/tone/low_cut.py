@@ -22,7 +22,7 @@ FEWEST = 12  # bins of a band
 
 
 @real_arguments
-def low_cut_of(power: np.ndarray, bins: float) -> float:
+def measure_low_cut(power: np.ndarray, bins: float) -> float:
     """dB by which the noise of a low band (its spectrum, with so many bins in a hertz) is cut below; 0 where it is
     not. Lines are few beside a band's bins, so that they count little in its median."""
     fall = _decibels(_level(power, bins, *MIDDLE), _level(power, bins, *BOTTOM))

@@ -65,6 +65,6 @@ def _hashes(samples: np.ndarray) -> np.ndarray:
     return _mixed(mixed[first[:, None] + np.arange(WIDTH)] @ powers) >> np.uint64(64 - BITS)
 
 
-def _mixed(words: np.ndarray) -> np.ndarray:
-    words = (words ^ (words >> np.uint64(31))) * FACTOR
-    return words ^ (words >> np.uint64(29))
+def _mixed(values: np.ndarray) -> np.ndarray:
+    values = (values ^ (values >> np.uint64(31))) * FACTOR
+    return values ^ (values >> np.uint64(29))

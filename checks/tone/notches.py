@@ -148,7 +148,7 @@ def missing_root(spectrum: Spectrum, hum: Hum) -> float:
     for root in (1, 2):
         others = [line.rms for line in hum.lines if round(line.hertz / hum.mains) - root in NEXT]
         hertz = root * hum.mains
-        can_tell = others and spectrum.bin_of(hertz) >= CLEAR
+        can_tell = others and spectrum.find_bin(hertz) >= CLEAR
         if can_tell and measure_line(spectrum, hertz).greatest < ROOT * max(others):
             return hertz
     return 0.0

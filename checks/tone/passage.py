@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.finite import finite_arguments, real_arguments
 from checks.tone.hum import Hum
 from checks.tone.weighting import a_weighting_power
@@ -61,12 +61,12 @@ def _weight(hertz: float, weighted: bool) -> float:
 
 
 @real_arguments
-def with_loss(figure: Known, times: float, passage: Passage) -> Known:
+def with_loss(figure: Estimate, times: float, passage: Passage) -> Estimate:
     """Put back where it is the card's; else the figure may be that much greater, and passes where it still would."""
     more = figure.value * (times - 1)
     if passage.is_card:
-        return Known(figure.value + more, math.hypot(figure.u * times, RESIDUE * more))
-    return Known(figure.value, math.hypot(figure.u, more / SURE))
+        return Estimate(figure.value + more, math.hypot(figure.u * times, RESIDUE * more))
+    return Estimate(figure.value, math.hypot(figure.u, more / SURE))
 
 
 def without_card(hertz: Iterable[float], levels: Iterable[float], card: Passage) -> list[float]:

@@ -32,7 +32,7 @@ MEDIAN_OF_MEAN = 0.93  # of the same, averaged
 
 @finite_figures
 @dataclass(frozen=True)
-class Quiet:
+class PauseNoise:
     """What one stretch holds beside what was played: mean square of hiss in a hertz, RMS of hum."""
 
     hiss: float
@@ -42,11 +42,11 @@ class Quiet:
 def pauses_about(stretch: Stretch, samples: int, rate: int) -> list[Stretch]:
     """The pauses before and after the active stretch of a signal, as far as they were recorded."""
     begins, ends = stretch.start - round(GUARD * rate), stretch.stop + round(GUARD * rate)
-    found = [
+    stretches = [
         Stretch(max(0, at + round(part[0] * rate)), min(samples, at + round(part[1] * rate)))
         for at, part in ((begins, LEAD), (ends, TAIL))
     ]
-    return [pause for pause in found if len(pause) >= FEWEST * round(FRAME * rate)]
+    return [pause for pause in stretches if len(pause) >= FEWEST * round(FRAME * rate)]
 
 
 @real_arguments
@@ -55,19 +55,19 @@ def turned_down(spectrum: Spectrum, hum: Hum, tone: float, pauses: Iterable[np.n
 
     `step` is the least step of the file.
     """
-    under = Quiet(_hiss_of(spectrum), _hum_under(hum))
-    found = [_times(under, _quiet(piece, spectrum.rate, _strong(hum)), tone, step, spectrum.rate) for piece in pauses]
-    return max(found, default=0.0)
+    under = PauseNoise(_estimate_hiss(spectrum), _hum_under(hum))
+    ratios = [_times(under, _quiet(piece, spectrum.rate, _strong(hum)), tone, step, spectrum.rate) for piece in pauses]
+    return max(ratios, default=0.0)
 
 
 def turned_up(spectrum: Spectrum, pauses: Iterable[np.ndarray]) -> float:
     """How many times louder hiss is in a pause than under the tone, as level control makes it; 0 where it is not."""
-    under = max(_hiss_of(spectrum), 1e-300)
+    under = max(_estimate_hiss(spectrum), 1e-300)
     louder = max((math.sqrt(_quiet(piece, spectrum.rate, ()).hiss / under) for piece in pauses), default=0.0)
     return louder if louder > QUIETER else 0.0
 
 
-def _times(under: Quiet, pause: Quiet, tone: float, step: float, rate: int) -> float:
+def _times(under: PauseNoise, pause: PauseNoise, tone: float, step: float, rate: int) -> float:
     hiss = math.sqrt(under.hiss / max(pause.hiss, 1e-300))
     hum = under.hum / max(pause.hum, 1e-300) if under.hum else 0.0
     is_own = math.sqrt(under.hiss * FULL_BAND) < OWN * tone
@@ -77,8 +77,8 @@ def _times(under: Quiet, pause: Quiet, tone: float, step: float, rate: int) -> f
     return hum if is_rounding and hum > RIPPLE else 0.0
 
 
-def _hiss_of(spectrum: Spectrum) -> float:
-    low, high = (spectrum.bin_of(min(hertz, 0.45 * spectrum.rate)) for hertz in BAND)
+def _estimate_hiss(spectrum: Spectrum) -> float:
+    low, high = (spectrum.find_bin(min(hertz, 0.45 * spectrum.rate)) for hertz in BAND)
     return float(np.median(spectrum.density[low:high])) / MEDIAN_OF_MEAN
 
 
@@ -91,7 +91,7 @@ def _strong(hum: Hum) -> list[tuple[float, float]]:
     return [(line.hertz, line.rms) for line in hum.lines if line.rms > STRONG * most]
 
 
-def _quiet(piece: np.ndarray, rate: int, lines: Iterable[tuple[float, float]]) -> Quiet:
+def _quiet(piece: np.ndarray, rate: int, lines: Iterable[tuple[float, float]]) -> PauseNoise:
     size = round(FRAME * rate)
     frames = piece[: len(piece) // size * size].reshape(-1, size)
     window = np.hanning(size) ** 2
@@ -99,7 +99,7 @@ def _quiet(piece: np.ndarray, rate: int, lines: Iterable[tuple[float, float]]) -
     power = 2 * (bins.real**2 + bins.imag**2) / (rate * float(window @ window))
     low, high = (round(min(hertz, 0.45 * rate) * size / rate) for hertz in BAND)
     hiss = float(np.median(np.median(power[:, low:high], axis=1))) / MEDIAN_OF_ONE
-    return Quiet(hiss, math.sqrt(sum(_line(piece, rate, hertz) ** 2 for hertz, _rms in lines)))
+    return PauseNoise(hiss, math.sqrt(sum(_line(piece, rate, hertz) ** 2 for hertz, _rms in lines)))
 
 
 def _line(piece: np.ndarray, rate: int, hertz: float) -> float:

@@ -11,7 +11,7 @@ from checks.tone.harmonics import find_fundamental
 from checks.tone.lines import measure_line
 from checks.tone.response import measure_response
 from checks.tone.sources import Signal, SignalPlan
-from checks.tone.spectrum import Spectrum, spectrum_of
+from checks.tone.spectrum import Spectrum, compute_spectrum
 from checks.tone.steps import measure_steps
 from checks.tone.survey import Survey, Surveyor
 from checks.tone.trust import CLOCK, SILENT_PEAK, clock_error
@@ -91,7 +91,7 @@ def _are_steps(samples: np.ndarray, survey: Survey, plan: SignalPlan) -> bool:
 def _spectrum(samples: np.ndarray, survey: Survey, tracked: list[float]) -> Spectrum | None:
     active = survey.active()
     try:
-        return spectrum_of(samples[active.start : active.stop], survey.rate, tuple(tracked))
+        return compute_spectrum(samples[active.start : active.stop], survey.rate, tuple(tracked))
     except ChecksError:
         return None
 

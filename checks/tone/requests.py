@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.measures import MEASURES, Source
 from checks.meter import standard_uncertainty
@@ -57,7 +57,7 @@ class FigureRequest:
     measure: str
     plan: SignalPlan
     channel: str = "left"
-    load: Known | None = None
+    load: Estimate | None = None
     at: float | None = None
     drop: float = 3.0
 
@@ -112,14 +112,14 @@ def _number(row: Mapping, key: str, usual: float) -> float:
     return float(value)
 
 
-def _load(row: Mapping) -> Known | None:
+def _load(row: Mapping) -> Estimate | None:
     if not row.get("load"):
         return None
     ohms = parse_quantity(str(row["load"]), "Ω").value
     if ohms is None or ohms <= 0:
         raise ChecksError("A load lies above zero.", argument="load", code="load")
     tolerance = parse_tolerance(str(row.get("tolerance") or LOAD_TOLERANCE)).plus
-    return Known(ohms, standard_uncertainty(ohms * tolerance))
+    return Estimate(ohms, standard_uncertainty(ohms * tolerance))
 
 
 def _at(row: Mapping) -> float | None:
@@ -132,13 +132,13 @@ def _at(row: Mapping) -> float | None:
     return percent / 100
 
 
-def figure_of(
+def find_figure(
     request: FigureRequest,
     analysis: Analysis,
-    scale: Known | None,
+    scale: Estimate | None,
     passage: Passage | None = None,
     own: Mapping[int, float] | None = None,
-) -> Known:
+) -> Estimate:
     """The figure asked for, in its measure's unit; `scale` is volts of one unit of the samples, `passage` what the card
     lets through, None for all; `own` are its harmonics, as shares by order.
 
@@ -157,7 +157,7 @@ def figure_of(
     if request.plan.signal is Signal.STEPS:
         return _of_steps(request, analysis, scale)
     products = _there(analysis.intermodulation)
-    return Known(100 * products.total, 100 * products.total * RESIDUE / 8.686)
+    return Estimate(100 * products.total, 100 * products.total * RESIDUE / 8.686)
 
 
 def _there(part):
@@ -166,7 +166,7 @@ def _there(part):
     return part
 
 
-def _of_tone(request: FigureRequest, analysis: Analysis, scale: Known | None, own: Mapping[int, float]) -> Known:
+def _of_tone(request: FigureRequest, analysis: Analysis, scale: Estimate | None, own: Mapping[int, float]) -> Estimate:
     distortion = _there(analysis.distortion)
     if request.measure in ("output volts", "output power"):
         level = _volts(distortion.fundamental.rms, distortion.fundamental.u, _there(scale))
@@ -182,7 +182,7 @@ def _of_tone(request: FigureRequest, analysis: Analysis, scale: Known | None, ow
         rms = line.rms if line.is_seen else max(line.greatest, ERASED * distortion.fundamental.rms)
         share = rms / distortion.fundamental.rms
         u = math.hypot(min(line.u, 6.0), RESIDUE, doubt_of_harmonic(share, own.get(order, 0.0)))
-        return Known(20 * math.log10(share), u)
+        return Estimate(20 * math.log10(share), u)
     share = {
         "distortion": distortion.thd,
         "distortion less 2nd": distortion.thd_without_second,
@@ -190,15 +190,17 @@ def _of_tone(request: FigureRequest, analysis: Analysis, scale: Known | None, ow
     }[request.measure]
     hidden = ERASED / math.sqrt(3) if any(not h.line.is_seen for h in distortion.harmonics) else 0.0
     card = doubt_of_distortion(own, range(3 if request.measure == "distortion less 2nd" else 2, 11))
-    return Known(100 * share, 100 * math.hypot(distortion.thd_u, hidden, share * RESIDUE / 8.686, card))
+    return Estimate(100 * share, 100 * math.hypot(distortion.thd_u, hidden, share * RESIDUE / 8.686, card))
 
 
-def _volts(rms: float, u: float, scale: Known) -> Known:
+def _volts(rms: float, u: float, scale: Estimate) -> Estimate:
     doubt = math.hypot(min(u, 6.0), RESIDUE) / 8.686
-    return Known(rms * scale.value, rms * math.hypot(scale.u, scale.value * doubt))
+    return Estimate(rms * scale.value, rms * math.hypot(scale.u, scale.value * doubt))
 
 
-def _of_silence(request: FigureRequest, analysis: Analysis, scale: Known | None, passage: Passage | None) -> Known:
+def _of_silence(
+    request: FigureRequest, analysis: Analysis, scale: Estimate | None, passage: Passage | None
+) -> Estimate:
     scale, hum = _there(scale), _there(analysis.hum)
     if not hum.total:  # no mains-fed amplifier is so quiet: nothing was connected, or the input was muted
         raise ChecksError("There is no trace of the mains.", argument="recording", code="no-hum")
@@ -213,7 +215,7 @@ def _of_silence(request: FigureRequest, analysis: Analysis, scale: Known | None,
     return with_loss(figure, times_through(hum, rms**2, passage, weighted=is_weighted), passage)
 
 
-def _of_sweep(request: FigureRequest, analysis: Analysis, passage: Passage | None) -> Known:
+def _of_sweep(request: FigureRequest, analysis: Analysis, passage: Passage | None) -> Estimate:
     response = _there(analysis.response)
     if passage is not None and passage.is_card:
         response = replace(response, levels=np.array(without_card(response.hertz, response.levels, passage)))
@@ -221,10 +223,10 @@ def _of_sweep(request: FigureRequest, analysis: Analysis, passage: Passage | Non
     edge = response.edge_with_doubt(request.drop, side)
     if edge is None:
         raise ChecksError("The response does not fall so far.", argument="drop", code="no-edge", drop=request.drop)
-    return Known(*edge)
+    return Estimate(*edge)
 
 
-def _of_steps(request: FigureRequest, analysis: Analysis, scale: Known | None) -> Known:
+def _of_steps(request: FigureRequest, analysis: Analysis, scale: Estimate | None) -> Estimate:
     if len(analysis.steps) < 2:
         raise ChecksError("The steps are lost in noise.", argument="recording", code="unusable")
     limit: Limit | None = (

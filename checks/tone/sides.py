@@ -40,7 +40,7 @@ def with_mark(samples: np.ndarray, rate: int) -> np.ndarray:
     return both
 
 
-def sides_of(lead: np.ndarray, rate: int) -> Sides:
+def find_sides(lead: np.ndarray, rate: int) -> Sides:
     """From the second before the signal begins, shape (samples, 2)."""
     if len(lead) < round(-INSIDE[0] * rate):
         return Sides.UNKNOWN

@@ -86,7 +86,7 @@ class Spectrum:
         """Independent segments' worth: half-overlapping flat-top segments share almost nothing."""
         return float(self.segments)
 
-    def bin_of(self, hertz: float) -> int:
+    def find_bin(self, hertz: float) -> int:
         return round(hertz / self.bin_width)
 
 
@@ -159,7 +159,7 @@ class SpectrumMaker:
         return Spectrum(self.rate, self.length, self.segments, self.hop, power, tracked, floors=floors)
 
 
-def spectrum_of(samples: np.ndarray, rate: int, track: tuple[float, ...] = ()) -> Spectrum:
+def compute_spectrum(samples: np.ndarray, rate: int, track: tuple[float, ...] = ()) -> Spectrum:
     """The Spectrum of one channel held in memory, shape (samples,)."""
     maker = SpectrumMaker(rate, 1, segment_length(len(samples), rate), track)
     maker.add(np.asarray(samples, dtype=float)[:, None])

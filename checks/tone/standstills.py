@@ -21,7 +21,7 @@ HASHED = 1 << 14  # rows hashed at once, which a processor's cache holds
 FACTOR = 0x9E3779B97F4A7C15  # 2^64 over the golden ratio (Knuth, vol. 3, 6.4)
 
 
-class StandstillFinder:
+class StandstillDetector:
     """Where one channel of noise stands still or repeats itself, collected from blocks of shape (samples,)."""
 
     def __init__(self, rate: int):

@@ -64,7 +64,7 @@ class SwingWatch:
         return np.concatenate([block[:, channel] for block in self.levels]) if self.levels else np.zeros(0)
 
 
-def swing_of(levels: np.ndarray) -> float:
+def measure_swing(levels: np.ndarray) -> float:
     """The loudest over the quietest of levels in a row, each the middle of MIDDLE; 1 for too few, or for nothing."""
     if len(levels) < 2 * MIDDLE:
         return 1.0
@@ -72,7 +72,7 @@ def swing_of(levels: np.ndarray) -> float:
     return float(middles.max() / middles.min()) if middles.min() > 0 else 1.0
 
 
-def step_of(levels: np.ndarray) -> float:
+def measure_step(levels: np.ndarray) -> float:
     """The greatest change, in times, of levels in a row that stays; 1 where chance alone may explain it.
 
     The middles of BESIDE levels before and after each place are compared, so that a crackle counts for nothing. A
@@ -90,7 +90,7 @@ def step_of(levels: np.ndarray) -> float:
 
 def unsteadiness(levels: np.ndarray) -> float:
     """How many times the levels of one thing swing or step, where it is more than an amplifier's do; else 1."""
-    swing, step = swing_of(levels), step_of(levels)
+    swing, step = measure_swing(levels), measure_step(levels)
     return max(swing if swing > SWING else 1.0, step if step > STEP else 1.0)
 
 

@@ -10,7 +10,7 @@ from checks.finite import finite_figures, real_arguments, refuse_unreal
 from checks.tone.harmonics import Distortion, find_fundamental, measure_distortion
 from checks.tone.skirts import skirt_of_tone
 from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
-from checks.tone.spectrum import Spectrum, spectrum_of
+from checks.tone.spectrum import Spectrum, compute_spectrum
 from checks.tone.survey import ACTIVE, Survey
 
 EDGE = 0.2  # seconds left out at both ends of a step
@@ -91,7 +91,7 @@ def noise_with_level(steps: tuple[Step, ...]) -> float:
     least = max(2, math.ceil(len(times) / 4))
     fallen = [ratio for ratio, _step in times if ratio * CHANGED < 1]
     risen = [ratio for ratio, step in times if ratio > CHANGED and step.noise > COUNTS * step.rms**2]
-    return next((float(np.median(found)) for found in (fallen, risen) if len(found) >= least), 1.0)
+    return next((float(np.median(ratios)) for ratios in (fallen, risen) if len(ratios) >= least), 1.0)
 
 
 def gain_lost_without_distortion(steps: tuple[Step, ...]) -> float:
@@ -129,7 +129,7 @@ def end_of_steps(survey: Survey) -> int:
 
 
 def _step(level: float, piece: np.ndarray, plan: SignalPlan, mains: float) -> Step:
-    spectrum = spectrum_of(piece, plan.rate, plan.exact_hertz)
+    spectrum = compute_spectrum(piece, plan.rate, plan.exact_hertz)
     frequency = find_fundamental(spectrum, plan.exact_hertz[0], spectrum.tracked[0])
     distortion = measure_distortion(spectrum, frequency, mains=mains)
     skirt = skirt_of_tone(spectrum, frequency.hertz, distortion.fundamental.rms)
@@ -138,7 +138,9 @@ def _step(level: float, piece: np.ndarray, plan: SignalPlan, mains: float) -> St
 
 def _noise_between(spectrum: Spectrum, hertz: float) -> float:
     """The most of it between two harmonics, whose lower quarter no line of hum reaches."""
-    bins = [(spectrum.bin_of((k + BETWEEN[0]) * hertz), spectrum.bin_of((k + BETWEEN[1]) * hertz)) for k in (1, 2, 3)]
+    bins = [
+        (spectrum.find_bin((k + BETWEEN[0]) * hertz), spectrum.find_bin((k + BETWEEN[1]) * hertz)) for k in (1, 2, 3)
+    ]
     parts = [spectrum.density[low:high] for low, high in bins if high < len(spectrum.density) and high - low >= FEWEST]
     return max((float(np.quantile(part, 0.25)) for part in parts), default=0.0)
 

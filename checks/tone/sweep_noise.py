@@ -31,14 +31,14 @@ def noise_with_sweep(samples: np.ndarray, begins: int, plan: SignalPlan) -> floa
         return 0.0
     before = _power(quiet, window).mean(axis=0)
     growth = plan.seconds / math.log(plan.hertz[1] / plan.hertz[0])
-    found = []
+    growths = []
     during = samples[begins + round(FADE * plan.rate) : begins + round((plan.seconds - FADE) * plan.rate)]
     for frame, power in enumerate(_power(during, window)):
         hertz = plan.hertz[0] * math.exp((FADE + (frame + 1) * size / 2 / plan.rate) / growth)
         if HERTZ[0] <= hertz <= min(HERTZ[1], plan.rate / 4):
-            found.append(_growth(power, before, hertz * size / plan.rate))
-    raised = [times for times in found if times > RAISED]
-    return float(np.median(raised)) if found and len(raised) > SHARE * len(found) else 0.0
+            growths.append(_growth(power, before, hertz * size / plan.rate))
+    raised = [times for times in growths if times > RAISED]
+    return float(np.median(raised)) if growths and len(raised) > SHARE * len(growths) else 0.0
 
 
 def _power(samples: np.ndarray, window: np.ndarray) -> np.ndarray:

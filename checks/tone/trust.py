@@ -194,7 +194,7 @@ def doubts_of_two_tones(
 def doubts_of_foreign(spectrum: Spectrum, own: Iterable[float], tone: float) -> Iterator[Remark]:
     """A tone that is none of `own` (hertz), beside the one of RMS `tone` that was played: another, or oscillation."""
     rest = np.where(mark_lines(spectrum, list(own)), 0.0, spectrum.power)
-    rest[: spectrum.bin_of(LOWEST)] = 0.0
+    rest[: spectrum.find_bin(LOWEST)] = 0.0
     top = int(rest.argmax())
     if rest[top] > (FOREIGN * tone) ** 2:
         yield Remark(Doubt.OTHER_TONE, top * spectrum.bin_width)
@@ -295,7 +295,7 @@ def doubts_of_silence(spectrum: Spectrum, hum: Hum) -> Iterator[Remark]:
     half = hum.mains / 2
     if hum.mains and _exceeds_neighbours(spectrum, half) and _exceeds_neighbours(spectrum, 3 * half):
         yield Remark(Doubt.OTHER_TONE, half)
-    line, heard = measure_line(spectrum, hertz), spectrum.power[spectrum.bin_of(LOWEST) :]
+    line, heard = measure_line(spectrum, hertz), spectrum.power[spectrum.find_bin(LOWEST) :]
     if line.is_seen and not of_mains and line.rms**2 > ALONE * float(heard.sum()) / spectrum.window.noise_bandwidth:
         yield Remark(Doubt.OTHER_TONE, hertz)
 
@@ -315,12 +315,12 @@ def doubts_of_bits(spectrum: Spectrum, survey: Survey, hum: Hum) -> Iterator[Rem
 
 def plain_density(spectrum: Spectrum) -> float:
     """Mean square per hertz of the noise alone."""
-    low, high = map(spectrum.bin_of, PLAIN)
+    low, high = map(spectrum.find_bin, PLAIN)
     return float(np.median(spectrum.density[low:high])) / MEDIAN_OF_MEAN
 
 
 def _exceeds_neighbours(spectrum: Spectrum, hertz: float) -> bool:
-    return spectrum.bin_of(hertz) > 3 * spectrum.window.half_lobe and measure_line(spectrum, hertz).is_seen
+    return spectrum.find_bin(hertz) > 3 * spectrum.window.half_lobe and measure_line(spectrum, hertz).is_seen
 
 
 def doubts_of_filter(hertz: float) -> Iterator[Remark]:

@@ -7,48 +7,48 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from checks.derived import Known, propagate
+from checks.derived import Estimate, propagate
 from checks.errors import ChecksError
 from checks.finite import real_arguments
 from checks.tone.decibels import decibels
 
 
-def _above_zero(argument: str, *quantities: Known) -> None:
+def _above_zero(argument: str, *quantities: Estimate) -> None:
     if any(known.value <= 0 for known in quantities):
         raise ChecksError("This needs readings above zero.", argument=argument, code="above zero", quantity=argument)
 
 
-def power_in_load(volts: Known, load: Known) -> Known:
+def power_in_load(volts: Estimate, load: Estimate) -> Estimate:
     """Watts of RMS volts across a load in ohms."""
     _above_zero("volts", volts)
     _above_zero("load", load)
     return propagate(lambda v, r: v * v / r, volts, load)
 
 
-def gain(output: Known, source: Known) -> Known:
+def gain(output: Estimate, source: Estimate) -> Estimate:
     """Voltage gain in decibels."""
     _above_zero("volts", output, source)
     return propagate(lambda out, into: decibels(out / into), output, source)
 
 
-def after_pad(volts: Known, series: Known, across: Known) -> Known:
+def after_pad(volts: Estimate, series: Estimate, across: Estimate) -> Estimate:
     """RMS volts at an input that stands behind a resistor in series and one across it, from those before both."""
     _above_zero("pad", series, across)
     return propagate(lambda v, r1, r2: v * r2 / (r1 + r2), volts, series, across)
 
 
-def level_below(part: Known, whole: Known) -> Known:
+def level_below(part: Estimate, whole: Estimate) -> Estimate:
     """How far `part` (hum, say) lies below `whole` (full output), in decibels, above zero when it is smaller."""
     _above_zero("volts", part, whole)
     return propagate(lambda small, large: decibels(large / small), part, whole)
 
 
-def channel_difference(left: Known, right: Known) -> Known:
+def channel_difference(left: Estimate, right: Estimate) -> Estimate:
     """Left over right in decibels: the balance of two channels, or of a pair of valves."""
     return gain(left, right)
 
 
-def input_impedance(direct: Known, through: Known, series: Known) -> Known:
+def input_impedance(direct: Estimate, through: Estimate, series: Estimate) -> Estimate:
     """Ohms of an input from the volts behind it, or at it, without a resistor in series with the source and with it.
 
     Raises ChecksError when the volts do not fall.
@@ -64,11 +64,11 @@ def input_impedance(direct: Known, through: Known, series: Known) -> Known:
 class LoadedVolts:
     """RMS volts across a load in ohms; no load is None."""
 
-    volts: Known
-    load: Known | None = None
+    volts: Estimate
+    load: Estimate | None = None
 
 
-def output_impedance(light: LoadedVolts, heavy: LoadedVolts) -> Known:
+def output_impedance(light: LoadedVolts, heavy: LoadedVolts) -> Estimate:
     """Ohms from the volts on two loads at one input, `heavy` the lower resistance.
 
     Raises ChecksError when both loads are the same, or the volts do not fall as they must.
@@ -89,10 +89,10 @@ def output_impedance(light: LoadedVolts, heavy: LoadedVolts) -> Known:
     return propagate(ohms, light.volts, light.load, heavy.volts, heavy.load)
 
 
-def damping_from_loads(light: LoadedVolts, heavy: LoadedVolts) -> Known:
+def damping_from_loads(light: LoadedVolts, heavy: LoadedVolts) -> Estimate:
     """The heavier load over the output impedance. That load's own error is in both, and is counted once."""
     impedance = output_impedance(light, heavy)
-    load = heavy.load or Known(0.0)
+    load = heavy.load or Estimate(0.0)
     _above_zero("load", load, impedance)
     if light.load is None:
         return propagate(lambda v0, v: v / (v0 - v), light.volts, heavy.volts)
@@ -106,7 +106,7 @@ class ResponsePoint:
     """Output volts at one frequency in hertz, the input held constant."""
 
     hertz: float
-    volts: Known
+    volts: Estimate
 
     def __post_init__(self):
         if not (math.isfinite(self.hertz) and self.hertz > 0):
@@ -118,8 +118,8 @@ class BandEdges:
     """Where a response has fallen by `drop` decibels, in hertz; None where it has not within the points."""
 
     drop: float
-    low: Known | None
-    high: Known | None
+    low: Estimate | None
+    high: Estimate | None
 
 
 @real_arguments
@@ -143,20 +143,20 @@ def band_edges(points: Sequence[ResponsePoint], drop: float, reference: float = 
     return BandEdges(drop, *edges)
 
 
-def _edge_with_uncertainty(hertz, volts, drop, reference, side) -> Known:
-    found = _crossing(hertz, [v.value for v in volts], drop, reference, side)
+def _edge_with_uncertainty(hertz, volts, drop, reference, side) -> Estimate:
+    edge_hertz = _crossing(hertz, [v.value for v in volts], drop, reference, side)
     missed = []
 
     def edge(*values):
         other = _crossing(hertz, values, drop, reference, side)
         missed.append(other is None)
-        return found if other is None else other
+        return edge_hertz if other is None else other
 
     known = propagate(edge, *volts)
     to_below, to_above = _beside(hertz, known.value, reference)
     read = known.value * (to_below + to_above) if any(missed) else known.u  # but for a little it is not reached
     bend = 10 ** (-drop / 20) * to_below * to_above
-    return Known(known.value, math.hypot(read, known.value * bend / math.sqrt(3)))
+    return Estimate(known.value, math.hypot(read, known.value * bend / math.sqrt(3)))
 
 
 def _beside(hertz, edge: float, reference: float) -> tuple[float, float]:

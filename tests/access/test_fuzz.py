@@ -220,7 +220,7 @@ def test_three_thousand_awkward_requests_ten_times_over(cast, seed):
 
 @pytest.mark.lengthy
 def test_the_fuzzer_notices_a_server_error(cast, monkeypatch):
-    monkeypatch.setattr("builds.bench.views.unpacking.groups_of", lambda *_: 1 / 0)
+    monkeypatch.setattr("builds.bench.views.unpacking.group_parts", lambda *_: 1 / 0)
     monkeypatch.setattr("tests.access.test_fuzz.CALLED", ["bench:parts"])
     fuzzer = fuzzed(cast, 1, 20)
     assert fuzzer.failed and all(name == "bench:parts" for name, *_ in fuzzer.failed)

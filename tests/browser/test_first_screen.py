@@ -11,10 +11,10 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.gates.sittings import acknowledge, open_sitting, switch_on
 from builds.bench.models import Build, MadeSafe, Photo, PowerOn, Tick
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.guides.circuit.stored import compute_figures
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_cache import load_guide
@@ -79,7 +79,7 @@ def ready_build(revision, builder=None) -> Build:
 
 def good_reading(build, check) -> str:
     """What a meter shows in the middle of the band, with its unit."""
-    reading = context_of(build, check, 230.0 if check.stage.is_powered else None)
+    reading = build_context(build, check, 230.0 if check.stage.is_powered else None)
     band = reading.meter_band
     if band is None:
         return format_quantity(1.0, reading.measure.shows)
@@ -94,7 +94,7 @@ def good_reading(build, check) -> str:
 
 def low_reading(build, check) -> str | None:
     """What a meter shows well below the band, or above one that has no lower end; None where the check has no band."""
-    reading = context_of(build, check, 230.0 if check.stage.is_powered else None)
+    reading = build_context(build, check, 230.0 if check.stage.is_powered else None)
     band = reading.meter_band
     if band is None or (band.low or band.high) is None:
         return None
@@ -189,7 +189,7 @@ def test_field_button_verdict_and_way_on_are_in_the_first_screen_of_every_check(
                 continue
             if not stage.is_powered:
                 MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
-            elif not power_of(build).needs_made_safe:
+            elif not find_power(build).needs_made_safe:
                 switch_on(build, stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
             phone.goto(live_server.url + reverse("bench:check", args=[build.pk, stage.key, check.key]))
             wrong += complaints(phone, build, check)
@@ -259,7 +259,7 @@ def test_what_is_next_is_in_the_first_screen_of_every_stage_and_table(kit, phone
     sign_in(phone, live_server.url, build.builder)
     wrong = []
     for stage in load_guide(build.revision).stages:
-        if stage.is_powered and not power_of(build).needs_made_safe:
+        if stage.is_powered and not find_power(build).needs_made_safe:
             switch_on(build, stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
         elif not stage.is_powered:
             MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checks.circuit import part_from_mapping
-from checks.derived import Derived, Known, current_through, derive, heater_current, propagate
+from checks.derived import Derived, Estimate, current_through, derive, heater_current, propagate
 from checks.errors import ChecksError
 
 
@@ -27,7 +27,7 @@ EL84 = part_from_mapping(
     }
 )
 STAGE = [EL84, resistor("R10", "180", "k", "chassis"), resistor("R11", "1k", "s", "ht")]
-VOLTS = {"a": Known(258.0, 1.0), "k": Known(8.2, 0.03), "s": Known(255.0, 0.3), "ht": Known(260.0, 0.3)}
+VOLTS = {"a": Estimate(258.0, 1.0), "k": Estimate(8.2, 0.03), "s": Estimate(255.0, 0.3), "ht": Estimate(260.0, 0.3)}
 
 
 def found(parts=STAGE, volts=VOLTS, **more) -> dict[str, Derived]:
@@ -56,25 +56,25 @@ def test_without_the_screens_current_the_anodes_is_only_a_bound():
 
 
 def test_a_bound_above_the_limit_is_not_called_over():
-    by = found(parts=STAGE[:2], volts=VOLTS | {"k": Known(9.8, 0.03)})
+    by = found(parts=STAGE[:2], volts=VOLTS | {"k": Estimate(9.8, 0.03)})
     assert by["anode dissipation"].value > 12
     assert by["anode dissipation"].outcome == "cannot tell"
     assert by["anode dissipation"].limit == 12
 
 
 def test_a_valve_that_is_worked_too_hard_is_over_its_limit():
-    by = found(volts=VOLTS | {"k": Known(11.9, 0.03)})
+    by = found(volts=VOLTS | {"k": Estimate(11.9, 0.03)})
     assert by["anode dissipation"].outcome == "over"
 
 
 def test_a_small_drop_between_two_large_readings_is_not_built_on():
-    by = found(volts=VOLTS | {"s": Known(258.0, 1.0)})
+    by = found(volts=VOLTS | {"s": Estimate(258.0, 1.0)})
     assert "screen dissipation" not in by
     assert by["anode dissipation"].at_most
 
 
 def test_nothing_is_worked_out_from_readings_that_are_not_there():
-    assert found(volts={"a": Known(258.0)}) == {}
+    assert found(volts={"a": Estimate(258.0)}) == {}
 
 
 def test_a_node_fed_by_two_resistors_says_nothing_of_the_current():
@@ -83,27 +83,27 @@ def test_a_node_fed_by_two_resistors_says_nothing_of_the_current():
 
 
 def test_a_heaters_current_follows_its_volts():
-    by = found(heaters={"V2": Known(6.3, 0.05)})
+    by = found(heaters={"V2": Estimate(6.3, 0.05)})
     assert by["heater current"].value == pytest.approx(0.76)
     assert by["heater power"].value == pytest.approx(0.76 * 6.3)
-    low = heater_current(Known(5.4, 0.05), 6.3, 0.76)
+    low = heater_current(Estimate(5.4, 0.05), 6.3, 0.76)
     assert low.value == pytest.approx(0.76 * (5.4 / 6.3) ** 0.6)
 
 
 @pytest.mark.lengthy
 @given(st.floats(1, 500), st.floats(0.01, 5), st.floats(0.1, 100), st.floats(0.01, 1))
 def test_a_product_adds_relative_uncertainties_in_squares(x, ux, y, uy):
-    got = propagate(lambda a, b: a * b, Known(x, ux), Known(y, uy))
+    got = propagate(lambda a, b: a * b, Estimate(x, ux), Estimate(y, uy))
     assert got.u == pytest.approx(math.hypot(y * ux, x * uy), rel=1e-6)
 
 
 @pytest.mark.parametrize(
     "wrong",
     [
-        lambda: current_through(Known(1.0), 0.0, 0.05),
-        lambda: Known(math.nan),
-        lambda: Known(1.0, -1.0),
-        lambda: heater_current(Known(6.3), 0.0, 0.3),
+        lambda: current_through(Estimate(1.0), 0.0, 0.05),
+        lambda: Estimate(math.nan),
+        lambda: Estimate(1.0, -1.0),
+        lambda: heater_current(Estimate(6.3), 0.0, 0.3),
     ],
 )
 def test_what_cannot_be_is_refused(wrong):

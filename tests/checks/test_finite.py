@@ -24,7 +24,7 @@ from checks.circuit.netlist.signal import Signal
 from checks.circuit.prediction.heaters import HeaterVolts
 from checks.circuit.valves.types import Capacitances, Heater
 from checks.codes import decode_colours
-from checks.derived import Derived, Known, Quantity
+from checks.derived import Derived, Estimate, Quantity
 from checks.entry import unit_for
 from checks.errors import ChecksError
 from checks.finite import finite_arguments, finite_figures, real_arguments
@@ -56,7 +56,7 @@ GOOD = [
     Signal("in.tip", "out.hot", 8.0),
     HeaterVolts("V1", 6.3, 6.3),
     decode_colours(("brown", "black", "red", "gold")),
-    Known(300.0, 1.0),
+    Estimate(300.0, 1.0),
     Derived("V1", Quantity.ANODE_DISSIPATION, 5.0, 0.2, "W", ("a",), 9.0, 0.99),
     Line(1.0, 0.01, 0.1, 0.1),
     Measurement(300.0, 1.0, 300.0),
@@ -109,7 +109,7 @@ def test_every_class_that_holds_an_uncertainty_looks_at_it():
 
 INNER = {  # what the solvers hold between two steps, which may be endless on the way; and drawings
     *("Junction", "Rectifier", "CapacitorFed", "Doubler", "BiasFed", "ChokeFed", "Unsmoothed", "Diode", "Feed", "Loop"),
-    "Fed",
+    "CapacitorFeed",
     *("Falling", "Clipping", "Power", "Response", "Transfer", "Heater", "Operating", "Half", "Settling", "Shape"),
     *("Text", "Pointer", "_Row", "_Told", "_Joined", "Dependence", "Intermodulation", "Survey", "Remark", "BandEdges"),
 }
@@ -132,11 +132,11 @@ def test_every_class_with_a_figure_is_guarded_or_named_as_a_solvers_own():
 NAN_REFUSED_WITHIN = [  # functions with a rule of their own, and a call that it lets through
     (codes.neighbours, {"value": 4700.0, "name": "E12"}),
     (codes.nearest, {"value": 4700.0, "name": "E12"}),
-    (derived.current_through, {"drop": Known(8.0, 0.1), "ohms": 180.0, "tolerance": 0.01}),
-    (derived.heater_current, {"volts": Known(6.3, 0.1), "rated_volts": 6.3, "rated_amps": 0.3}),
+    (derived.current_through, {"drop": Estimate(8.0, 0.1), "ohms": 180.0, "tolerance": 0.01}),
+    (derived.heater_current, {"volts": Estimate(6.3, 0.1), "rated_volts": 6.3, "rated_amps": 0.3}),
     (discharge.discharge, {"parts": [], "start_volts": 300.0, "end_volts": 60.0}),
     (mains.tap_for, {"nominal_volts": 230.0, "taps": (115.0, 230.0)}),
-    (mains.supply_of, {"nominal_volts": 230.0}),
+    (mains.find_supply, {"nominal_volts": 230.0}),
     (meter.half_width, {"reading": 300.0, "accuracy": meter.Accuracy(1), "resolution": 0.1, "range_": 600.0}),
     (mains.best_tap, {"nominal_volts": 230.0, "taps": (115.0, 230.0)}),
     (verdict.nearer_limit, {"value": 300.0, "band": Band(285.0, 315.0)}),
@@ -151,8 +151,8 @@ NAN_REFUSED_WITHIN = [  # functions with a rule of their own, and a call that it
     (proportions.wilson, {"successes": 8, "n": 9, "confidence": 0.9}),
     (tolerance.content_for, {"checks": 30, "through": 0.9}),
     (tolerance.factor, {"n": 8, "degrees": 7.0, "content": 0.95, "confidence": 0.9}),
-    (tolerance.scatter_of, {"values": [300.0, 301.0, 299.0, 302.0], "u": 0.5}),
-    (volts_per_unit, {"meter": Known(2.0, 0.01), "tone_rms": 0.5}),
+    (tolerance.compute_scatter, {"values": [300.0, 301.0, 299.0, 302.0], "u": 0.5}),
+    (volts_per_unit, {"meter": Estimate(2.0, 0.01), "tone_rms": 0.5}),
     (decibels, {"ratio": 2.0}),
     (verdict.judge, {"measurement": Measurement(300.0, 1.0, 300.0), "band": Band(285.0, 315.0), "exponent": 1.0}),
     (verdict.judge_at_line, {"measurement": Measurement(3.0, 1.0, 3.0), "band": Band(2.0, 4.0), "line_share": 0.01}),

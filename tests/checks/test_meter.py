@@ -105,7 +105,7 @@ def test_each_function_has_its_own_accuracy(function, typed, unit, half):
 )
 def test_the_ready_made_meters_are_no_better_than_common_ones(key, function, percent, digits):
     """Figures of the kind data sheets print (common practice): nothing is judged by a better meter than that."""
-    accuracy = PRESETS[key].accuracy_of(function)
+    accuracy = PRESETS[key].find_accuracy(function)
     assert (accuracy.percent, accuracy.digits) == (percent, digits)
 
 
@@ -351,7 +351,7 @@ def test_what_is_not_given_of_a_meter_or_a_measurement_adds_nothing():
 
 def test_the_ready_made_moving_coil_meter_is_no_better_than_common_ones():
     """±3 % of full scale on DC volts, ±4 % on AC, ±5 % of the reading on ohms (common practice)."""
-    assert [ANALOGUE.accuracy_of(f) for f in ("dc volts", "ac volts", "resistance")] == [
+    assert [ANALOGUE.find_accuracy(f) for f in ("dc volts", "ac volts", "resistance")] == [
         Accuracy(3, 0, True),
         Accuracy(4, 0, True),
         Accuracy(5, 0, False),

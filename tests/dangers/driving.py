@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from builds.accounts.models import Meter
 from builds.bench.models import Reading
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.bench.readings.forms import ReadingForm
 from builds.guides.models import Check
 from checks.errors import ChecksError
@@ -66,18 +66,18 @@ def make_bench():
 
 def sent(build, check, typed: str, button: str | None) -> dict:
     """What a browser sends: the button pressed, or the one pressed beforehand."""
-    context = context_of(build, check, None)
+    context = build_context(build, check, None)
     unit = ReadingForm(context=context).fields["unit"].initial or "" if button is None else button
     return {"typed": typed, "entry_key": str(uuid4()), **({"unit": unit} if unit else {})}
 
 
 def answer(build, check, typed: str, button: str | None = None) -> str:
-    form = ReadingForm(sent(build, check, typed, button), context=context_of(build, check, None))
+    form = ReadingForm(sent(build, check, typed, button), context=build_context(build, check, None))
     if not form.is_valid():
         return _asked_or_refused(form)
     text = form.cleaned_data["typed"]
     try:
-        judged = context_of(build, check, None).judged(text)
+        judged = build_context(build, check, None).judged(text)
         meant = judged.likely_typing_error()
         if meant:
             form.put_question(meant, text)
@@ -119,5 +119,5 @@ def _asked_or_refused(form) -> str:
 def _question(build, check, ask: dict) -> str:
     """A slip is asked about. The outcome says so if the first, prominent answer is the one that passes."""
     _words, first = ask["answers"][0]
-    passes = context_of(build, check, None).judged(first).verdict.outcome is Outcome.IN_BAND
+    passes = build_context(build, check, None).judged(first).verdict.outcome is Outcome.IN_BAND
     return "ask_sure, pass first" if passes else "ask_sure"

@@ -16,7 +16,7 @@ from django.test import Client
 from django.urls import reverse
 
 from builds.bench.models import Build, CheckStatus, Reading, Tick
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.guides.circuit.stored import compute_figures
 from builds.guides.models import Check, Revision
 from tests import factories
@@ -271,7 +271,7 @@ def post(bench, name, *args, **data):
 
 def read(bench, check, typed) -> tuple[str, str]:
     """(outcome of the kept reading or "", the button that was pressed beforehand)"""
-    button = context_of(bench[1], check, 230.0).unit_beforehand or ""
+    button = build_context(bench[1], check, 230.0).unit_beforehand or ""
     key = str(uuid4())
     post(bench, "reading", check.stage.key, check.key, typed=typed, unit=button, entry_key=key)
     kept = Reading.objects.filter(entry_key=key).first()

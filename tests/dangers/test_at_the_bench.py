@@ -10,7 +10,7 @@ from django.utils import timezone
 from builds.accounts.models import Invitation, Meter
 from builds.bench.models import Build, CheckStatus, MadeSafe, Reading
 from builds.bench.moves.moving import obstacle
-from builds.bench.readings.mains import line_of, taps_of
+from builds.bench.readings.mains import find_line, list_taps
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
 from tests import factories
@@ -164,12 +164,12 @@ def american():
 
 
 def test_the_primarys_own_volts_are_the_taps_where_none_are_named(american):
-    assert taps_of(american) == [115.0]
+    assert list_taps(american) == [115.0]
 
 
 def test_twice_the_volts_on_the_wrong_mains_are_no_pass(american):
     build = factories.make_build(revision=american, mains_volts=230)
-    assert line_of(build, None).factor == pytest.approx(1.1)
+    assert find_line(build, None).factor == pytest.approx(1.1)
     assert read(build, "566").outcome == "switch off"
     assert read(build, "350", mains_volts=230.0).outcome == "out of band"
 

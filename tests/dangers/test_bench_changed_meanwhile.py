@@ -12,10 +12,10 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.models import MadeSafe, PastBench, Reading
-from builds.bench.offline.judging import key_of, safe_key
-from builds.bench.readings.context import context_of
+from builds.bench.offline.judging import make_key, safe_key
+from builds.bench.readings.context import build_context
 from builds.guides.models import Check
 from tests import factories
 from tests.offline.bench import live_bench_of, make_bench
@@ -47,7 +47,7 @@ def bench(client):
 def context_with(build, meter, key="check-1-1", mains=None):
     build.meter = meter
     check = Check.objects.select_related("stage__revision").get(stage__revision=build.revision, key=key)
-    return context_of(build, check, mains)
+    return build_context(build, check, mains)
 
 
 def send(client, build, name, *args, ago, judge="", **data):
@@ -73,7 +73,7 @@ def test_a_reading_made_before_another_meter_was_chosen_is_judged_by_the_one_it_
 
 def test_the_phones_table_of_that_moment_is_the_sites(client, bench):
     build = bench("analogue", "handheld")
-    judge = key_of(context_with(build, PastBench.objects.get().meter))
+    judge = make_key(context_with(build, PastBench.objects.get().meter))
     answer = send(client, build, "reading", "stage-1", "check-1-1", ago=600, judge=judge, typed=BORDER, unit="V")
     assert answer.status_code == 204 and Reading.objects.get().outcome == "too close to call"
 
@@ -83,7 +83,7 @@ def test_the_phones_table_of_that_moment_is_the_sites(client, bench):
 def test_a_reading_that_the_phone_judged_by_the_meter_before_is_asked_for_again(client, bench, name, ago):
     """The phone was out of reach when the other one was chosen: nobody knows which of them was in hand."""
     build = bench("analogue", "handheld")
-    judge = key_of(context_with(build, PastBench.objects.get().meter))
+    judge = make_key(context_with(build, PastBench.objects.get().meter))
     answer = send(client, build, name, "stage-1", "check-1-1", ago=ago, judge=judge, typed="301", unit="V")
     assert answer.status_code == 422 and "Entry-Kept" not in answer
     assert not Reading.objects.exists()
@@ -99,14 +99,14 @@ def test_a_stop_is_taken_whatever_it_was_judged_by(client, bench):
 def test_a_made_safe_reading_is_judged_by_the_meter_it_was_read_with(client, bench, old, new, safe):
     build = bench(old, new, live=True)
     assert send(client, build, "make-safe", ago=600, typed=AT_RISK).status_code == 204
-    assert MadeSafe.objects.get().is_safe is safe and power_of(build).needs_made_safe is not safe
+    assert MadeSafe.objects.get().is_safe is safe and find_power(build).needs_made_safe is not safe
 
 
 def test_a_kit_is_not_made_safe_by_a_reading_that_another_meter_may_have_shown(client, bench):
     build = bench("analogue", "handheld", live=True)
     then = safe_key(PastBench.objects.get())
     answer = send(client, build, "make-safe", ago=120, judge=then, typed=AT_RISK)
-    assert answer.status_code == 422 and not MadeSafe.objects.exists() and power_of(build).needs_made_safe
+    assert answer.status_code == 422 and not MadeSafe.objects.exists() and find_power(build).needs_made_safe
     assert send(client, build, "make-safe", ago=120, judge=then, typed="200").status_code == 204
     assert not MadeSafe.objects.get().is_safe  # not safe by any meter: that is kept
 

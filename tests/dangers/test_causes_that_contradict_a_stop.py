@@ -7,8 +7,8 @@ import pytest
 from django.utils import timezone
 
 from builds.bench.diagnosis.advice import advise_on
-from builds.bench.diagnosis.causes import causes_of
-from builds.bench.gates.facts import facts_of
+from builds.bench.diagnosis.causes import list_causes
+from builds.bench.gates.facts import load_facts
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
@@ -70,7 +70,7 @@ def test_no_cause_is_named_that_explains_nothing(prepared):
     odd = Observation("first/heater", 6 * good, 0.01 * good, line_known=True)
     ranking = rank(prepared, [odd])
     guide = SimpleNamespace(stages=())
-    named = {fault.key for cause in causes_of(ranking, prepared, "first/heater", guide) for fault in cause.at}
+    named = {fault.key for cause in list_causes(ranking, prepared, "first/heater", guide) for fault in cause.at}
     assert "R1 open" in ranking.idle and not named & ranking.idle
 
 
@@ -78,7 +78,7 @@ def test_a_cause_of_many_sizes_is_not_said_to_leave_the_check_as_it_is_or_to_tak
     """A joint may drop a tenth of a volt or all of them: it reads neither 1.8 V nor as in a good kit."""
     good = float(prepared.nominal[prepared.index["first/heater"]])
     low = Observation("first/heater", 0.8 * good, 0.01 * good, repeated=True, line_known=True)
-    causes = causes_of(rank(prepared, [low]), prepared, "first/heater", SimpleNamespace(stages=()))
+    causes = list_causes(rank(prepared, [low]), prepared, "first/heater", SimpleNamespace(stages=()))
     sizes = {prepared.faults[row - 1].key for row in set(prepared.size_row.tolist())}
     sized = [cause for cause in causes if cause.fault.key in sizes]
     assert sized and all(cause.moves and not cause.would_read for cause in sized)
@@ -99,7 +99,7 @@ def test_a_supply_below_zero_names_swapped_leads_or_a_reversed_rectifier_with_a_
     acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
     row = Check.objects.select_related("stage__revision").get(stage__revision=revision, key="check-2-1")
     reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
-    advice = advise_on(build, row, reading, facts_of(build), None)
+    advice = advise_on(build, row, reading, load_facts(build), None)
     assert advice.lead.code is AdviceCode.SWITCH_OFF
     assert (AdviceCode.NEGATIVE_SUPPLY in {one.code for one in advice.folded}) is is_named
 
@@ -116,6 +116,6 @@ def test_a_bias_with_the_wrong_sign_names_swapped_leads_or_a_reversed_diode_as_a
     acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
     row = Check.objects.select_related("stage__revision").get(stage__revision=revision, key="check-2-1")
     reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
-    advice = advise_on(build, row, reading, facts_of(build), None)
+    advice = advise_on(build, row, reading, load_facts(build), None)
     assert advice.lead.code is AdviceCode.SWITCH_OFF
     assert (AdviceCode.NEGATIVE_SUPPLY in [one.code for one in advice.folded]) is is_named

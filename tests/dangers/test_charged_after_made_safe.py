@@ -15,7 +15,7 @@ pytestmark = pytest.mark.django_db
 
 
 def needs_made_safe(build):
-    return gating.power_of(build).needs_made_safe
+    return gating.find_power(build).needs_made_safe
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.gates import gating, sittings
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import CheckStatus, FittedValve, PowerOn, Sitting
 from builds.bench.readings import extras
 from builds.bench.readings.self_checks import flagged
@@ -53,7 +53,7 @@ def live(build):
 
 
 def state(build, check):
-    return facts_of(build).check_states[check.pk]
+    return load_facts(build).check_states[check.pk]
 
 
 @pytest.mark.parametrize("ahead", [timedelta(seconds=2), timedelta(hours=1), timedelta(days=400)])
@@ -72,12 +72,12 @@ def test_a_reading_that_is_off_counts_after_one_in_band_of_the_wrong_hour(build,
 def test_a_kit_that_has_power_is_not_taken_for_made_safe(build, live, clock):
     clock(timedelta(hours=1))
     take_reading(build, live, "300 V", by=build.builder)
-    safe = facts_of(build).dated() + timedelta(minutes=1)
+    safe = load_facts(build).dated() + timedelta(minutes=1)
     build.made_safes.create(typed="2 V", volts=2, is_safe=True, at=safe)
-    assert not gating.power_of(build).needs_made_safe
+    assert not gating.find_power(build).needs_made_safe
     clock()
     sittings.switch_on(build, live.stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
-    assert gating.power_of(build).needs_made_safe
+    assert gating.find_power(build).needs_made_safe
 
 
 def test_a_kit_that_is_made_safe_is_believed(client, build, live, clock):
@@ -87,18 +87,18 @@ def test_a_kit_that_is_made_safe_is_believed(client, build, live, clock):
     client.force_login(build.builder)
     fields = {"typed": "2 V", "unit": "V", "entry_key": uuid4()}
     client.post(f"/builds/{build.pk}/make-safe/", fields)
-    assert build.made_safes.count() == 1 and not gating.power_of(build).needs_made_safe
+    assert build.made_safes.count() == 1 and not gating.find_power(build).needs_made_safe
 
 
 def test_a_charged_reservoir_kept_on_a_phone_counts_where_nobody_knows_what_it_came_after(client, build, clock):
     clock(timedelta(hours=1))
-    build.made_safes.create(typed="2 V", volts=2, is_safe=True, at=facts_of(build).dated())
+    build.made_safes.create(typed="2 V", volts=2, is_safe=True, at=load_facts(build).dated())
     clock()
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     key = str(uuid4())
     kept = {"Entry-Key": key, "Entry-Age": "600", "Outbox": "yes"}
     client.post(f"/builds/{build.pk}/make-safe/", {"typed": "310", "entry_key": key}, headers=kept)
-    assert build.made_safes.count() == 2 and gating.power_of(build).needs_made_safe
+    assert build.made_safes.count() == 2 and gating.find_power(build).needs_made_safe
 
 
 def test_cautions_of_a_sitting_that_lies_ahead_are_asked_again(build, clock):
@@ -176,9 +176,9 @@ def test_a_kit_made_safe_before_the_power_went_on_again_is_not_made_safe_by_a_ph
     take_reading(build, live, "300 V", by=build.builder)
     clock()
     sittings.switch_on(build, live.stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
-    kept = facts_of(build).dated(NOW - timedelta(minutes=10), reassures=True)
+    kept = load_facts(build).dated(NOW - timedelta(minutes=10), reassures=True)
     build.made_safes.create(typed="2 V", volts=2, is_safe=True, at=kept)
-    assert gating.power_of(build).needs_made_safe
+    assert gating.find_power(build).needs_made_safe
 
 
 def test_a_stop_counts_after_a_concession_of_the_wrong_hour(build, live, clock):
@@ -230,7 +230,7 @@ def test_a_valves_test_that_is_taken_back_holds_no_longer(build, clock):
     build.valve_tests.create(ref="V1", section="a", at=ahead, **figures)
     clock()
     valve_tests.withdraw_test(build, "V1", "a", None)
-    assert own_valves.tests_of(build) == {}
+    assert own_valves.list_tests(build) == {}
 
 
 def test_a_tick_of_the_wrong_hour_can_be_taken_back_and_set_again(client, build, clock):
@@ -240,7 +240,7 @@ def test_a_tick_of_the_wrong_hour_can_be_taken_back_and_set_again(client, build,
 
     def tick(done: str):
         client.post(address, {"done": done}, headers={"Entry-Key": str(uuid4()), "Entry-Age": "0", "Outbox": "yes"})
-        return step.pk in facts_of(build).ticked
+        return step.pk in load_facts(build).ticked
 
     clock(timedelta(hours=1))
     assert tick("yes")

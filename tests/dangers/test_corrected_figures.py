@@ -9,13 +9,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.models import Erratum, MadeSafe, PowerOn, Reading, Tick
-from builds.bench.offline.judging import key_of, rules_for
-from builds.bench.readings.context import context_of
+from builds.bench.offline.judging import make_key, rules_for
+from builds.bench.readings.context import build_context
 from builds.bench.readings.taking import take_reading
 from builds.guides.figures import band_for
 from builds.guides.models import Check, FigureCorrection, Revision, Step
 from builds.notifications.models import Notification
-from builds.review.corrected_figures import what_is_wider
+from builds.review.corrected_figures import list_widened_limits
 from checks.band import Band
 from tests import factories
 
@@ -204,21 +204,21 @@ def test_every_page_and_paper_says_the_corrected_figures_and_that_they_were_corr
 
 @pytest.mark.lengthy
 def test_a_phone_judges_by_the_corrected_figures_under_another_key(desk, build):
-    before = context_of(build, check_of(build), None)
+    before = build_context(build, check_of(build), None)
     publish(desk, build, **NARROW)
-    after = context_of(build, check_of(build), None)
-    assert key_of(before) != key_of(after)
+    after = build_context(build, check_of(build), None)
+    assert make_key(before) != make_key(after)
     assert rules_for(after)["above"] == 320.0
 
 
 @pytest.mark.lengthy
 def test_a_correction_in_words_after_the_figures_lets_no_verdict_stand_again(desk, phone, build):
-    from builds.bench.gates.facts import facts_of
+    from builds.bench.gates.facts import load_facts
 
     publish(desk, build, **NARROW)
-    assert check_of(build).pk not in facts_of(build).in_words
+    assert check_of(build).pk not in load_facts(build).in_words
     publish(desk, build)
-    assert check_of(build).pk in facts_of(build).in_words
+    assert check_of(build).pk in load_facts(build).in_words
 
 
 def test_a_draft_that_leaves_the_correction_out_is_not_issued_without_a_reason(desk, build):
@@ -344,5 +344,5 @@ def test_findings_say_that_figures_were_corrected(desk, build):
     ],
 )
 def test_a_correction_is_wider_by_what_it_lets_in_and_no_longer_stops_whatever_field_says_so(before, after, says):
-    words = " ".join(what_is_wider(before, after)).lower()
+    words = " ".join(list_widened_limits(before, after)).lower()
     assert ("band is wider" in words, "stop limit" in words) == ("band" in says, "stop" in says)

@@ -101,7 +101,7 @@ def test_cautions_come_first(client, build):
 
 def test_hands_stay_out_while_power_is_on_record(client, build):
     to_second(build)
-    assert gating.power_of(build).needs_made_safe
+    assert gating.find_power(build).needs_made_safe
     tick_together(client, build, "stage-2", "step-2-1", "step-2-2")
     assert {"step-2-1"} <= ticked(build) and "step-2-2" not in ticked(build)
     make_safe(build)

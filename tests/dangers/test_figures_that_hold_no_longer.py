@@ -12,7 +12,7 @@ from builds.bench.errata import reopen_corrected
 from builds.bench.gates import gating
 from builds.bench.models import Build, Carried, Erratum, MadeSafe, PowerOn, Tick
 from builds.bench.offline.judging import rules_for
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision, Step
 from tests import factories
@@ -130,7 +130,7 @@ def test_a_reading_by_the_figures_as_issued_is_not_called_right_where_they_were_
 
 
 def test_a_phone_says_no_more_than_a_stop_where_the_check_was_corrected(corrected):
-    context = context_of(corrected, check_of(corrected, "check-1-1"), None)
+    context = build_context(corrected, check_of(corrected, "check-1-1"), None)
     rules = rules_for(context, is_corrected=True)
     assert rules["powers"] == {} and rules["above"] == 400.0
     assert rules_for(context)["powers"]

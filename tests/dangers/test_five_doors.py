@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from builds.bench.offline.judging import rules_for
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.guides.models import Check
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.dangers.table import _unescaped
@@ -45,7 +45,7 @@ def bench(client, monkeypatch):
 def at_the_phone(page, bench, table) -> list[str]:
     checks = Check.objects.filter(stage__revision=bench.build.revision).select_related("stage__revision")
     rules = {
-        check.key: rules_for(context_of(bench.build, check, None)) for check in checks if check.key in FIGURES | MORE
+        check.key: rules_for(build_context(bench.build, check, None)) for check in checks if check.key in FIGURES | MORE
     }
     return on_the_phone(page, [(row["check"], row["typed"], row["button"]) for row in table], rules)
 

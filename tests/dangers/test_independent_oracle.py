@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from builds.accounts.models import Meter
 from builds.bench.forms import CautionsForm
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.bench.readings.forms import ReadingForm
 from builds.guides.models import Check, Revision
 from checks.errors import ChecksError
@@ -215,7 +215,7 @@ def test_no_entry_passes_that_an_engineer_would_call_out_and_no_stop_stays_silen
     trial = TRIALS[name]
     if trial.volts:
         build.mains_volts = trial.volts
-    context = context_of(build, checks[name], trial.mains)
+    context = build_context(build, checks[name], trial.mains)
     tried, faults, counts = 0, [], {}
     buttons = (None, *(unit for unit, _label in ReadingForm(context=context).fields["unit"].choices))
     for typed in entries(trial, Random(name)):

@@ -15,14 +15,14 @@ from builds.accounts.forms import MeterForm
 from builds.accounts.models import Meter
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Build, CheckStatus, Reading, Recording
-from builds.bench.offline.judging import key_of, rules_for
-from builds.bench.readings.context import context_of
-from builds.bench.recordings.calibration import calibration_of
+from builds.bench.offline.judging import make_key, rules_for
+from builds.bench.readings.context import build_context
+from builds.bench.recordings.calibration import find_calibration
 from builds.bench.recordings.plans import as_table
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Check, Revision
 from checks.band import Band
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.meter import PRESETS, Accuracy, MeterSpec, measure
 from checks.outcomes import Outcome, Reason
@@ -195,18 +195,18 @@ def look_up(table: list, n: int) -> str:
 @pytest.mark.parametrize(("meter", "code"), [(CHEAP, "c"), (WIDE, "i")])
 def test_the_phone_without_a_connection_judges_the_same(meter, code):
     build = bench(meter)
-    context = context_of(build, Check.objects.get(stage__revision=build.revision, key="high"), None)
+    context = build_context(build, Check.objects.get(stage__revision=build.revision, key="high"), None)
     assert context.hertz == 20e3 and look_up(rules_for(context)["powers"]["-3"], 1500) == code
-    assert key_of(context) != key_of(replace(context, hertz=None))
+    assert make_key(context) != make_key(replace(context, hertz=None))
 
 
 @pytest.mark.django_db
 def test_a_figure_of_such_readings_is_not_confirmed(client):
     build = bench(WIDE)
-    context = context_of(build, Check.objects.get(stage__revision=build.revision, key="edge"), None)
-    close = context.judged_known(Known(3700.0, 300.0), 300.0).verdict
+    context = build_context(build, Check.objects.get(stage__revision=build.revision, key="edge"), None)
+    close = context.judged_known(Estimate(3700.0, 300.0), 300.0).verdict
     assert close.outcome is Outcome.TOO_CLOSE and not close.confirms
-    assert context.judged_known(Known(3700.0, 300.0), 100.0).verdict.confirms
+    assert context.judged_known(Estimate(3700.0, 300.0), 100.0).verdict.confirms
 
 
 @pytest.mark.django_db
@@ -219,5 +219,5 @@ def test_a_tone_that_the_meter_does_not_reach_sets_no_scale():
         result = SimpleNamespace(distortion=SimpleNamespace(fundamental=SimpleNamespace(rms=0.1)), is_usable=True)
         with_none_before = patch("builds.bench.recordings.calibration.latest_calibration", return_value=None)
         with with_none_before:
-            scale = calibration_of(row, result)
+            scale = find_calibration(row, result)
         assert (scale is not None and scale.value == pytest.approx(28.3)) is reaches

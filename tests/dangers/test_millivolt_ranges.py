@@ -4,7 +4,7 @@ and no unit is assumed where both are shown."""
 import pytest
 from django.utils import timezone
 
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.guides.models import Check, Revision
 from tests import factories
 from tests.dangers.driving import answer
@@ -60,7 +60,7 @@ def test_below_two_volts_the_unit_is_asked(bench, title, typed, button, outcome)
 
 def test_no_unit_is_pressed_beforehand_where_a_meter_may_show_millivolts(bench):
     build, checks = bench
-    assert {title: context_of(build, check, None).unit_beforehand for title, check in checks.items()} == {
+    assert {title: build_context(build, check, None).unit_beforehand for title, check in checks.items()} == {
         "over 1 Ω": "",
         "cathode": "",
         "heater chain": "",

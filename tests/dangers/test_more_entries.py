@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from tests.dangers import driving, table
 from tests.factories import make_revision
 
@@ -46,8 +46,8 @@ def bench(monkeypatch):
     monkeypatch.setattr(driving, "FIGURES", FIGURES)
     monkeypatch.setattr(driving.factories, "make_revision", lambda **more: make_revision(parts=(R10,), **more))
     build, checks = driving.make_bench()
-    contexts = {row.pk: context_of(build, row, None) for row in checks.values()}
-    monkeypatch.setattr(driving, "context_of", lambda _build, row, _mains: contexts[row.pk])
+    contexts = {row.pk: build_context(build, row, None) for row in checks.values()}
+    monkeypatch.setattr(driving, "build_context", lambda _build, row, _mains: contexts[row.pk])
     return build, checks
 
 

@@ -15,7 +15,7 @@ from django.utils import timezone, translation
 from pypdf import PdfReader
 
 from builds.bench.gates import sittings
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.models import MadeSafe, Photo, PowerOn, StageVisit, Tick
 from builds.bench.readings.taking import take_reading
 from builds.guides import revisions
@@ -214,7 +214,7 @@ def run(scenarios: range, seed: int, every: bool = False) -> tuple[Counter, list
         stopped = Stopped(revision, random, STATES[number % len(STATES)], every)
         assert stopped.stops, "the scenario has no stop"
         is_live = {stopped.build.pk} if stopped.state in ("switched on", "out again") else set()
-        assert power_of(stopped.build).needs_made_safe is (bool(is_live) or stopped.state == "unanswered")
+        assert find_power(stopped.build).needs_made_safe is (bool(is_live) or stopped.state == "unanswered")
         bench = Bench(powered, {stopped.build.pk: stopped.stops}, frozenset(is_live))
         phone = signed_in(stopped.build.builder)
         for language in ("en", "de"):

@@ -10,7 +10,7 @@ from django.utils import timezone
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.readings.taking import take_reading
 from builds.bench.recordings.cautions import cautions_beside
-from builds.bench.recordings.plans import wanted_of
+from builds.bench.recordings.plans import list_wanted_signals
 from builds.bench.recordings.set_up import SetUp, plan_set_up
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Check, Revision, Stage
@@ -75,7 +75,7 @@ at_most = "3 mV"
 recording = {{ signal = "silence"{load} }}
 """
     revision = store_guide(read_guide((rows + check).encode()), factories.make_designer())
-    return plan_set_up(revision, wanted_of(revision.stages.get()))
+    return plan_set_up(revision, list_wanted_signals(revision.stages.get()))
 
 
 IRON = """[[part]]

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.models import MadeSafe, PowerOn, Sitting, Tick
 from builds.guides.models import Step
 from tests import factories
@@ -61,7 +61,7 @@ def test_hands_stay_out_once_the_step_has_switched_on(phone, build):
     assert answer["Location"].endswith("#step-step-2-2")
     assert tick(phone, build, "step-2-2").status_code == 302
     assert tick(phone, build, "step-2-3").status_code == 409
-    assert ticked() == {"step-2-2"} and power_of(build).needs_made_safe
+    assert ticked() == {"step-2-2"} and find_power(build).needs_made_safe
 
 
 def test_a_step_done_with_the_power_off_is_said_to_be(phone, build):

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.models import Build, Erratum, Halt, MadeSafe, PowerOn, Reading
 from builds.operations.api.tokens import make
 from tests import factories
@@ -66,7 +66,7 @@ def test_a_stop_read_before_the_cautions_an_erratum_or_the_power_question_takes_
         begin(phone, build)
         first(build)
     assert read(phone, build, "check-2-1", "450", door)["Location"] == address(build, "stop")
-    assert Reading.objects.get(typed__startswith="450").is_stop and power_of(build).stop_unanswered
+    assert Reading.objects.get(typed__startswith="450").is_stop and find_power(build).stop_unanswered
 
 
 @pytest.mark.parametrize("first", [correct, make_safe, None])
@@ -98,7 +98,7 @@ def test_such_a_stop_puts_power_on_record_so_that_no_hands_go_in(phone, build):
     entry = {"typed": "450", "unit": "V", "entry_key": str(uuid4())}
     for _again in range(2):
         phone.post(address(build, "reading", "stage-2", "check-2-1"), entry)
-    assert power_of(build).needs_made_safe and PowerOn.objects.filter(why=PowerOn.Why.AGAIN).count() == 1
+    assert find_power(build).needs_made_safe and PowerOn.objects.filter(why=PowerOn.Why.AGAIN).count() == 1
 
 
 @pytest.mark.parametrize(("first", "status"), [(halt, 409), (correct, 201), (make_safe, 201)])

@@ -8,11 +8,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Build, MadeSafe, PowerOn, Reading
 from builds.bench.offline.judging import rules_for
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.guides.models import Check, Revision
 from builds.operations.api.tokens import make
 from tests import factories
@@ -55,7 +55,7 @@ def live(build):
 def is_stopped(client, build, answer):
     """The stop is on record, and the way on leads to its page and to nothing that sounds well."""
     assert Reading.objects.get(check_row__key="power").outcome == "switch off"
-    assert power_of(Build.objects.get(pk=build.pk)).stop_unanswered
+    assert find_power(Build.objects.get(pk=build.pk)).stop_unanswered
     while answer.status_code == 302:
         answer = client.get(answer["Location"])
     page = answer.content.decode()
@@ -103,12 +103,12 @@ def test_a_program_is_told_that_the_figure_stops(client, build):
 
 def test_a_phone_alone_calls_no_reading_right_that_a_figure_may_stop(build):
     check = Check.objects.select_related("stage__revision").get(key="out")
-    assert rules_for(context_of(build, check, None))["powers"] == {}  # it is kept, and not judged
+    assert rules_for(build_context(build, check, None))["powers"] == {}  # it is kept, and not judged
     [figure] = [row for row in check.stage.checks.all() if row.key == "power"]
     figure.stop_above = ""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("builds.bench.offline.judging.figures_resting_on", lambda _check: [figure])
-        assert rules_for(context_of(build, check, None))["powers"]  # a figure without a stop limit hinders nothing
+        assert rules_for(build_context(build, check, None))["powers"]  # a figure without a stop limit hinders nothing
 
 
 def test_a_figure_within_its_limit_stops_nothing(client, build):
@@ -116,7 +116,7 @@ def test_a_figure_within_its_limit_stops_nothing(client, build):
     data = {"typed": "9.00", "unit": "V", "entry_key": str(uuid4())}
     client.post(reverse("bench:reading", args=[build.pk, "stage-2", "out"]), data)
     assert Reading.objects.get(check_row__key="power").outcome == "in band"
-    assert not power_of(Build.objects.get(pk=build.pk)).stop_unanswered
+    assert not find_power(Build.objects.get(pk=build.pk)).stop_unanswered
 
 
 def test_a_phone_is_told_of_the_stop_when_it_sends_the_reading_later(client, build):

@@ -91,7 +91,7 @@ def live(client):
     factories.add_reading(build=build, check=factories.checks_of(revision=revision)[0])
     client.force_login(build.builder, backend=BACKEND)
     client.post(reverse("bench:cautions", args=[build.pk, "stage-2"]), {"read": "on", "mains": "230"})
-    assert gating.power_of(build).needs_made_safe
+    assert gating.find_power(build).needs_made_safe
     return build
 
 
@@ -113,7 +113,7 @@ def test_an_old_made_safe_page_sent_again_makes_nothing_safe_and_does_not_say_so
     assert [client.post(address, entry).status_code for _tap in range(2)] == [302, 302]  # a double tap
     client.post(reverse("bench:cautions", args=[live.pk, "stage-2"]), {"read": "on"})
     assert client.post(address, entry).status_code == 422
-    assert MadeSafe.objects.count() == 1 and gating.power_of(live).needs_made_safe
+    assert MadeSafe.objects.count() == 1 and gating.find_power(live).needs_made_safe
 
 
 def make_issued(figures: dict, kit=None, letter="A", **mains) -> Revision:
@@ -136,7 +136,7 @@ def test_a_reading_is_not_carried_to_figures_that_hold_at_another_mains(mains, c
     """325 V at 230 V mains is 339 V at 240 V (proportion), and the band ends at 330 V."""
     first = make_issued({"mains_exponent": 1.0})
     later = make_issued({"mains_exponent": 1.0}, first.kit, "B", **mains)
-    assert len(moving.plan_of(read_on(first, "325.0"), later).checks) == carried
+    assert len(moving.make_plan(read_on(first, "325.0"), later).checks) == carried
 
 
 @pytest.mark.parametrize(("low", "carried"), [("272 V", 1), ("285 V", 0)])
@@ -148,7 +148,7 @@ def test_a_reading_is_carried_with_the_meter_that_took_it(low, carried):
     build = read_on(first, "277.0")
     build.meter.spec = PRESETS["basic"].as_dict()
     build.meter.save()
-    assert len(moving.plan_of(build, later).checks) == carried
+    assert len(moving.make_plan(build, later).checks) == carried
 
 
 @pytest.mark.parametrize(("later", "passed"), [("340.5", True), ("0.0", False), ("260.0", False), ("395.0", False)])

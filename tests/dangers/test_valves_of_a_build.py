@@ -9,10 +9,10 @@ from django.urls import reverse
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Build, FittedValve, ValveTest
 from builds.bench.offline.judging import rules_for
-from builds.bench.readings.context import band_at_line, context_of
+from builds.bench.readings.context import band_at_line, build_context
 from builds.bench.readings.taking import take_reading
 from builds.bench.valves import fitting, own_valves
-from builds.bench.valves.as_fitted import guide_of
+from builds.bench.valves.as_fitted import load_guide_as_fitted
 from builds.bench.valves.followed import list_followed
 from builds.guides.circuit import stored
 from builds.guides.circuit.compute import compute
@@ -134,7 +134,7 @@ def fitted(build, type_="", why="first", make="Kestrel", code="31"):
 
 
 def outcome(build, key, typed):
-    return context_of(build, check_of(build, key), None).judged(typed).verdict.outcome
+    return build_context(build, check_of(build, key), None).judged(typed).verdict.outcome
 
 
 @pytest.mark.lengthy
@@ -149,7 +149,7 @@ def test_a_guides_own_valve_changes_nothing(build):
 def test_a_reading_is_judged_by_the_figures_of_the_type_fitted(build):
     guides = band_for(check_of(build, "cathode"))
     build = fitted(build, "ECC81")
-    own = context_of(build, check_of(build, "cathode"), None).guide_band
+    own = build_context(build, check_of(build, "cathode"), None).guide_band
     assert own.high < guides.low  # an ECC81 at this cathode resistor carries less (its curve, 0.6 of an ECC82's)
     in_guides = f"{guides.expected:.2f} V"
     assert outcome(build, "cathode", in_guides) == Outcome.OUT_OF_BAND
@@ -160,10 +160,10 @@ def test_a_reading_is_judged_by_the_figures_of_the_type_fitted(build):
 def test_a_designers_own_figure_is_moved_and_keeps_its_width(build):
     check = check_of(build, "typed")
     guides = band_for(check)
-    base = stored.figure_of(check)["value"]
+    base = stored.find_figure(check)["value"]
     build = fitted(build, "ECC81")
-    context = context_of(build, check, None)
-    share = stored.figure_of(context.check)["value"] / base
+    context = build_context(build, check, None)
+    share = stored.find_figure(context.check)["value"] / base
     assert share > 1.1
     assert context.guide_band.expected == pytest.approx(160 * share)
     assert context.guide_band.low / context.guide_band.high == pytest.approx(guides.low / guides.high)
@@ -185,7 +185,7 @@ def test_nothing_passes_while_the_figures_are_being_worked_out_and_a_stop_still_
             take_reading(build, check_of(build, key), typed, by=build.builder)
     assert outcome(build, "typed", "450 V") == Outcome.SWITCH_OFF
     assert not build.readings.exists()
-    codes = set(rules_for(context_of(build, check, None))["powers"]["-1"][::2])
+    codes = set(rules_for(build_context(build, check, None))["powers"]["-1"][::2])
     assert "i" not in codes and "x" in codes  # nor on a phone without a connection
 
 
@@ -196,7 +196,7 @@ def test_a_check_that_the_circuit_cannot_tell_with_these_valves_is_not_judged(bu
     detail = stored_.detail | {"checks": {name: {"reason": {}} for name in stored_.detail["checks"]}}
     build.valve_figures = CircuitFigures.objects.create(key="none", detail=detail)
     for key in ("cathode", "typed"):
-        assert context_of(build, check_of(build, key), None).band is None
+        assert build_context(build, check_of(build, key), None).band is None
         with pytest.raises(ChecksError):
             outcome(build, key, "160 V")
 
@@ -205,7 +205,7 @@ def test_a_check_that_the_circuit_cannot_tell_with_these_valves_is_not_judged(bu
 def test_tested_valves_move_the_figure_and_narrow_the_band(build):
     guides = band_for(check_of(build, "cathode"))
     build = measured(build, 0.75)
-    own = context_of(build, check_of(build, "cathode"), None).guide_band
+    own = build_context(build, check_of(build, "cathode"), None).guide_band
     assert own.expected < guides.expected
     assert own.high - own.low < 0.7 * (guides.high - guides.low)
     row = next(row for row in list_followed(build) if row.check.key == "cathode")
@@ -220,7 +220,7 @@ def test_a_swapped_valve_takes_its_test_figures_with_it(build):
     assert build.own_valves["V1"]["tested"]["a"]["anode_amps"] == pytest.approx(0.75 * 10.5e-3)
     build = fitted(build, why="faulty", make="Kestrel", code="99")
     assert build.own_valves == {}
-    assert context_of(build, check_of(build, "cathode"), None).guide_band == band_for(check_of(build, "cathode"))
+    assert build_context(build, check_of(build, "cathode"), None).guide_band == band_for(check_of(build, "cathode"))
     build = fitted(build, why="places", make="kestrel", code=" 31")  # the tested one is back
     assert "tested" in build.own_valves["V1"]
 
@@ -247,7 +247,7 @@ def test_a_test_that_is_taken_back_holds_no_more(build, client):
 def test_builds_are_compared_as_if_they_had_the_guides_valves(build):
     guides = band_for(check_of(build, "cathode"))
     build = fitted(build, "ECC81")
-    context = context_of(build, check_of(build, "cathode"), None)
+    context = build_context(build, check_of(build, "cathode"), None)
     reading = take_reading(build, check_of(build, "cathode"), f"{context.guide_band.expected:.3f} V", by=build.builder)
     assert reading.at_reference == pytest.approx(guides.expected, rel=0.01)
     assert (reading.low, reading.high) == (context.band.low, context.band.high)
@@ -256,15 +256,15 @@ def test_builds_are_compared_as_if_they_had_the_guides_valves(build):
 @pytest.mark.lengthy
 def test_the_rating_of_the_type_fitted_sets_the_stop(build):
     build = fitted(build, "ECC81")
-    assert guide_of(build).parts["V1"].detail["type"] == "ECC81"
-    assert "limits" not in guide_of(build).parts["V1"].detail  # the guide's were the ECC82's
+    assert load_guide_as_fitted(build).parts["V1"].detail["type"] == "ECC81"
+    assert "limits" not in load_guide_as_fitted(build).parts["V1"].detail  # the guide's were the ECC82's
     assert load_guide(build.revision).parts["V1"].detail["type"] == "ECC82"
 
 
 @pytest.mark.lengthy
 def test_the_worksheet_has_the_figures_of_the_valves_in_it(build):
     build = fitted(build, "ECC81")
-    own = context_of(build, check_of(build, "typed"), None)
+    own = build_context(build, check_of(build, "typed"), None)
     sheets = worksheet(build, None, str)
     texts = {
         line.check.key: [f.figure for f in line.figures] for s in sheets for line in s.lines if hasattr(line, "check")
@@ -369,7 +369,7 @@ def passed(build) -> set[str]:
 
 def edge_of_the_guides(build) -> str:
     """In band by the guide's figures, and out for a weak valve's."""
-    band = context_of(build, check_of(build, "cathode"), None).band
+    band = build_context(build, check_of(build, "cathode"), None).band
     return f"{band.high - 0.2 * (band.high - band.low):.3f} V"
 
 
@@ -391,7 +391,7 @@ def test_a_pass_does_not_outlive_a_band_that_test_figures_narrow_past_it(build, 
 @pytest.mark.lengthy
 def test_a_pass_that_the_new_figures_let_through_stays(build):
     own = measured(build, 0.9)
-    value = context_of(own, check_of(own, "cathode"), None).guide_band.expected
+    value = build_context(own, check_of(own, "cathode"), None).guide_band.expected
     build = factories.make_build(revision=build.revision)
     take_reading(build, check_of(build, "cathode"), f"{value:.3f} V", by=build.builder)
     assert passed(build) == {"cathode"}
@@ -402,7 +402,7 @@ def test_a_pass_that_the_new_figures_let_through_stays(build):
 def test_a_reading_before_the_test_confirms_none_after_it(build):
     take_reading(build, check_of(build, "cathode"), edge_of_the_guides(build), by=build.builder)
     build = measured(build, 0.9)
-    band = context_of(build, check_of(build, "cathode"), None).band
+    band = build_context(build, check_of(build, "cathode"), None).band
     close = f"{band.high * 0.999:.2f} V"
     assert outcome(build, "cathode", close) == Outcome.TOO_CLOSE
     take_reading(build, check_of(build, "cathode"), close, by=build.builder)

@@ -11,10 +11,10 @@ from django.utils import timezone
 from PIL import Image
 from playwright.sync_api import Error, expect
 
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.gates.sittings import switch_on
 from builds.bench.models import MadeSafe, Photo, PowerOn, Reading, Snag, Tick
-from builds.bench.offline.arrival import MOST, arrival_of
+from builds.bench.offline.arrival import MOST, find_arrival
 from builds.bench.readings import context
 from checks.band import Band
 from checks.discharge import Discharge
@@ -140,7 +140,7 @@ def test_switching_on_again_without_a_connection_shuts_hands_out_again(at_the_be
     phone.cut(False)
     phone.sends_all()
     again, safe, reading = PowerOn.objects.get(why="again"), MadeSafe.objects.get(), Reading.objects.get()
-    assert safe.at < again.at < reading.at and power_of(build).needs_made_safe
+    assert safe.at < again.at < reading.at and find_power(build).needs_made_safe
 
 
 @pytest.mark.lengthy
@@ -337,7 +337,7 @@ def test_another_person_on_the_same_phone_sees_nothing_of_the_first(at_the_bench
 @pytest.mark.lengthy
 def test_a_wait_goes_on_while_the_page_is_left_and_begins_anew_after_power(at_the_bench, monkeypatch):
     slow = Discharge(400.0, ("R1",), ("C1",), 3.0)
-    monkeypatch.setattr("builds.bench.views.safe.discharge_of", lambda revision, volts: slow)
+    monkeypatch.setattr("builds.bench.views.safe.compute_discharge", lambda revision, volts: slow)
     build, phone = at_the_bench(live=True)
     phone.open(build, "make-safe/")
     phone.page.click("[data-countdown-start]")
@@ -355,7 +355,7 @@ def test_a_wait_goes_on_while_the_page_is_left_and_begins_anew_after_power(at_th
 @pytest.mark.parametrize("path", ["make-safe/", "stop/"])
 def test_the_wait_before_hands_go_in_counts_down_without_a_connection(at_the_bench, monkeypatch, path):
     slow = Discharge(400.0, ("R1",), ("C1",), 3.0)
-    monkeypatch.setattr("builds.bench.offline.copies.discharge_of", lambda revision, volts: slow)
+    monkeypatch.setattr("builds.bench.offline.copies.compute_discharge", lambda revision, volts: slow)
     build, phone = at_the_bench(live=True)
     phone.cut()
     phone.open(build, path)
@@ -402,12 +402,12 @@ def test_made_safe_before_the_power_that_another_phone_put_on_opens_nothing(clie
     data = {"typed": "2", "entry_key": key}
     client.post(reverse("bench:make-safe", args=[build.pk]), data, headers=headers)
     assert MadeSafe.objects.get().is_safe
-    assert power_of(build).needs_made_safe
+    assert find_power(build).needs_made_safe
 
 
 @pytest.mark.parametrize("age", ["-5", "nan", "inf", "1e99", "x", ""])
 def test_no_age_dates_an_entry_in_the_future_or_beyond_the_most(rf, age):
-    arrival = arrival_of(rf.post("/", headers={"Entry-Age": age, "Entry-Floor": "9e15", "Entry-Key": "no key"}))
+    arrival = find_arrival(rf.post("/", headers={"Entry-Age": age, "Entry-Floor": "9e15", "Entry-Key": "no key"}))
     assert timezone.now() - MOST - timedelta(minutes=1) < arrival.at <= timezone.now()
     assert arrival.key is None
 

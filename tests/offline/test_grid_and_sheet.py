@@ -4,7 +4,7 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.models import Build, Halt, MadeSafe, Reading, Sheet, Tick
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.offline.bench import accessible
@@ -121,7 +121,7 @@ def test_a_stop_on_a_sheet_takes_the_page_over_unless_the_sheet_made_safe_after_
     phone.cut(False)
     phone.sends_all()
     assert Reading.objects.get().outcome == "switch off" and MadeSafe.objects.exists() is is_safe
-    assert power_of(Build.objects.get()).stop_unanswered is not is_safe
+    assert find_power(Build.objects.get()).stop_unanswered is not is_safe
 
 
 def test_a_sheet_that_the_site_refuses_later_comes_back_whole(at_the_bench):  # noqa: F811

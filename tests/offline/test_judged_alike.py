@@ -6,7 +6,7 @@ import pytest
 
 from builds.accounts.models import Meter
 from builds.bench.offline.judging import grammar, rules_for, safe_rules
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.bench.readings.made_safe import is_safe
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import read_guide, store_guide
@@ -143,7 +143,7 @@ def near_a_change(rules, rng) -> list[str]:
 @pytest.mark.lengthy
 def test_every_entry_of_the_table_is_judged_alike(phone):
     build, checks = make_bench()
-    rules = {key: rules_for(context_of(build, row, None)) for key, row in checks.items()}
+    rules = {key: rules_for(build_context(build, row, None)) for key, row in checks.items()}
     rng = random.Random(13)
     cells = [(c.check, c.typed, c.button) for c in table.typed_cells() + table.pressed_cells()]
     cells += [(key, typed, button) for key in checks for typed in MORE for button in (None, "", "kΩ", "mV", "V", "MΩ")]
@@ -171,7 +171,7 @@ def test_the_demo_guides_checks_are_judged_alike_with_every_meter(phone):
     for preset, mains in (("handheld", None), ("basic", 238.0), ("analogue", 238.0)):
         meter = Meter.objects.create(owner=builder, name=preset, spec=PRESETS[preset].as_dict())
         build = factories.make_build(revision=revision, builder=builder, meter=meter)
-        contexts = {key: context_of(build, row, mains) for key, row in rows.items()}
+        contexts = {key: build_context(build, row, mains) for key, row in rows.items()}
         rules = {key: found for key, context in contexts.items() if (found := rules_for(context))}
         cells = [
             (key, typed, rules[key]["beforehand"])

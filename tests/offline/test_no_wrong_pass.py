@@ -8,7 +8,7 @@ import pytest
 
 from builds.accounts.models import Meter
 from builds.bench.offline.judging import rules_for
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.guides.models import Check
 from checks.errors import ChecksError
 from checks.meter import PRESETS, Accuracy, MeterSpec
@@ -89,7 +89,7 @@ def test_nothing_passes_beyond_its_limit_on_the_site_or_on_the_phone(phone, name
     builder = factories.make_builder()
     meter = Meter.objects.create(owner=builder, name=name, spec=METERS[name].as_dict())
     build = factories.make_build(revision=revision, builder=builder, meter=meter)
-    contexts = {check.key: context_of(build, check, None) for check in stage.checks.select_related("stage")}
+    contexts = {check.key: build_context(build, check, None) for check in stage.checks.select_related("stage")}
     entries = [(key, *typed_near(rng, limits[key])) for key in contexts for _ in range(25)]
     rules = {key: rules_for(context) for key, context in contexts.items()}
     codes = on_the_phone(phone, [(key, typed, "") for key, typed, _value in entries], rules)

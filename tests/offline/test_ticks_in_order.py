@@ -10,7 +10,7 @@ from django.test import RequestFactory
 from django.urls import reverse
 
 from builds.bench.models import Tick
-from builds.bench.offline.arrival import arrival_of
+from builds.bench.offline.arrival import find_arrival
 from tests.offline.bench import make_bench
 
 NOON = datetime.now(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
@@ -60,4 +60,4 @@ def test_no_entry_is_dated_before_one_sent_before_it(micros):
         now = NOON + timedelta(seconds=1)
         headers = {"Entry-Age": str((now - made).total_seconds()), "Entry-Floor": str(floor)}
         with patch("django.utils.timezone.now", return_value=now):
-            assert arrival_of(RequestFactory().post("/", headers=headers)).at > last
+            assert find_arrival(RequestFactory().post("/", headers=headers)).at > last

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
 
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.models import MadeSafe, Photo, PowerOn, Reading, Receipt, Sheet, Snag, Tick
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.offline.bench import live_bench_of, make_bench
@@ -96,7 +96,7 @@ def test_power_that_one_phone_put_on_after_the_other_made_safe_keeps_hands_out(s
     build = live_bench_of(timedelta(hours=1))
     assert send(build, "switch-on", "stage-2", ago=NEWER)
     assert send(build, "make-safe", ago=OLDER, typed="2")
-    assert MadeSafe.objects.get().is_safe and power_of(build).needs_made_safe
+    assert MadeSafe.objects.get().is_safe and find_power(build).needs_made_safe
 
 
 @pytest.mark.lengthy
@@ -104,7 +104,7 @@ def test_power_put_on_before_the_other_phone_made_safe_leaves_it_safe(send):
     build = live_bench_of(timedelta(hours=1))
     assert send(build, "make-safe", ago=NEWER, typed="2")
     assert send(build, "switch-on", "stage-2", ago=OLDER)
-    assert PowerOn.objects.filter(why="again").count() == 1 and not power_of(build).needs_made_safe
+    assert PowerOn.objects.filter(why="again").count() == 1 and not find_power(build).needs_made_safe
 
 
 def sheet_of(day, **lines):

@@ -10,9 +10,9 @@ from scipy.optimize import brentq
 from checks.circuit import Condition, predict
 from checks.circuit.fitting.residuals import acceptance_table, rectifier_table, residual_table
 from checks.circuit.netlist.tolerances import SCREEN_MODEL
-from checks.circuit.rectifiers.conduction import Law, child_current, mean_current, perveance_of, steady_state
+from checks.circuit.rectifiers.conduction import Law, child_current, compute_perveance, mean_current, steady_state
 from checks.circuit.valves.koren import Koren, pentode_current, triode_current
-from checks.circuit.valves.types import koren_of
+from checks.circuit.valves.types import find_koren
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import bench_supply, parts_of, resistor
 from tests.references.reader import named, row, rows
@@ -37,7 +37,7 @@ def allowed(r) -> float:
 @pytest.mark.parametrize("r", TRIODES, ids=named)
 def test_a_triode_passes_its_sheets_current(r):
     i, expected = r["inputs"], r["expected"]
-    ia, _va, gm = triode_current(koren_of(type_of(r), {}), float(i["va"]), float(i["vg1"]))
+    ia, _va, gm = triode_current(find_koren(type_of(r), {}), float(i["va"]), float(i["vg1"]))
     assert ia == pytest.approx(expected["ia_A"], rel=allowed(r))
     assert gm == pytest.approx(expected["gm_A_per_V"], rel=0.10)
 
@@ -45,7 +45,9 @@ def test_a_triode_passes_its_sheets_current(r):
 @pytest.mark.parametrize("r", PENTODES, ids=named)
 def test_a_pentode_passes_its_sheets_currents(r):
     i, expected = r["inputs"], r["expected"]
-    (ia, *_), (screen, *_rest) = pentode_current(koren_of(type_of(r), {}), *(float(i[k]) for k in ("va", "vg2", "vg1")))
+    (ia, *_), (screen, *_rest) = pentode_current(
+        find_koren(type_of(r), {}), *(float(i[k]) for k in ("va", "vg2", "vg1"))
+    )
     assert ia == pytest.approx(expected["ia_A"], rel=allowed(r))
     assert screen == pytest.approx(expected["ig2_A"], rel=0.15 if r["id"].endswith("-A") else 0.17)
 
@@ -119,7 +121,7 @@ def test_a_rectifier_valves_supply_gives_its_sheets_volts():
 def test_a_rectifier_valve_drops_by_childs_law(r):
     i, expected = r["inputs"], r["expected"]
     assert (i["I_A"] / i["K"]) ** (2 / 3) == near(r, expected["drop_V"])
-    assert perveance_of(expected["datasheet_V"], i["I_A"]) == pytest.approx(i["K"], rel=0.01)
+    assert compute_perveance(expected["datasheet_V"], i["I_A"]) == pytest.approx(i["K"], rel=0.01)
     current, _slope = child_current(expected["drop_V"] + 100 * i["I_A"], 100.0, i["K"])
     assert float(current) == pytest.approx(i["I_A"], rel=1e-3)
 
@@ -184,7 +186,7 @@ def test_resistance_coupled_stages_of_the_tables_have_a_working_point(r):
         p.value for p in predict(parts, Condition(), [(n, "chassis", "dc volts") for n in ("ht", "a", "k")])
     )
     assert 0.2 < anode / ht < 0.8
-    _ia, by_va, gm = triode_current(koren_of("ECC83", {}), anode - cathode, -cathode)
+    _ia, by_va, gm = triode_current(find_koren("ECC83", {}), anode - cathode, -cathode)
     gain = gm / (by_va + 1 / ra + 1 / rs)
     assert gain == pytest.approx(expected["gain"], rel=0.25 if i["Ebb"] >= 300 else 0.40)
 
@@ -195,7 +197,7 @@ def test_a_sheets_cathode_resistor_makes_the_sheets_bias(r):
     name, type_ = r["id"].rsplit("-", 1)[0].split("-", 1)[1], type_of(r)
     point = next(p for p in rows("OP-") if p["id"] == f"OP-{name}-{r['id'][-1]}")
     i, expected = point["inputs"], r["expected"]
-    koren, vk = koren_of(type_, {}), expected["Vk_V"]
+    koren, vk = find_koren(type_, {}), expected["Vk_V"]
 
     def excess(volts):
         if "vg2" in i:

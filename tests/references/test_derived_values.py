@@ -3,8 +3,8 @@
 import pytest
 
 from builds.ui.messages.derived import RATING_SYSTEMS
-from checks.circuit.valves.types import heater_of, limits_of
-from checks.derived import HEATER_SPREAD, Known, current_through, heater_current, propagate
+from checks.circuit.valves.types import find_heater, find_limits
+from checks.derived import HEATER_SPREAD, Estimate, current_through, heater_current, propagate
 from tests.references.reader import named, row, rows
 
 KEYS = {
@@ -36,27 +36,27 @@ def near(r, expected):
 @pytest.mark.parametrize("r", rows("PA-"), ids=named)
 def test_anode_dissipation_is_volts_times_amps(r):
     i = r["inputs"]
-    assert propagate(lambda v, a: v * a, Known(i["Va"]), Known(i["Ia_A"])).value == near(r, r["expected"])
+    assert propagate(lambda v, a: v * a, Estimate(i["Va"]), Estimate(i["Ia_A"])).value == near(r, r["expected"])
 
 
 @pytest.mark.parametrize("r", rows("RK-"), ids=named)
 def test_a_cathode_resistors_drop_gives_the_data_sheets_current(r):
     """The sheet's cathode resistor at the sheet's bias carries the sheet's anode and screen current."""
     i, expected = r["inputs"], r["expected"]
-    amps = current_through(Known(-i["Vg1"]), expected["Rk_datasheet_ohm"], 0.0).value
+    amps = current_through(Estimate(-i["Vg1"]), expected["Rk_datasheet_ohm"], 0.0).value
     assert amps == pytest.approx(i["ia_A"] + i["ig2_A"], rel=0.03)
 
 
 @pytest.mark.parametrize("r", rows("HTR-"), ids=named)
 def test_heaters_draw_their_rated_current_at_their_rated_volts(r):
-    heater = heater_of(type_of(r))
+    heater = find_heater(type_of(r))
     assert [heater.volts, heater.amps] == list(r["expected"].values())
-    assert heater_current(Known(heater.volts), heater.volts, heater.amps).value == near(r, r["expected"]["A"])
+    assert heater_current(Estimate(heater.volts), heater.volts, heater.amps).value == near(r, r["expected"]["A"])
 
 
 @pytest.mark.parametrize("r", [row(name) for name in FIRST], ids=named)
 def test_limits_are_the_sheets(r):
-    limits = limits_of(type_of(r), {})
+    limits = find_limits(type_of(r), {})
     assert {k: limits[KEYS[k]] for k in r["expected"] if k in KEYS} == {
         k: v for k, v in r["expected"].items() if k in KEYS
     }

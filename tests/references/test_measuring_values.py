@@ -7,9 +7,9 @@ import pytest
 
 from checks.band import Band
 from checks.circuit import part_from_mapping
-from checks.derived import Known, current_through
+from checks.derived import Estimate, current_through
 from checks.discharge import discharge
-from checks.mains import LOWEST, SUPPLIES, line_for, supply_of
+from checks.mains import LOWEST, SUPPLIES, find_supply, line_for
 from checks.meter import Accuracy, MeterSpec, half_width, measure, standard_uncertainty
 from checks.quantity import Quantity
 from checks.safety import (
@@ -143,7 +143,7 @@ def test_supply_ranges(name, nominal, key):
 @pytest.mark.parametrize("r", rows("MAINS-"), ids=named)
 def test_a_line_reading_against_its_supplys_range(r):
     nominal = 120 if "120" in r["inputs"]["system"] else 230
-    supply = supply_of(nominal)
+    supply = find_supply(nominal)
     assert (supply.low <= r["inputs"]["V"] <= supply.high) is r["expected"]
 
 
@@ -221,6 +221,6 @@ def test_a_mains_plug_is_safe_below_the_same_touch_limit():
 @pytest.mark.parametrize("r", rows("LAMP-"), ids=named)
 def test_current_through_a_lamp_across_the_mains(r):
     i = r["inputs"]
-    assert current_through(Known(float(i["V"])), r["expected"]["R_hot_ohm"], 0.0).value == near(
+    assert current_through(Estimate(float(i["V"])), r["expected"]["R_hot_ohm"], 0.0).value == near(
         r, r["expected"]["I_max_A"]
     )

@@ -9,7 +9,7 @@ import pytest
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.valve_book import book_types, valve_keys
 from checks.circuit.netlist.terminals import EXTRA, SECTIONS
-from checks.circuit.valves.pinouts import PINS, other_pinouts, pinout_of, published_pinout, shared_bulbs
+from checks.circuit.valves.pinouts import PINS, find_pinout, other_pinouts, published_pinout, shared_bulbs
 from checks.circuit.valves.types import data, find_type
 
 WITHOUT_PINS = {"EL95", "6DL5"}  # pins not known for sure
@@ -36,7 +36,7 @@ DIAGRAMS = {
 
 @pytest.mark.parametrize("name", sorted({row["name"] for row in other_pinouts().values()}))
 def test_the_pins_lie_on_the_base_and_each_electrode_has_its_own(name):
-    row = pinout_of(name)
+    row = find_pinout(name)
     assert row["kind"] in SECTIONS and set(row["aka"]) >= {name}
     needed = {e for names in SECTIONS[row["kind"]].values() for e in names}
     places = [pins for section in row["sections"] for pins in section.values()] + [row["heater"]]
@@ -90,7 +90,7 @@ def test_a_type_with_a_model_comes_with_as_many_systems_as_its_pins_have(name):
     """A twin without pins would be taken for a single triode, and half of it left out of the circuit."""
     row = data()["valves"][name]
     for alias in row["aka"]:
-        sheet = pinout_of(alias, row["kind"])
+        sheet = find_pinout(alias, row["kind"])
         assert sheet or alias in WITHOUT_PINS, alias
         keys = valve_keys(alias) if alias not in shared_bulbs() else {}
         assert not keys or (keys["kind"] == "twin triode") == bool(sheet and len(sheet["sections"]) == 2)

@@ -93,7 +93,7 @@ def seven_valves() -> str:
 
 def measure() -> None:
     from builds.guides.circuit.compute import compute
-    from builds.guides.circuit.content import content_of
+    from builds.guides.circuit.content import build_content
     from builds.guides.demo.files import demo_zip
     from builds.guides.guide_cache import load_guide
     from builds.guides.guide_file.read import read_guide
@@ -103,7 +103,7 @@ def measure() -> None:
     designer = factories.make_designer()
     for name, raw in (("the demo guide", demo_zip()), ("seven ECC83", seven_valves().encode())):
         revision = store_guide(read_guide(raw), designer)
-        content, steps = content_of(revision, load_guide(revision)), Steps()
+        content, steps = build_content(revision, load_guide(revision)), Steps()
         result = compute(content, steps.report, samples=SAMPLES)
         made = sum("value" in row for row in result["checks"].values())
         took = steps.seconds()

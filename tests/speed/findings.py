@@ -13,10 +13,10 @@ import numpy as np
 
 from checks.statistics.build_effects import without_build_effects
 from checks.statistics.evidence import Evidence, Label, weigh_evidence
-from checks.statistics.findings import findings_of
+from checks.statistics.findings import compute_findings
 from checks.statistics.normality import shape_of_guide
 from checks.statistics.shared_scatter import learn_ratio
-from checks.statistics.tolerance import propose, scatter_of
+from checks.statistics.tolerance import compute_scatter, propose
 
 CHECKS, GOAL, ROUNDS = 120, 1.0, 3
 FIGURE, HALF = 100.0, 10.0
@@ -43,7 +43,7 @@ def programme(builds: int) -> list[Evidence]:
 
 
 def bands(evidence) -> None:
-    scatters = [scatter_of([FIGURE + HALF * d for d in e.deviations], 0.3) for e in evidence]
+    scatters = [compute_scatter([FIGURE + HALF * d for d in e.deviations], 0.3) for e in evidence]
     ratio, shape = learn_ratio([(s, 3.0) for s in scatters]), shape_of_guide(s.shape for s in scatters)
     for s in scatters:
         propose(s, checks=CHECKS, shared=ratio and ratio.at(3.0), guide=shape)
@@ -66,7 +66,7 @@ def main():
     bare, _ = cpu(lambda: [(np.sort(row), row.mean(), row.var()) for row in table])
     effects, settled = cpu(lambda: without_build_effects(evidence))
     weighing, weighed = cpu(lambda: [weigh_evidence(e) for e in settled])
-    learning, _ = cpu(lambda: findings_of(weighed))
+    learning, _ = cpu(lambda: compute_findings(weighed))
     proposing, _ = cpu(lambda: bands(evidence))
     found = effects + weighing + learning
     print(f"{builds} builds x {CHECKS} checks, CPU seconds: builds' own offsets {effects:.2f}, ", end="")

@@ -119,7 +119,7 @@ def _breakdown(build, checks, client, who):
     from django.db import connection
     from django.test.utils import CaptureQueriesContext, override_settings
 
-    from builds.bench.gates.facts import facts_of
+    from builds.bench.gates.facts import load_facts
     from builds.bench.gates.gating import stage_states
     from tests.shortcuts import judge_typed
 
@@ -133,8 +133,8 @@ def _breakdown(build, checks, client, who):
         statistics.median(_timed(call) for _ in range(200)) * 1000
         for call in (
             lambda: judge_typed(build, checks[0], "300", 230.0),
-            lambda: facts_of(build),
-            lambda: stage_states(build, facts_of(build)),
+            lambda: load_facts(build),
+            lambda: stage_states(build, load_facts(build)),
         )
     )
     print(

@@ -21,7 +21,7 @@ def found(benches, places) -> list[str]:
 
 
 def evidence_of_places(benches, places) -> list:
-    from builds.review.proposals import Row, evidence_of
+    from builds.review.proposals import Row, gather_evidence
     from checks.band import Band
 
     labels = {name: {n: b.labels[name] for n, b in enumerate(benches)} for name in benches[0].labels}
@@ -39,7 +39,7 @@ def evidence_of_places(benches, places) -> list:
             Row(number, n, len(a), outcome(a[0]), outcome(a[-1]), off(a[-1]), 0.004 * abs(place.figure), a[-1])
             for n, a in place.attempts.items()
         ]
-        evidence.append(evidence_of(rows, Band(low, high, place.figure), place.snags, labels, QUANTITY))
+        evidence.append(gather_evidence(rows, Band(low, high, place.figure), place.snags, labels, QUANTITY))
     return evidence
 
 

@@ -240,9 +240,9 @@ class Site:
         return stopped
 
     def tell(self, build, drawn: dict, stopped: bool) -> Told:
-        from builds.bench.diagnosis.diagnose import ranking_of
+        from builds.bench.diagnosis.diagnose import compute_ranking
 
-        ranking = ranking_of(build, self.prepared)
+        ranking = compute_ranking(build, self.prepared)
         ranking = ranking.condition_on_fault() if stopped else ranking
         groups = [(group.faults, group.probability) for group in ranking.groups]
         return Told(drawn, ranking.clear, ranking.other, groups, self.has(drawn["truth"]))

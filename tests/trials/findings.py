@@ -41,7 +41,7 @@ def kinds_found(programme: p.Programme) -> list[str]:
 
 
 def _evidence(programme: p.Programme, check: int):
-    from builds.review.proposals import Row, evidence_of
+    from builds.review.proposals import Row, gather_evidence
     from checks.band import Band
 
     known = programme.checks[check]
@@ -60,7 +60,7 @@ def _evidence(programme: p.Programme, check: int):
     ]
     names = programme.labels[0] if programme.labels else {}
     labels = {name: {build: row[name] for build, row in enumerate(programme.labels)} for name in names}
-    return evidence_of(rows, Band(*known.band, known.expected), 0, labels)
+    return gather_evidence(rows, Band(*known.band, known.expected), 0, labels)
 
 
 def tally(programmes) -> Counter:

@@ -124,16 +124,16 @@ def _said_of_lot(size: int, builds: int) -> set[str]:
     return {BATCH, SINGLES} if min(size, builds - size) == 1 else {BATCH}
 
 
-def evidence_of(programme: Programme) -> list:
+def gather_evidence(programme: Programme) -> list:
     """By the function that the review calls."""
-    from builds.review.proposals import Row, evidence_of
+    from builds.review.proposals import Row, gather_evidence
     from checks.band import Band
 
     result = []
     for number, check in enumerate(programme.checks):
         band = Band(check.figure - check.half, check.figure + check.half, check.figure)
         rows = [_row(Row, number, build, d, check) for build, d in check.d.items()]
-        result.append(evidence_of(rows, band, check.snags, programme.labels, check.quantity))
+        result.append(gather_evidence(rows, band, check.snags, programme.labels, check.quantity))
     return result
 
 
@@ -151,7 +151,7 @@ def kinds_found(programme: Programme) -> list[str]:
 def find_many_of(programme: Programme) -> list:
     from checks.statistics.findings import find_many
 
-    return find_many(evidence_of(programme))
+    return find_many(gather_evidence(programme))
 
 
 def tally(seed: int, builds: int, programmes: int, faulty: float = 0.12) -> list[tuple]:

@@ -62,8 +62,8 @@ def _with_fault(rng, quantity, kind, nominal, half, value, reels) -> Check:
     return quantity, frozenset(true), figure, half, value
 
 
-def evidence_of(labels, rows) -> list:
-    from builds.review.proposals import Row, evidence_of
+def gather_evidence(labels, rows) -> list:
+    from builds.review.proposals import Row, gather_evidence
     from checks.band import Band
 
     of = {name: {n: row[name] for n, row in enumerate(labels)} for name in labels[0]}
@@ -75,7 +75,7 @@ def evidence_of(labels, rows) -> list:
             Row(number, n, 1, state, state, band.deviation(x), 0.003 * figure, float(x))
             for n, (x, state) in enumerate(zip(values, states, strict=True))
         ]
-        result.append(evidence_of(read, band, 0, of, quantity))
+        result.append(gather_evidence(read, band, 0, of, quantity))
     return result
 
 
@@ -85,7 +85,7 @@ def kinds_found(labels, rows, *, offsets: bool = True) -> list[str]:
 
     from checks.statistics.findings import find_many
 
-    evidence = evidence_of(labels, rows)
+    evidence = gather_evidence(labels, rows)
     if not offsets:
         evidence = [replace(e, reach=0.0) for e in evidence]
     return [f.kind for f in find_many(evidence)]

@@ -4,12 +4,12 @@ from builds.bench.diagnosis.allowed_measurements import is_stopped
 from builds.bench.diagnosis.diagnose import Diagnosis
 from builds.bench.diagnosis.overloads import is_out, may_mean_overload, must_power_be_off
 from builds.bench.gates.facts import Facts
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import load_guide
 from builds.ui.messages.advice import advice_sentence, find_the_fault
 from checks.diagnosis.advice import Advice, Situation, advise
-from checks.diagnosis.overload import Point, point_of
+from checks.diagnosis.overload import Point, find_point
 
 TURNED = 0.5  # of what is wanted on one side of zero, from which as much on the other is no stray reading (assumed)
 
@@ -24,7 +24,7 @@ def advise_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) 
     situation = Situation(
         check.unit,
         None if reading.over_range else reading.true_value,
-        power_on=power_of(build, facts).needs_made_safe,
+        power_on=find_power(build, facts).needs_made_safe,
         powered_check=check.stage.is_powered,
         may_overload=may_overload,
         is_supply=check.stage.is_powered and point is Point.SUPPLY,
@@ -54,7 +54,7 @@ def order_to_switch_off(build, check, reading, facts: Facts) -> str:
     if advice and advice.power_off:
         return advice_sentence(advice.lead)
     if is_stopped(facts) or must_power_be_off(build, facts):
-        return find_the_fault(power_of(build, facts).needs_made_safe)
+        return find_the_fault(find_power(build, facts).needs_made_safe)
     return ""
 
 
@@ -62,4 +62,4 @@ def _point(build, check) -> Point | None:
     """Where DC volts are read; None of anything else."""
     if check.measure != "dc volts":
         return None
-    return point_of(specs_or_none(load_guide(build.revision)), check.red)
+    return find_point(specs_or_none(load_guide(build.revision)), check.red)

@@ -9,7 +9,7 @@ from functools import cached_property
 
 from builds.bench.diagnosis.overloads import must_power_be_off
 from builds.bench.gates import gating
-from builds.bench.gates.facts import Facts, facts_of
+from builds.bench.gates.facts import Facts, load_facts
 from builds.bench.models import Build
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
@@ -55,7 +55,7 @@ class AllowedMeasurements:
 
 def allowed_measurements(build: Build, check: Check, facts: Facts | None = None) -> AllowedMeasurements:
     """What may be asked for while `check` is off. One query, none where the facts are at hand."""
-    return AllowedMeasurements(build, check, facts or facts_of(build))
+    return AllowedMeasurements(build, check, facts or load_facts(build))
 
 
 def is_stopped(facts: Facts) -> bool:
@@ -66,7 +66,7 @@ def is_stopped(facts: Facts) -> bool:
 def is_wired(build, facts: Facts | None = None) -> bool:
     """Is every step done that fits a part other than a valve? Before that a reading in the circuit says nothing of its
     parts."""
-    facts = facts or facts_of(build)
+    facts = facts or load_facts(build)
     guide = load_guide(build.revision)
     valves = {part.ref for part in guide.parts.values() if part.kind in VALVES}
     return all(

@@ -68,7 +68,7 @@ def priors_for(kit, prepared: Prepared) -> dict[str, float] | None:
     return updated_priors(prepared.faults, keys) if keys else None
 
 
-def causes_of(ranking: Ranking, prepared: Prepared, name: str, guide, least: float = LEAST) -> tuple[Cause, ...]:
+def list_causes(ranking: Ranking, prepared: Prepared, name: str, guide, least: float = LEAST) -> tuple[Cause, ...]:
     """The likeliest causes, with what the check of this name would read under each. Those that explain nothing of what
     was read are none: a valve that is not fitted yet, a joint that no reading so far could show."""
     return tuple(

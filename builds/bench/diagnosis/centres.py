@@ -3,7 +3,7 @@
 import numpy as np
 from django.db.models import Avg, Count
 
-from builds.bench.diagnosis.observations import name_of
+from builds.bench.diagnosis.observations import make_name
 from builds.bench.models import CheckStatus
 from builds.guides.figures import band_for, source_ohms
 from builds.guides.guide_cache import load_guide
@@ -16,7 +16,7 @@ LOADED = ("dc volts", "current")  # measures that a meter's input resistance cha
 MOVED = 1.0  # standard deviations by which a weak valve moves a reading that is taken to be the valve's
 
 
-def centres_of(revision, prepared: Prepared) -> dict[str, float]:
+def list_centres(revision, prepared: Prepared) -> dict[str, float]:
     """Place name -> SI at the guide's mains: the middle of builds in band on the check from the first, where there are
     FEWEST or more; else, at readings that valves move, the guide's own figure. One query."""
     guide = load_guide(revision)
@@ -25,7 +25,7 @@ def centres_of(revision, prepared: Prepared) -> dict[str, float]:
     centres = {}
     for stage in guide.stages:
         for check in stage.checks.all():
-            name = name_of(check)
+            name = make_name(check)
             if check.pk in by_builds:
                 centres[name] = by_builds[check.pk]
             elif name in of_valves and not _is_left_to_model(check):
@@ -35,10 +35,10 @@ def centres_of(revision, prepared: Prepared) -> dict[str, float]:
     return centres
 
 
-def corrections_of(revision) -> dict[str, float]:
+def list_corrections(revision) -> dict[str, float]:
     """Place name -> Ω of the source that the bench corrects a reading for; nothing where it knows of none."""
     checks = (check for stage in load_guide(revision).stages for check in stage.checks.all())
-    return {name_of(check): source_ohms(check) or 0.0 for check in checks if check.measure in LOADED}
+    return {make_name(check): source_ohms(check) or 0.0 for check in checks if check.measure in LOADED}
 
 
 def _middles(revision) -> dict[int, float]:

@@ -4,7 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from builds.bench.diagnosis.causes import moves_check
-from builds.bench.diagnosis.observations import name_of
+from builds.bench.diagnosis.observations import make_name
 from builds.bench.models import ConfirmedFault
 from builds.guides.circuit.fault_dictionary import load_fault_dictionary
 from checks.diagnosis import Prepared
@@ -29,7 +29,7 @@ class ConfirmedCauses:
         is moved by none of its faults; a fault that is on no list any more is given to every check its build missed."""
         by_check = defaultdict(list)
         for serial, key, sentence in self.rows:
-            if self._may_move(key, name_of(check)):
+            if self._may_move(key, make_name(check)):
                 by_check[serial].append(sentence)
         return by_check
 

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements, is_stopped
-from builds.bench.diagnosis.causes import Cause, causes_of, priors_for
-from builds.bench.diagnosis.centres import centres_of, corrections_of
-from builds.bench.diagnosis.observations import name_of, observations
-from builds.bench.gates.facts import Facts, facts_of
+from builds.bench.diagnosis.causes import Cause, list_causes, priors_for
+from builds.bench.diagnosis.centres import list_centres, list_corrections
+from builds.bench.diagnosis.observations import make_name, observations
+from builds.bench.gates.facts import Facts, load_facts
 from builds.bench.models import Build
 from builds.guides.circuit.fault_dictionary import load_fault_dictionary
 from builds.guides.guide_cache import load_guide
@@ -79,20 +79,20 @@ def diagnose(build: Build, check, facts: Facts | None = None) -> Diagnosis | Non
 
     While a stop stands on the build there are causes only: no slip, nothing clear, nothing to measure again.
     """
-    prepared, name = load_fault_dictionary(build.revision), name_of(check)
+    prepared, name = load_fault_dictionary(build.revision), make_name(check)
     if prepared is None or name not in prepared.index:
         return None
-    seen, facts = observations(build), facts or facts_of(build)
+    seen, facts = observations(build), facts or load_facts(build)
     stopped = is_stopped(facts)
-    ranking = ranking_of(build, prepared, seen)
+    ranking = compute_ranking(build, prepared, seen)
     ranking = ranking.condition_on_fault() if stopped else ranking
     guide, allowed = load_guide(build.revision), allowed_measurements(build, check, facts)
-    prepared = correct_for_load(prepared, corrections_of(build.revision))
+    prepared = correct_for_load(prepared, list_corrections(build.revision))
     # A reading that does not fit the others is taken again before any other is asked for.
     ask = not ranking.fits_good_kit
     suggestion = next_reading(prepared, ranking, {o.place for o in seen}, allowed) if ask else None
     return Diagnosis(
-        causes_of(ranking, prepared, name, guide),
+        list_causes(ranking, prepared, name, guide),
         ranking.clear,
         ranking.fits_good_kit,
         ranking.other,
@@ -106,19 +106,19 @@ def diagnose(build: Build, check, facts: Facts | None = None) -> Diagnosis | Non
     )
 
 
-def ranking_of(build: Build, prepared: Prepared, seen=None) -> Ranking:
+def compute_ranking(build: Build, prepared: Prepared, seen=None) -> Ranking:
     """What a build's readings (or those of `seen`) point to, through its builder's meter, about what good kits read."""
     return rank(
         prepared,
         observations(build) if seen is None else seen,
         priors_for(build.revision.kit, prepared),
-        meter_ohms=meter_ohms_of(build),
-        centres=centres_of(build.revision, prepared),
-        corrected=corrections_of(build.revision),
+        meter_ohms=find_meter_ohms(build),
+        centres=list_centres(build.revision, prepared),
+        corrected=list_corrections(build.revision),
     )
 
 
-def meter_ohms_of(build: Build) -> float | None:
+def find_meter_ohms(build: Build) -> float | None:
     """Input resistance of the builder's meter, None where nobody knows it. Of a pointer's, which goes with the range,
     what most meters have: each of its readings says its own."""
     spec = build.meter.as_spec() if build.meter else None
@@ -130,7 +130,7 @@ def _check(guide, place):
 
 
 def _slips_elsewhere(guide, ranking: Ranking, name: str) -> tuple[tuple[str, Slip], ...]:
-    titles = {name_of(check): check.title for stage in guide.stages for check in stage.checks.all()}
+    titles = {make_name(check): check.title for stage in guide.stages for check in stage.checks.all()}
     return tuple(
         (titles[slip.place], slip)
         for slip in ranking.slips[:2]

@@ -17,7 +17,7 @@ def observations(build: Build) -> list[Observation]:
     carried = carried_by_build([build]).get(build.pk, [])
     again = find_repeated([build])
     own = [
-        observation_of(s.check_row, s.latest, (build.pk, s.check_row_id) in again)
+        make_observation(s.check_row, s.latest, (build.pk, s.check_row_id) in again)
         for s in rows
         if (s.latest.at_reference is not None or s.latest.over_range) and not s.is_outdated
     ]
@@ -29,14 +29,14 @@ def carried_by_build(builds) -> dict[int, list[Observation]]:
     by_build: dict[int, list[Observation]] = {}
     along = Carried.objects.filter(build__in=builds, reading__at_reference__isnull=False)
     for c in along.select_related("reading", "check_row__stage"):
-        by_build.setdefault(c.build_id, []).append(observation_of(c.check_row, c.reading))
+        by_build.setdefault(c.build_id, []).append(make_observation(c.check_row, c.reading))
     return by_build
 
 
-def observation_of(check, reading, again: bool = False) -> Observation:
+def make_observation(check, reading, again: bool = False) -> Observation:
     """A reading of a check, at the guide's mains; what is over range is at least so much."""
     return Observation(
-        name_of(check),
+        make_name(check),
         None if reading.over_range else reading.at_reference,
         0.0 if reading.over_range else reading.u,
         again,
@@ -55,6 +55,6 @@ def _meter_ohms(reading) -> float | None:
     return spec.resistance_on(spec.range_for(reading.value if reading.value is not None else math.inf))
 
 
-def name_of(check) -> str:
+def make_name(check) -> str:
     """A check's name in the fault dictionary."""
     return f"{check.stage.key}/{check.key}"

@@ -2,7 +2,7 @@
 
 from builds.bench.gates.facts import Facts
 from builds.bench.models import Build, CheckStatus, Reading
-from builds.bench.valves.as_fitted import as_fitted, guide_of
+from builds.bench.valves.as_fitted import as_fitted, load_guide_as_fitted
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import overload
@@ -17,10 +17,10 @@ def is_out(reading: Reading) -> bool:
 
 def may_mean_overload(build: Build, check, reading: Reading) -> bool:
     """May this reading, which is off and was taken with the power on, mean that a part is overloaded?"""
-    band, parts = as_fitted(build, check).band, specs_or_none(guide_of(build))
+    band, parts = as_fitted(build, check).band, specs_or_none(load_guide_as_fitted(build))
     return overload.may_mean_overload(
         check.measure,
-        overload.point_of(parts, check.red),
+        overload.find_point(parts, check.red),
         None if reading.over_range else reading.true_value,
         reading.over_range or reading.deviation > 0,
         band is not None and band.stop_above is not None,

@@ -8,7 +8,7 @@ from checks.discharge import Discharge, discharge
 from checks.errors import ChecksError
 
 
-def discharge_of(revision, start_volts: float) -> Discharge | None:
+def compute_discharge(revision, start_volts: float) -> Discharge | None:
     """Worst case to the touch limit after switch-off; None when the parts list has no supply or cannot be
     calculated."""
     if revision.is_draft:

@@ -158,7 +158,7 @@ UNION ALL SELECT 'entry', id, 0, 0, '', {at}
   FROM {_table(Reading)} WHERE entry_key = %(entry)s"""
 
 
-def facts_of(build: Build, entry_key=None) -> Facts:
+def load_facts(build: Build, entry_key=None) -> Facts:
     """One query. `entry_key` looks for the reading that an earlier post of the same form made."""
     key = models.UUIDField().get_db_prep_value(entry_key, connection)
     with connection.cursor() as cursor:

@@ -7,7 +7,7 @@ from functools import cached_property
 from django.db import transaction
 from django.utils.translation import get_language
 
-from builds.bench.gates.facts import Facts, facts_of
+from builds.bench.gates.facts import Facts, load_facts
 from builds.bench.models import Build, CheckStatus, Concession
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_texts import load_guide_in
@@ -125,10 +125,10 @@ class StageState:
         return max(1, self.steps + self.checks)
 
 
-def power_of(build: Build, facts: Facts | None = None) -> Power:
+def find_power(build: Build, facts: Facts | None = None) -> Power:
     """What power did to this build, from its readings on powered stages, its sittings and its made-safe readings. One
     that found the reservoir charged counts as power, whatever was on record before."""
-    return power_by(facts or facts_of(build), load_guide(build.revision).powered)
+    return power_by(facts or load_facts(build), load_guide(build.revision).powered)
 
 
 def power_by(facts: Facts, powered: frozenset[int]) -> Power:
@@ -146,8 +146,8 @@ def power_by(facts: Facts, powered: frozenset[int]) -> Power:
 
 def stage_states(build: Build, facts: Facts | None = None, power: Power | None = None) -> list[StageState]:
     """The state of every stage of a build, in order. One query, however long the guide; none with `facts` at hand."""
-    facts = facts or facts_of(build)
-    power = power or power_of(build, facts)
+    facts = facts or load_facts(build)
+    power = power or find_power(build, facts)
     states = _judged(guide_stages(build), facts, power)
     earlier = set()
     for state in states:
@@ -249,7 +249,7 @@ def _standing_stop(build: Build, check: Check):
 def concede(build: Build, check: Check, *, by, reason: str, at=None) -> Concession:
     """The designer's written leave to pass. Does not pass a reading that said switch off."""
     made, _new = Concession.objects.update_or_create(
-        build=build, check_row=check, defaults={"by": by, "reason": reason, "at": facts_of(build).dated(at)}
+        build=build, check_row=check, defaults={"by": by, "reason": reason, "at": load_facts(build).dated(at)}
     )
     refresh_status(build, check)
     return made

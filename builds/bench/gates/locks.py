@@ -34,7 +34,7 @@ def has_passed(check: Check, facts: Facts) -> bool:
     return status.passed if status is not None else check.pk in facts.carried
 
 
-def lock_of(step: Step, stage: Stage, facts: Facts, power: Power) -> Lock | None:
+def find_lock(step: Step, stage: Stage, facts: Facts, power: Power) -> Lock | None:
     """Why a step may not be ticked now; None when it may. Taking a tick back is always allowed."""
     if step.hands_in and (power.needs_made_safe or power.stop_unanswered):
         return Lock(Reason.POWER)

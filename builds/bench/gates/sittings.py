@@ -6,7 +6,7 @@ from uuid import uuid4
 from django.db.models import Q
 from django.utils import timezone
 
-from builds.bench.gates.facts import Facts, facts_of
+from builds.bench.gates.facts import Facts, load_facts
 from builds.bench.models import Acknowledgement, Build, PowerOn, Sitting
 from builds.bench.readings.entry_keys import add_once
 
@@ -88,4 +88,4 @@ def switch_on(build: Build, stage, why: str, *, by, entry_key, at=None) -> Power
     """Put power on record, at the moment of an entry kept on a phone. The same entry sent twice adds nothing. Raises
     UsedKey."""
     entered = {"build": build, "stage": stage, "why": why, "by": by}
-    return add_once(PowerOn, entry_key, entered, at=facts_of(build).dated(at))[0]
+    return add_once(PowerOn, entry_key, entered, at=load_facts(build).dated(at))[0]

@@ -7,13 +7,13 @@ from django.db import transaction
 from django.utils import timezone
 
 from builds.bench.gates import gating
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Build, Carried, Move, MoveOffer, PartSwap
 from builds.bench.readings.judged_again import as_it_was_read
 from builds.bench.readings.mains import refuse_unserved
 from builds.bench.valves import fitting, own_valves
 from builds.bench.valves.own_valves import not_permitted
-from builds.guides.circuit.stored import figure_of
+from builds.guides.circuit.stored import find_figure
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Step
 from builds.ui.messages import moves as texts
@@ -58,7 +58,7 @@ def obstacle(build: Build, revision) -> str:
         return texts.no_builder()
     if Build.objects.filter(revision=revision, serial=build.serial).exists():
         return texts.serial_taken(revision.letter)
-    power = gating.power_of(build)
+    power = gating.find_power(build)
     if power.stop_unanswered:
         return texts.stop_unanswered()
     if power.needs_made_safe:
@@ -74,9 +74,9 @@ def obstacle(build: Build, revision) -> str:
     return ""
 
 
-def plan_of(build: Build, revision) -> Plan:
+def make_plan(build: Build, revision) -> Plan:
     """What would come along, judged anew against the new bands, and what would be done again. Changes nothing."""
-    old, new, facts = load_guide(build.revision), load_guide(revision), facts_of(build)
+    old, new, facts = load_guide(build.revision), load_guide(revision), load_facts(build)
     parts = _parts(old, new)
     latest = {status.check_row_id: status.latest for status in build.statuses.select_related("latest")}
     steps, checks, again = [], [], []
@@ -154,7 +154,7 @@ def _check_again(build, check, before, facts, latest, guides):
     if (
         any(getattr(twin, key) != getattr(check, key) for key in READ_AS)
         or any(getattr(before, key) != getattr(check.stage, key) for key in CONDITION)
-        or _mains_of(before.revision) != _mains_of(check.stage.revision)
+        or _find_guide_mains(before.revision) != _find_guide_mains(check.stage.revision)
     ):
         return None, texts.measured_differently()
     if not status.passed:
@@ -164,7 +164,7 @@ def _check_again(build, check, before, facts, latest, guides):
     return _judged(build, check, reading)
 
 
-def _mains_of(revision) -> tuple:
+def _find_guide_mains(revision) -> tuple:
     """What a guide's figures hold at: a reading at another mains is not judged by them."""
     return float(revision.mains_volts), sorted(map(float, revision.taps))
 
@@ -174,7 +174,7 @@ def _moved(twin, check, old, new, parts) -> bool:
     again."""
     if not parts:
         return False
-    before, after = figure_of(twin), figure_of(check)
+    before, after = find_figure(twin), find_figure(check)
     if before and after:
         return abs(after["value"] - before["value"]) > SAME * max(abs(before["value"]), 1e-12)
     fitted = [
@@ -204,7 +204,7 @@ def move(offer: MoveOffer) -> Build:
     why = obstacle(old, offer.revision)
     if why:
         raise ValueError(why)
-    plan, now = plan_of(old, offer.revision), timezone.now()
+    plan, now = make_plan(old, offer.revision), timezone.now()
     new = Build.objects.create(
         revision=offer.revision,
         serial=old.serial,
@@ -236,8 +236,8 @@ def move(offer: MoveOffer) -> Build:
 
 def left_to_redo(build: Build, source: Build) -> list[tuple]:
     """[(stage, words of what is still to be done again)] of a moved build, in the stages `source` had reached."""
-    facts, guide = facts_of(build), load_guide(build.revision)
-    before, done = load_guide(source.revision), facts_of(source)
+    facts, guide = load_facts(build), load_guide(build.revision)
+    before, done = load_guide(source.revision), load_facts(source)
     reached = {stage.key for stage in before.stages if _reached(stage, done)}
     rows = []
     for stage in guide.stages:

@@ -29,7 +29,7 @@ class Arrival:
     is_late: bool = False
 
 
-def arrival_of(request) -> Arrival:
+def find_arrival(request) -> Arrival:
     """One moment for the whole request, whoever asks."""
     if not hasattr(request, "arrival"):
         request.arrival = _arrival(request)
@@ -80,7 +80,7 @@ def is_judged_by_other(request, key: str) -> bool:
     """Was this entry kept on a phone, and judged there by another table than the one of this key: with another meter,
     on other mains, with another valve?"""
     then = request.headers.get("Entry-Judge")
-    return bool(then) and then != key and (is_from_outbox(request) or arrival_of(request).is_late)
+    return bool(then) and then != key and (is_from_outbox(request) or find_arrival(request).is_late)
 
 
 CODES: dict[str, str] = {

@@ -14,12 +14,12 @@ from builds.bench import access
 from builds.bench.diagnosis.overloads import must_power_be_off
 from builds.bench.forms import MadeSafeForm, SnagForm
 from builds.bench.gates import gating, sittings, stops
-from builds.bench.gates.discharge import discharge_of
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.discharge import compute_discharge
+from builds.bench.gates.facts import load_facts
 from builds.bench.offline.judging import grammar, rules_for, safe_rules
-from builds.bench.offline.keys import born, entries_of
+from builds.bench.offline.keys import born, list_entry_keys
 from builds.bench.offline.pages import stage_part
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.ui.messages import bench as texts
 from checks.safety import TOUCH_DC
 
@@ -32,8 +32,8 @@ class WorkAtHand:
 
     def __init__(self, request, pk):
         self.build = access.own_build(request.user, pk)
-        self.facts = facts_of(self.build)
-        self.power = gating.power_of(self.build, self.facts)
+        self.facts = load_facts(self.build)
+        self.power = gating.find_power(self.build, self.facts)
         self.sitting = sittings.current_sitting(self.build)
         self.states = gating.stage_states(self.build, self.facts)
 
@@ -61,7 +61,7 @@ class WorkAtHand:
 
     @cached_property
     def entries(self) -> int:
-        return entries_of(self.build).count()
+        return list_entry_keys(self.build).count()
 
     @property
     def guide_tag(self) -> str:
@@ -86,9 +86,9 @@ class WorkAtHand:
     def is_to_be_off(self) -> bool:
         return bool(self.facts.stops) or must_power_be_off(self.build, self.facts)
 
-    def context_of(self, check, stage):
+    def build_context(self, check, stage):
         mains = self.sitting.mains_volts if self.sitting and stage.is_powered else None
-        return context_of(self.build, check, mains)
+        return build_context(self.build, check, mains)
 
     @property
     def stop(self) -> dict | None:
@@ -114,10 +114,10 @@ def notebook(request, pk):
     for state in filter(at_hand.may_work_on, at_hand.states):
         for check in state.stage.checks.all():
             is_corrected = check.pk in at_hand.facts.in_words
-            check_rules = rules_for(at_hand.context_of(check, state.stage), is_corrected)
+            check_rules = rules_for(at_hand.build_context(check, state.stage), is_corrected)
             if check_rules:
                 rules[f"{state.stage.key}/{check.key}"] = check_rules
-    wait = discharge_of(build.revision, START_VOLTS)
+    wait = compute_discharge(build.revision, START_VOLTS)
     answer = JsonResponse(
         {
             "person": request.user.pk,
@@ -155,7 +155,7 @@ def copy(request, pk):
     """The whole guide of the build in one page, a part for each address below the build's."""
     at_hand = WorkAtHand(request, pk)
     build = at_hand.build
-    discharge = discharge_of(build.revision, START_VOLTS)
+    discharge = compute_discharge(build.revision, START_VOLTS)
     parts = [stage_part(at_hand, state) for state in at_hand.states]
     answer = render(
         request,

@@ -13,8 +13,8 @@ from builds.bench.readings.made_safe import is_safe
 from builds.bench.readings.resting import figures_resting_on
 from checks.entry import BEST_OHMS, LARGEST_SHOWN, LEADS, MEGOHM_LOOKALIKE, SHOWN, is_in_milliohms, most_volts
 from checks.errors import ChecksError
-from checks.judge_table import table_of
-from checks.measures import measure_of
+from checks.judge_table import build_table
+from checks.measures import find_measure
 from checks.meter import PRESETS, MeterSpec
 from checks.outcomes import Outcome
 from checks.quantity import _LETTER, _OVER, _PLAIN, _WIDE, PREFIXES, UNITS, UNPREFIXED, Quantity
@@ -33,7 +33,7 @@ _MAKING = Lock()
 TYPED = 34  # characters a form takes
 
 
-def key_of(context: ReadingContext) -> str:
+def make_key(context: ReadingContext) -> str:
     """Tells tables apart: what a check is judged by here and now. A page and a table with different keys never meet."""
     return sha256(repr(_rests_on(context)).encode()).hexdigest()[:12]
 
@@ -60,7 +60,7 @@ def rules_for(context: ReadingContext, is_corrected: bool = False) -> dict | Non
     made = _made_once(*_rests_on(context))
     if is_corrected or _may_stop_by_figure(context.check):
         made = _stops_alone(made)
-    return {"key": key_of(context), **_reading_rules(context), **made}
+    return {"key": make_key(context), **_reading_rules(context), **made}
 
 
 def _may_stop_by_figure(check) -> bool:
@@ -126,7 +126,7 @@ def _table(measured, line, exponent, band, meter, source_ohms, through, is_waiti
         is_waiting=is_waiting,
         hertz=hertz,
     )
-    return table_of(lambda quantity: _code(context, quantity), _limits(context), measured.shows)
+    return build_table(lambda quantity: _code(context, quantity), _limits(context), measured.shows)
 
 
 def _code(context: ReadingContext, quantity: Quantity) -> str:
@@ -147,17 +147,17 @@ def _limits(context: ReadingContext) -> list[float]:
     return [*known, *(value * share for value in known for share in (0.9, 1.1)), *context.meter.ranges]
 
 
-def meter_of(build) -> MeterSpec:
+def find_meter(build) -> MeterSpec:
     return build.meter.as_spec() if build.meter else PRESETS["basic"]
 
 
 def safe_key(build) -> str:
-    return sha256(repr(meter_of(build)).encode()).hexdigest()[:12]
+    return sha256(repr(find_meter(build)).encode()).hexdigest()[:12]
 
 
 def safe_rules(build) -> dict:
     """Whether a reading across the reservoir is safe to put hands in. Volts are typed plainly there (MadeSafeForm)."""
-    volts = measure_of("dc volts")
+    volts = find_measure("dc volts")
     return {
         "key": safe_key(build),
         "shows": volts.shows,
@@ -171,7 +171,7 @@ def safe_rules(build) -> dict:
         "above": None,
         "under": None,
         "swapped": False,
-        **_safe_table(meter_of(build)),
+        **_safe_table(find_meter(build)),
     }
 
 
@@ -181,7 +181,7 @@ def _safe_table(meter: MeterSpec) -> dict:
         class meter:  # noqa: N801
             as_spec = staticmethod(lambda: meter)
 
-    return table_of(
+    return build_table(
         lambda quantity: SAFE if is_safe(AsBuild, quantity) else NOT_SAFE,
         [TOUCH_DC, 0.9 * TOUCH_DC, *meter.ranges],
         "V",

@@ -10,7 +10,7 @@ from builds.bench import access
 SHOWN = 8  # hexadecimal digits of a key: two of one build's hundreds are alike once in a hundred thousand builds
 
 
-def entries_of(build):
+def list_entry_keys(build):
     """The keys of all that can come from a phone. Rows with a key are never deleted: their number only grows."""
     first, *others = (
         rows.order_by().values_list("entry_key", flat=True)
@@ -23,7 +23,7 @@ def entries_of(build):
 @require_safe
 def entries(request, pk):
     build = access.own_build(request.user, pk)
-    answer = JsonResponse({"born": born(build), "keys": sorted(key.hex[:SHOWN] for key in entries_of(build))})
+    answer = JsonResponse({"born": born(build), "keys": sorted(key.hex[:SHOWN] for key in list_entry_keys(build))})
     answer["Cache-Control"] = "no-store"
     return answer
 

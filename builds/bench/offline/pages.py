@@ -10,12 +10,12 @@ from builds.accounts.cautions import cautions_for
 from builds.bench import errata
 from builds.bench.gates import locks
 from builds.bench.gates.gating import StageState
-from builds.bench.offline.judging import key_of
+from builds.bench.offline.judging import make_key
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_share
-from builds.bench.views.figures import figures_of, meter_note_of
-from builds.bench.views.grid import GridRow, ids_of
-from builds.guides.circuit.stored import figure_of
+from builds.bench.views.figures import describe_meter, list_figures
+from builds.bench.views.grid import GridRow, make_ids
+from builds.guides.circuit.stored import find_figure
 from builds.guides.feeding import setting_sentences, variac_volts
 from builds.guides.figures import expected_text
 from builds.guides.guide_texts import load_guide_in
@@ -130,7 +130,7 @@ def _step_part(at_hand, state, step, number, _may_work, corrected, _guide, _stat
 def _check_part(at_hand, state, check, number, may_work, corrected, guide, statuses) -> CheckPart:
     stage = state.stage
     red, black = guide.probes.pair(check)
-    context = at_hand.context_of(check, stage)
+    context = at_hand.build_context(check, stage)
     ohms = context.through and context.through.ohms
     follows = bool(not variac_volts(stage) and context.exponent)
     before = [
@@ -139,8 +139,8 @@ def _check_part(at_hand, state, check, number, may_work, corrected, guide, statu
         if not item.is_check and item.hands_in and item.pk not in at_hand.facts.ticked
     ]
     after, status = _keys(stage, before), statuses.get(check.pk)
-    figures = figures_of(
-        check, context.band, ohms, expected_text(context.check), follows, meter_note=meter_note_of(context)
+    figures = list_figures(
+        check, context.band, ohms, expected_text(context.check), follows, meter_note=describe_meter(context)
     )
     is_open = may_work and context.band and not _is_shut(at_hand, check, state)
     return CheckPart(
@@ -151,12 +151,12 @@ def _check_part(at_hand, state, check, number, may_work, corrected, guide, statu
         status,
         after,
         ReadingForm(context=context) if is_open else None,
-        key_of(context),
+        make_key(context),
         red,
         black,
         marked(check, red, guide.pictures),
         figures,
-        (figure_of(context.check) or {}).get("settle", []),
+        (find_figure(context.check) or {}).get("settle", []),
         errata.errata_of_check(corrected, check),
         _row(
             at_hand,
@@ -165,7 +165,7 @@ def _check_part(at_hand, state, check, number, may_work, corrected, guide, statu
             black,
             figures,
             status,
-            ReadingForm(context=context, auto_id=ids_of(check)),
+            ReadingForm(context=context, auto_id=make_ids(check)),
             is_open,
             after,
         ),

@@ -8,7 +8,7 @@ from checks.outcomes import Outcome
 
 
 def was_live(build, at: datetime) -> bool:
-    """From the same record as gating.power_of: power put on record, powered readings and a
+    """From the same record as gating.find_power: power put on record, powered readings and a
     charged reservoir, against made-safe ones."""
     powered = build.readings.filter(check_row__stage__power="on", at__lte=at)
     lives = (

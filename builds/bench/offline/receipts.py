@@ -22,15 +22,15 @@ def record_late(build, arrival: Arrival, kind: str) -> None:
 def was_unticked_since(build, step, arrival: Arrival) -> bool:
     """Did another phone take the tick of this step back, later than at this moment? What is dated ahead of now is of a
     clock that was set back since, and came before all but what was kept on a phone."""
-    later = Receipt.objects.filter(build=build, unticked=_name_of(step), made_at__gt=arrival.at)
+    later = Receipt.objects.filter(build=build, unticked=_make_name(step), made_at__gt=arrival.at)
     return (later if arrival.is_late else later.filter(made_at__lte=timezone.now())).exists()
 
 
 def record_tick(build, arrival: Arrival, step, done: bool) -> None:
-    record(build, arrival, "tick", unticked="" if done else _name_of(step))
+    record(build, arrival, "tick", unticked="" if done else _make_name(step))
 
 
-def _name_of(step) -> str:
+def _make_name(step) -> str:
     return f"{step.stage.key}/{step.key}"
 
 

@@ -8,7 +8,7 @@ from builds.guides.models import Check
 from builds.guides.points_map.points import MapPoint
 from builds.ui.drawings.chips import Chip
 from builds.ui.formatting import expected_text, format_entry, limits_text
-from builds.ui.messages.outcomes import style_of
+from builds.ui.messages.outcomes import find_style
 from checks.band import Band
 
 
@@ -52,7 +52,7 @@ class PointRow:
         shown = next(row for row in self.readings if row.check is self.point.shown)
         read = [row for row in self.readings if row.status and row.check.measure == shown.check.measure]
         shown = shown if shown.status or not read else read[-1]
-        style = style_of(shown.status.shown_outcome if shown.status else "")
+        style = find_style(shown.status.shown_outcome if shown.status else "")
         own = (f"{style.symbol} {shown.read}",) if shown.read else ()
         return Chip(self.point.number, (shown.expected or "–", *own), style.css if own else "", f"#{self.anchor}")
 

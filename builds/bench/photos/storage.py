@@ -92,13 +92,13 @@ def save_photos(files, *, entry_key, saved: list[Photo], at=None, **place) -> li
     refused = []
     for file in files:
         try:
-            saved.append(save_photo(file, entry_key=_key_of(file, entry_key, place), at=at, **place))
+            saved.append(save_photo(file, entry_key=_make_key(file, entry_key, place), at=at, **place))
         except ChecksError as error:
             refused.append(f"{file.name}: {error}" if len(files) > 1 else str(error))
     return refused
 
 
-def _key_of(file, entry_key: UUID, place: dict) -> UUID:
+def _make_key(file, entry_key: UUID, place: dict) -> UUID:
     """One for each photo at each place in one post."""
     where = ";".join(f"{name}={getattr(row, 'pk', row)}" for name, row in sorted(place.items()))
     digest = sha256()

@@ -4,7 +4,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from builds.bench.gates import gating
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Photo, StageVisit
 from builds.bench.photos.decoding import SIZES
 from builds.bench.photos.signals import photo_withdrawn
@@ -30,6 +30,6 @@ def _reopen(photo: Photo) -> bool:
     if photo.step is None or not photo.step.photo_wanted:
         return False
     stage = next(stage for stage in gating.guide_stages(photo.build) if stage.pk == photo.stage_id)
-    if gating.state_in(stage, facts_of(photo.build)).complete:
+    if gating.state_in(stage, load_facts(photo.build)).complete:
         return False
     return bool(StageVisit.objects.filter(build=photo.build, stage=stage).exclude(done_at=None).update(done_at=None))

@@ -5,14 +5,14 @@ from functools import cached_property
 
 from django.utils.translation import gettext as _
 
-from builds.bench.readings.frequency import hertz_of
+from builds.bench.readings.frequency import find_hertz
 from builds.bench.readings.mains import line_at
 from builds.bench.valves.as_fitted import as_fitted
-from builds.guides.figures import exponent_of, source_ohms
+from builds.guides.figures import find_exponent, source_ohms
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.band import Band
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.entry import (
     parse_reading,
     refuse_lone_one,
@@ -24,7 +24,7 @@ from checks.entry import (
 )
 from checks.errors import ChecksError
 from checks.mains import Line
-from checks.measures import Measure, measure_of
+from checks.measures import Measure, find_measure
 from checks.meter import PRESETS, Measurement, MeterSpec, measure
 from checks.outcomes import OFF, Outcome
 from checks.quantity import Quantity, format_quantity, parse_quantity, parse_tolerance
@@ -128,7 +128,7 @@ class ReadingContext:
             refuse_lone_one(quantity, self.meter, verdict.outcome)
         return measured, verdict
 
-    def judged_known(self, known: Known, beyond: float = 0.0) -> "ReadingContext":
+    def judged_known(self, known: Estimate, beyond: float = 0.0) -> "ReadingContext":
         """With the verdict on a figure that no meter showed; `beyond` is the ± that meters leave open at the
         frequencies of its readings. Raises ChecksError where the check has no band."""
         band = self._known_band()
@@ -172,13 +172,13 @@ def _waiting() -> ChecksError:
     return ChecksError("The figures of the fitted valves are not there yet.", code="valve-figures")
 
 
-def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext:
+def build_context(build, check: Check, mains_volts: float | None) -> ReadingContext:
     fitted = as_fitted(build, check)
     check, band = fitted.check, fitted.band
-    line, exponent = line_at(build, check, mains_volts), exponent_of(check)
+    line, exponent = line_at(build, check, mains_volts), find_exponent(check)
     return ReadingContext(
         check,
-        measure_of(check.measure),
+        find_measure(check.measure),
         mains_volts,
         line,
         exponent,
@@ -194,7 +194,7 @@ def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext
 
 
 def _hertz(build, check: Check) -> float | None:
-    return hertz_of(load_guide(build.revision).checks.get(check.key, check))
+    return find_hertz(load_guide(build.revision).checks.get(check.key, check))
 
 
 def _through(build, ref: str) -> Through:
@@ -211,4 +211,4 @@ def _times(band: Band, factor: float) -> Band:
 def band_at_line(build, check: Check, mains_volts: float | None) -> Band | None:
     """The band a good build reads in at this builder's mains."""
     fitted, line = as_fitted(build, check), line_at(build, check, mains_volts)
-    return fitted.band and fitted.band.scaled(line.factor, exponent_of(fitted.check), line.spread, line.fall)
+    return fitted.band and fitted.band.scaled(line.factor, find_exponent(fitted.check), line.spread, line.fall)

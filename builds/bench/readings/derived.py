@@ -5,16 +5,16 @@ from dataclasses import replace
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import Guide
 from builds.ui.messages.derived import other_source, socket_source
-from checks.derived import CHASSIS, Derived, Known, derive
+from checks.derived import CHASSIS, Derived, Estimate, derive
 from checks.outcomes import Outcome
 
 
-def derived_of(guide: Guide, statuses) -> list[Derived]:
+def list_derived(guide: Guide, statuses) -> list[Derived]:
     """`statuses`: [(check, status)] of one powered stage, the status with its latest reading at hand or None."""
     parts = specs_or_none(guide)
     pins = {f"{part.ref}.{pin}": part.joins[terminal] for part in parts for pin, terminal in part.pins.items()}
-    volts: dict[str, Known] = {}
-    heaters: dict[str, Known] = {}
+    volts: dict[str, Estimate] = {}
+    heaters: dict[str, Estimate] = {}
     for check, status in statuses:
         reading = status and status.latest
         if reading is None or reading.at_reference is None or reading.outcome == Outcome.SWITCH_OFF:
@@ -22,7 +22,7 @@ def derived_of(guide: Guide, statuses) -> list[Derived]:
         if status.is_outdated:  # it was another valve's: no current or dissipation of this one
             continue
         red, black = pins.get(check.red, check.red), pins.get(check.black, check.black)
-        known = Known(reading.at_reference, reading.u)
+        known = Estimate(reading.at_reference, reading.u)
         if check.measure == "dc volts" and black == CHASSIS:
             volts[red] = known
         elif check.measure == "current":
@@ -43,13 +43,13 @@ def _read_where(nodes, names: dict, guide: Guide) -> tuple[str, ...]:
     return (*at_sockets, *dict.fromkeys(other_source(probe.location) for probe in probes if not probe.ref))
 
 
-def _from_current(parts, ref: str, amps: Known) -> dict:
+def _from_current(parts, ref: str, amps: Estimate) -> dict:
     """The node above a resistor to chassis whose current was read."""
     part = next((p for p in parts if p.ref == ref and p.value), None)
     ends = set(part.joins.values()) if part else set()
     if part is None or CHASSIS not in ends or len(ends) != 2:
         return {}
-    return {(ends - {CHASSIS}).pop(): Known(amps.value * part.value, amps.u * part.value)}
+    return {(ends - {CHASSIS}).pop(): Estimate(amps.value * part.value, amps.u * part.value)}
 
 
 def _heater(part) -> set:

@@ -2,7 +2,7 @@
 
 from django.db.models import F, Max
 
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Build, ExtraReading
 from builds.bench.readings.entry_keys import add_once, sent_before
 from checks.diagnosis import Observation, Prepared
@@ -13,7 +13,7 @@ from checks.meter import PRESETS, Measurement, MeterSpec, measure
 from checks.outcomes import Outcome
 
 
-def place_of(prepared: Prepared, name: str) -> Place | None:
+def find_place(prepared: Prepared, name: str) -> Place | None:
     """An extra place of the fault book by its name, None for what is not one."""
     return next((p for p in prepared.places if not p.check and p.name == name), None)
 
@@ -25,7 +25,7 @@ def take_extra(build: Build, place: Place, typed: str, *, entry_key, by) -> Extr
     if already := sent_before(ExtraReading, entry_key, entered):
         return already
     measured = read_ohms(typed, build.meter.as_spec() if build.meter else PRESETS["basic"])
-    figures = {"value": measured.value, "u": measured.u, "at": facts_of(build).dated()}
+    figures = {"value": measured.value, "u": measured.u, "at": load_facts(build).dated()}
     return add_once(ExtraReading, entry_key, entered, part=place.part, **figures)[0]
 
 

@@ -5,15 +5,15 @@ from uuid import uuid4
 
 from django.db.models import Q
 
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Build, Reading
-from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.context import ReadingContext, build_context
 from builds.bench.readings.taking import add_reading
 from builds.guides.corrected import standing
 from builds.guides.models import Check
 from builds.ui.messages.verdicts import finding_text
 from checks.errors import ChecksError
-from checks.measures import measure_of
+from checks.measures import find_measure
 from checks.meter import Measurement, MeterSpec, on_highest_range
 from checks.outcomes import OFF, Outcome
 from checks.quantity import Quantity
@@ -25,16 +25,16 @@ def judge_again(build: Build, check: Check) -> Reading | None:
     only added: the same entry is judged once more, as of the moment it was taken, by the meter and at the mains of
     then. Nothing else that it may come to is of use: a corrected check is read again. For a caller that holds the
     build's lock."""
-    found = _past_stop(build, check)
-    if found is None:
+    past_stop = _past_stop(build, check)
+    if past_stop is None:
         return None
-    reading, context, verdict = found
+    reading, context, verdict = past_stop
     judged = replace(context, quantity=_quantity(reading, context), measurement=_measured(reading, context))
     return add_reading(
         build,
         replace(judged, verdict=verdict),
         reading.typed,
-        facts_of(build),
+        load_facts(build),
         by=reading.by,
         at=reading.at,
         entry_key=uuid4(),
@@ -44,7 +44,7 @@ def judge_again(build: Build, check: Check) -> Reading | None:
 
 
 @dataclass(frozen=True)
-class OffAsCorrected:
+class FailsAsCorrected:
     """A reading that an ended build's check stands on, off by the figures as corrected since. Its row stays as it was
     judged."""
 
@@ -60,16 +60,16 @@ class OffAsCorrected:
         return finding_text(self.verdict.reason.value, self.verdict.params, self.reading.check_row.unit)
 
 
-def off_as_corrected(build: Build, check: Check) -> OffAsCorrected | None:
+def off_as_corrected(build: Build, check: Check) -> FailsAsCorrected | None:
     """Puts nothing on record."""
-    found = _judged_now(build, check)
-    if found is None or found[2].outcome not in OFF:
+    judged = _judged_now(build, check)
+    if judged is None or judged[2].outcome not in OFF:
         return None
-    found[0].check_row = found[1].check
-    return OffAsCorrected(found[0], found[2])
+    judged[0].check_row = judged[1].check
+    return FailsAsCorrected(judged[0], judged[2])
 
 
-def off_since_sign_off(build: Build) -> list[OffAsCorrected]:
+def off_since_sign_off(build: Build) -> list[FailsAsCorrected]:
     """Of a build that is signed off: what its checks stand on and corrections since call off, the gravest first. No
     query where nothing was corrected since."""
     revision = build.revision
@@ -77,13 +77,13 @@ def off_since_sign_off(build: Build) -> list[OffAsCorrected]:
         return []
     changed = Q(corrections__at__gt=build.finished_at) | Q(corrections__withdrawn_at__gt=build.finished_at)
     checks = Check.objects.filter(changed, stage__revision=revision).distinct().order_by("stage__position", "position")
-    off = [found for check in checks if (found := off_as_corrected(build, check))]
+    off = [reading for check in checks if (reading := off_as_corrected(build, check))]
     return sorted(off, key=lambda one: not one.is_stop)
 
 
 def _past_stop(build: Build, check: Check) -> tuple[Reading, ReadingContext, Verdict] | None:
-    found = _judged_now(build, check)
-    return found if found and found[2].outcome is Outcome.SWITCH_OFF else None
+    judged = _judged_now(build, check)
+    return judged if judged and judged[2].outcome is Outcome.SWITCH_OFF else None
 
 
 def _judged_now(build: Build, check: Check) -> tuple[Reading, ReadingContext, Verdict] | None:
@@ -108,7 +108,7 @@ def _stands_on(build: Build, check: Check) -> Reading | None:
 
 def as_it_was_read(build: Build, check: Check, reading: Reading) -> ReadingContext:
     """The check with the meter and the mains of that reading."""
-    context = context_of(build, check, reading.mains_volts)
+    context = build_context(build, check, reading.mains_volts)
     return replace(context, meter=MeterSpec.from_dict(reading.meter_spec)) if reading.meter_spec else context
 
 
@@ -118,7 +118,7 @@ def verdict_now(context: ReadingContext, reading: Reading) -> Verdict | None:
     if context.band is None:
         return None
     try:
-        return judge_at_line(_measured(reading, context), context.band, unit=measure_of(context.check.measure).unit)
+        return judge_at_line(_measured(reading, context), context.band, unit=find_measure(context.check.measure).unit)
     except ChecksError:
         return None
 

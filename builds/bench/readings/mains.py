@@ -9,7 +9,7 @@ from checks.meter import standard_uncertainty
 from checks.quantity import parse_quantity
 
 
-def taps_of(revision) -> list[float]:
+def list_taps(revision) -> list[float]:
     """The taps of the mains transformer's primary; where none is named, the primary's own volts, else the guide's
     mains."""
     named = [float(tap) for tap in revision.taps]
@@ -36,16 +36,16 @@ def _primary_volts(revision) -> list[float]:
 
 def refuse_unserved(revision, nominal_volts: int) -> None:
     """Raises ChecksError (code "no-tap") for mains that no tap of the kit's primary serves."""
-    tap_for(float(nominal_volts), tuple(taps_of(revision)))
+    tap_for(float(nominal_volts), tuple(list_taps(revision)))
 
 
 def is_rewired(build, nominal_volts: int) -> bool:
     """Would the primary of a build be wired for another tap at these mains?"""
-    taps = tuple(taps_of(build.revision))
+    taps = tuple(list_taps(build.revision))
     return tap_for(float(build.mains_volts), taps) != tap_for(float(nominal_volts), taps)
 
 
-def tap_of(build) -> float | None:
+def find_tap(build) -> float | None:
     """The tap this builder's primary is wired for; None where the guide names none."""
     taps = tuple(map(float, build.revision.taps))
     return best_tap(float(build.mains_volts), taps) if taps else None
@@ -59,13 +59,13 @@ def tap_share(build) -> float:
     return best_tap(float(build.mains_volts), taps) / best_tap(float(build.revision.mains_volts), taps)
 
 
-def line_of(build, mains_volts: float | None) -> Line:
+def find_line(build, mains_volts: float | None) -> Line:
     """The builder's line voltage against the guide's, through the primary tap that suits their mains."""
     return line_for(
         float(build.revision.mains_volts),
         measured_volts=mains_volts,
         nominal_volts=float(build.mains_volts),
-        tap_volts=tap_of(build),
+        tap_volts=find_tap(build),
     )
 
 
@@ -78,4 +78,4 @@ def line_at(build, check, mains_volts: float | None) -> Line:
     """
     if variac_volts(check.stage):
         return Line(1.0, standard_uncertainty(PLUG_IN_METER))
-    return line_of(build, mains_volts)
+    return find_line(build, mains_volts)

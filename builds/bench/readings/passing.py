@@ -51,7 +51,7 @@ def supersedes(reading, earlier) -> bool:
     return earlier is None or reading.at >= earlier.at or reading.outcome == Outcome.SWITCH_OFF
 
 
-def latest_of(readings):
+def find_latest(readings):
     """The attempt that a check stands on, of all its attempts; None of none."""
     latest = None
     for reading in sorted(readings, key=attrgetter("attempt")):

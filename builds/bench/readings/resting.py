@@ -16,9 +16,9 @@ def figures_resting_on(check: Check) -> list[Check]:
 
 def with_figures(checks: Iterable[Check]) -> set[Check]:
     """These checks and all that is worked out from them, figures of figures too."""
-    found, left = set(checks), list(checks)
+    checks_reached, left = set(checks), list(checks)
     while left:
-        new = set(figures_resting_on(left.pop())) - found
-        found |= new
+        new = set(figures_resting_on(left.pop())) - checks_reached
+        checks_reached |= new
         left += new
-    return found
+    return checks_reached

@@ -16,7 +16,7 @@ from checks.selfcheck import KINDS, Piece, SelfCheck, Trim, self_check
 USUAL = {"test resistor": 0.01, "test battery": 0.05}  # where the parts list states none (common practice)
 
 
-def pieces_of(guide: Guide) -> list[tuple]:
+def list_pieces(guide: Guide) -> list[tuple]:
     """[(part, Piece)] of the kit's test pieces, in the parts list's order."""
     return [(part, _piece(part)) for part in guide.parts.values() if part.kind in PIECE_FUNCTIONS]
 
@@ -39,7 +39,7 @@ def flagged(build: Build) -> list[MeterCheck]:
     return [row for row in latest_checks(build).values() if row.trim == Trim.OUT_OF_TRIM]
 
 
-def meter_of(build: Build) -> MeterSpec:
+def find_meter(build: Build) -> MeterSpec:
     """Raises SiteError where none is chosen: there is nothing to check."""
     if build.meter is None:
         raise SiteError(_("Choose your meter first, under “Mains and meter”."))
@@ -67,7 +67,7 @@ def take_self_check(build: Build, part, piece: Piece, typed: str, *, entry_key, 
     entered = {"build": build, "part": part, "typed": typed.strip()[:40], "by": by}
     if already := sent_before(MeterCheck, entry_key, entered):
         return already
-    judged = judge(typed, piece, meter_of(build))
+    judged = judge(typed, piece, find_meter(build))
     error = None if judged.error is None else judged.error / piece.value
     more = {"meter": build.meter, "error": error, "trim": judged.trim.value, "params": judged.params}
     return add_once(MeterCheck, entry_key, entered, **more)[0]

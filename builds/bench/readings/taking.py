@@ -7,10 +7,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from builds.bench import notices
-from builds.bench.gates.facts import CheckState, Facts, facts_of
+from builds.bench.gates.facts import CheckState, Facts, load_facts
 from builds.bench.models import Build, CheckStatus, Reading
 from builds.bench.offline.arrival import LATE
-from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.context import ReadingContext, build_context
 from builds.bench.readings.entry_keys import refuse_other
 from builds.bench.readings.passing import is_conceded, is_confirmed, passes, supersedes
 from builds.bench.readings.worked_out import take_worked_out
@@ -28,12 +28,12 @@ def take_reading(
     Raises UsedKey, and ChecksError when what was typed cannot be read.
     """
     Build.objects.select_for_update().get(pk=build.pk)  # two posts at once take their turns
-    facts = facts_of(build, entry_key)
+    facts = load_facts(build, entry_key)
     if first := find_first_entry(facts, build, check, typed, is_slip, by):
         return first
     return add_reading(
         build,
-        context_of(build, check, mains_volts).judged(typed),
+        build_context(build, check, mains_volts).judged(typed),
         typed,
         facts,
         by=by,
@@ -83,7 +83,7 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     facts = facts.with_check_state(
         check.pk, CheckState(reading.attempt, passed, reading.outcome, reading.at, reading.confirms)
     )
-    return reading, take_worked_out(build, check, facts, add_reading, context_of, by=reading.by, at=reading.at)
+    return reading, take_worked_out(build, check, facts, add_reading, build_context, by=reading.by, at=reading.at)
 
 
 def _reassures(context: ReadingContext, facts: Facts) -> bool:

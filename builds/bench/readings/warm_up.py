@@ -18,7 +18,7 @@ class WarmUp:
     since: datetime  # when power went on record: a new spell of power begins a new wait
 
 
-def warm_up_of(build, stage, facts: Facts) -> WarmUp | None:
+def find_warm_up(build, stage, facts: Facts) -> WarmUp | None:
     """None without power, without a valve in its socket, or once it has been on for long."""
     since = facts.last_power
     if since is None or not stage.is_powered or timezone.now() - since > SHOWN_FOR:

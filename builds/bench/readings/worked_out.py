@@ -4,13 +4,13 @@ import math
 from dataclasses import dataclass, replace
 from uuid import uuid4
 
-from builds.bench.readings.frequency import doubt_of
+from builds.bench.readings.frequency import find_doubt
 from builds.bench.readings.resting import figures_resting_on
 from builds.bench.valves.replaced import is_changed_since
-from builds.guides.guide_file.figure_sources import formula_of
+from builds.guides.guide_file.figure_sources import read_formula
 from builds.guides.models import Check
 from builds.ui.messages.errors import message_for
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.tone.formulas import Formula, work_out
 
@@ -29,7 +29,7 @@ class WorkedOut:
     figure. `beyond` is the ± that the meters leave open at the frequencies of the readings."""
 
     inputs: tuple[Input, ...]
-    value: Known | None = None
+    value: Estimate | None = None
     problem: str = ""
     beyond: float = 0.0
 
@@ -40,7 +40,7 @@ class WorkedOut:
 
 def work_out_check(build, check: Check) -> WorkedOut:
     """The figure from the latest readings, stored or not."""
-    formula = formula_of(check)
+    formula = read_formula(check)
     if formula is None:
         raise ValueError("This check is read, not worked out.")
     inputs = _inputs(build, check, formula)
@@ -55,17 +55,20 @@ def work_out_check(build, check: Check) -> WorkedOut:
 
 def _beyond(formula: Formula, inputs) -> float:
     """What the readings' own ± at their frequencies makes of the figure, all of one meter and one way at worst."""
-    doubts = [doubt_of(row.reading) for row in inputs]
+    doubts = [find_doubt(row.reading) for row in inputs]
     if not any(doubts):
         return 0.0
-    loads, series = tuple(x and Known(x.value) for x in formula.loads), formula.series and Known(formula.series.value)
+    loads, series = (
+        tuple(x and Estimate(x.value) for x in formula.loads),
+        formula.series and Estimate(formula.series.value),
+    )
     exact = replace(formula, loads=loads, pad=_exact(formula.pad), series=series)
-    one = [Known(row.reading.true_value, doubt) for row, doubt in zip(inputs, doubts, strict=True)]
+    one = [Estimate(row.reading.true_value, doubt) for row, doubt in zip(inputs, doubts, strict=True)]
     return math.sqrt(len(one)) * work_out(exact, one).u
 
 
-def _exact(known) -> tuple[Known, ...]:
-    return tuple(Known(each.value) for each in known)
+def _exact(known) -> tuple[Estimate, ...]:
+    return tuple(Estimate(each.value) for each in known)
 
 
 def _inputs(build, check: Check, formula: Formula) -> tuple[Input, ...]:
@@ -86,9 +89,9 @@ def _counted(build, status):
     return status.latest
 
 
-def _known(reading) -> Known | None:
+def _known(reading) -> Estimate | None:
     """The reading's value with its uncertainty; None without one, or over range."""
-    return None if reading is None or reading.true_value is None else Known(reading.true_value, reading.u)
+    return None if reading is None or reading.true_value is None else Estimate(reading.true_value, reading.u)
 
 
 def _passes_no_longer(build, row: Check, facts):

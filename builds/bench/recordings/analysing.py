@@ -5,21 +5,21 @@ from uuid import uuid4
 from django.db import transaction
 from django.db.models import Q
 
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Build, Recording
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.bench.readings.taking import add_reading
-from builds.bench.recordings.calibration import calibration_of, is_doubted
-from builds.bench.recordings.files import blocks_of
-from builds.bench.recordings.loopback import harmonics_of_card, passage_of
-from builds.bench.recordings.plans import Wanted, as_table, plan_from, wanted_of
-from builds.bench.recordings.results import results_of
-from builds.bench.recordings.twins import twin_of
+from builds.bench.recordings.calibration import find_calibration, is_doubted
+from builds.bench.recordings.files import list_blocks
+from builds.bench.recordings.loopback import find_passage, harmonics_of_card
+from builds.bench.recordings.plans import Wanted, as_table, list_wanted_signals, plan_from
+from builds.bench.recordings.results import build_results
+from builds.bench.recordings.twins import find_twin
 from builds.jobs.registry import job
 from checks.errors import ChecksError
 from checks.tone.analysis import Analysis, analyse
 from checks.tone.passage import Passage
-from checks.tone.requests import CHANNELS, figure_of
+from checks.tone.requests import CHANNELS, find_figure
 from checks.tone.sources import Signal
 
 KIND = "recording"
@@ -51,7 +51,7 @@ def _measure(recording: Recording) -> None:
             plan_from(recording.plan),
             recording.rate,
             recording.channels,
-            lambda: blocks_of(recording.file),
+            lambda: list_blocks(recording.file),
             is_stereo=_is_stereo(recording),
         )
     except ChecksError as error:
@@ -65,7 +65,7 @@ def _measure(recording: Recording) -> None:
 
 
 def _requested_signal(recording: Recording) -> Wanted | None:
-    signals = wanted_of(recording.stage) if recording.stage else []
+    signals = list_wanted_signals(recording.stage) if recording.stage else []
     return next((w for w in signals if as_table(w.plan) == recording.plan), None)
 
 
@@ -86,11 +86,11 @@ def _store(recording: Recording, channels: tuple[Analysis, ...]) -> None:
     build = Build.objects.select_for_update().get(pk=recording.build_id)
     if not Recording.objects.filter(pk=recording.pk, state=Recording.State.WAITING).exists():
         return  # another worker was quicker
-    scale = None if recording.is_loopback else calibration_of(recording, channels[0])
-    passage = None if recording.is_loopback else passage_of(recording)
-    recording.results = [results_of(channel, scale, passage) for channel in channels]
+    scale = None if recording.is_loopback else find_calibration(recording, channels[0])
+    passage = None if recording.is_loopback else find_passage(recording)
+    recording.results = [build_results(channel, scale, passage) for channel in channels]
     recording.marks = list(channels[0].marks)
-    if (twin := twin_of(recording)) is not None:
+    if (twin := find_twin(recording)) is not None:
         _refuse(recording, _sent_before(recording, twin))
         return
     recording.scale, recording.scale_u = (scale.value, scale.u) if scale else (None, None)
@@ -110,11 +110,11 @@ def _sent_before(recording: Recording, twin: Recording) -> ChecksError:
 
 def _take_readings(build: Build, recording: Recording, channels, scale, passage: Passage | None) -> None:
     signal = _requested_signal(recording)
-    facts, refused, own = facts_of(build), {}, harmonics_of_card(recording)
+    facts, refused, own = load_facts(build), {}, harmonics_of_card(recording)
     for check, request in signal.checks if signal else ():
         try:
-            figure = figure_of(request, channels[CHANNELS.index(request.channel)], scale, passage, own)
-            judged = context_of(build, check, None).judged_known(figure)
+            figure = find_figure(request, channels[CHANNELS.index(request.channel)], scale, passage, own)
+            judged = build_context(build, check, None).judged_known(figure)
         except IndexError:
             refused[check.key] = {"code": "no-channel", "params": {}}
             continue

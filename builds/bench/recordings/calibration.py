@@ -8,9 +8,9 @@ a second recording agrees with it: dividers and input levels do change, and an o
 import math
 
 from builds.bench.models import Recording
-from builds.bench.recordings.plans import as_table, plan_from, wanted_of
+from builds.bench.recordings.plans import as_table, list_wanted_signals, plan_from
 from builds.guides.figures import band_for
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.meter import PRESETS, measure
 from checks.quantity import parse_quantity
@@ -23,7 +23,7 @@ SAME = 0.15  # of a decade (a factor of 1.4), within which two figures are the s
 MOST_DOUBT = 0.05  # share by which a meter may be off at the tone's frequency and still set the scale of recordings
 
 
-def calibration_of(recording: Recording, channel: Analysis) -> Known | None:
+def find_calibration(recording: Recording, channel: Analysis) -> Estimate | None:
     """Volts of full scale: by this recording's own meter reading, else by the build's latest; None where there is none.
 
     A reading that cannot be used calibrates nothing, and none before it stands in: its level may have been another.
@@ -40,7 +40,7 @@ def is_doubted(recording: Recording, channel: Analysis) -> bool:
     return scale is not None and is_decades_off(recording, scale.value)
 
 
-def _own_scale(recording: Recording, channel: Analysis) -> Known | None:
+def _own_scale(recording: Recording, channel: Analysis) -> Estimate | None:
     if channel.distortion is None or not channel.is_usable:
         return None
     try:
@@ -49,7 +49,7 @@ def _own_scale(recording: Recording, channel: Analysis) -> Known | None:
         return None
 
 
-def latest_calibration(recording: Recording) -> Known | None:
+def latest_calibration(recording: Recording) -> Estimate | None:
     earlier = (
         Recording.objects.filter(build=recording.build_id, state=Recording.State.ANALYSED, scale__isnull=False)
         .exclude(meter_volts="")
@@ -58,7 +58,7 @@ def latest_calibration(recording: Recording) -> Known | None:
     )
     if earlier is None or earlier.scale is None or earlier.scale_u is None:
         return None
-    return Known(earlier.scale, earlier.scale_u)
+    return Estimate(earlier.scale, earlier.scale_u)
 
 
 def is_decades_off(recording: Recording, scale: float) -> bool:
@@ -78,7 +78,7 @@ def _are_decades_apart(one: float, other: float) -> bool:
 
 def _expected_volts(recording: Recording) -> list[float]:
     """What the guide expects of the output that the meter was read at."""
-    signals = wanted_of(recording.stage) if recording.stage else []
+    signals = list_wanted_signals(recording.stage) if recording.stage else []
     checks = [check for w in signals if as_table(w.plan) == recording.plan for check, _request in w.checks]
     bands = [band_for(check) for check in checks if check.measure == "output volts"]
     return [band.expected for band in bands if band and band.expected]
@@ -97,18 +97,18 @@ def _last_scale(recording: Recording) -> float | None:
 
 def meter_at_tone(build, plan: SignalPlan) -> float:
     """The share by which the build's meter may be off at the frequency of a tone."""
-    return _meter_of(build).frequency_doubt(plan.exact_hertz[0])
+    return _find_meter(build).frequency_doubt(plan.exact_hertz[0])
 
 
 def _is_read_well(recording: Recording) -> bool:
     return meter_at_tone(recording.build, plan_from(recording.plan)) <= MOST_DOUBT
 
 
-def _meter_of(build):
+def _find_meter(build):
     return build.meter.as_spec() if build.meter else PRESETS["basic"]
 
 
-def _meter_reading(recording: Recording) -> Known:
+def _meter_reading(recording: Recording) -> Estimate:
     hertz = plan_from(recording.plan).exact_hertz[0]
-    measured = measure(parse_quantity(recording.meter_volts, "V"), AC, _meter_of(recording.build), hertz=hertz)
-    return Known(measured.number, measured.u)
+    measured = measure(parse_quantity(recording.meter_volts, "V"), AC, _find_meter(recording.build), hertz=hertz)
+    return Estimate(measured.number, measured.u)

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from django.utils.translation import gettext as _
 
-from builds.bench.recordings.plans import wanted_of
+from builds.bench.recordings.plans import list_wanted_signals
 from builds.bench.recordings.set_up import SetUp, plan_set_up
 from builds.guides.models import Stage
 from builds.ui.formatting import format_figure
@@ -14,7 +14,7 @@ def caution_on_paper(stages: Iterable[Stage]) -> dict[int, tuple[str, str]]:
     """Stage id -> (title, words), for the stages that ask for recordings."""
     cautions = {}
     for stage in stages:
-        if signals := wanted_of(stage):
+        if signals := list_wanted_signals(stage):
             set_up = plan_set_up(stage.revision, signals)
             cautions[stage.pk] = (_("Recordings"), " ".join(cautions_beside(set_up)))
     return cautions

@@ -89,7 +89,7 @@ def _refuse_part(file, container: str, sound: SoundFile) -> None:
         raise _wrong(sentence % {"seconds": number_format(sound.seconds, 1)})
 
 
-def blocks_of(field) -> Iterator[np.ndarray]:
+def list_blocks(field) -> Iterator[np.ndarray]:
     """The samples of a stored file as blocks of shape (samples, channels). Raises ChecksError for a damaged file."""
     with field.open("rb") as file:
         try:

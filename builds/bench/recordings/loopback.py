@@ -23,7 +23,7 @@ def loopback_signals(signals: list[Wanted]) -> list[Wanted]:
     return own
 
 
-def loopbacks_of(build) -> dict[str, Recording]:
+def list_loopbacks(build) -> dict[str, Recording]:
     """The builder's latest usable loop-back of each kind of signal, on whichever of their builds it was made."""
     rows = Recording.objects.filter(
         build__builder=build.builder_id, stage=None, state=Recording.State.ANALYSED
@@ -40,7 +40,7 @@ def with_card(recording: Recording) -> tuple[list[dict], bool]:
     tables = recording.results
     if recording.is_loopback or recording.plan["signal"] not in SIGNALS or not recording.build.builder_id:
         return tables, True
-    card = loopbacks_of(recording.build).get(recording.plan["signal"])
+    card = list_loopbacks(recording.build).get(recording.plan["signal"])
     if card is None or card.plan["hertz"] != recording.plan["hertz"]:
         return tables, False
     shares = [card.results[min(n, len(card.results) - 1)] for n in range(len(tables))]
@@ -49,15 +49,15 @@ def with_card(recording: Recording) -> tuple[list[dict], bool]:
 
 def harmonics_of_card(recording: Recording) -> dict[int, float]:
     """The card's own harmonics of the same tone, as shares of it by order; none where they are not known."""
-    card = loopbacks_of(recording.build).get(str(Signal.TONE)) if recording.build.builder_id else None
+    card = list_loopbacks(recording.build).get(str(Signal.TONE)) if recording.build.builder_id else None
     if card is None or card.plan["hertz"] != recording.plan["hertz"]:
         return {}
     return {one["order"]: 10 ** (one["level"] / 20) for one in card.results[0]["tone"]["harmonics"] if one["is_seen"]}
 
 
-def passage_of(recording: Recording) -> Passage:
+def find_passage(recording: Recording) -> Passage:
     """What the card lets through, by its own sweep; else, at worst, by the build's latest sweep through it."""
-    if recording.build.builder_id and (card := loopbacks_of(recording.build).get(str(Signal.SWEEP))):
+    if recording.build.builder_id and (card := list_loopbacks(recording.build).get(str(Signal.SWEEP))):
         return _passage(card.results[0], is_card=True)
     rows = Recording.objects.filter(build=recording.build_id, state=Recording.State.ANALYSED, at__lte=recording.at)
     for row in rows.filter(stage__isnull=False, plan__signal=str(Signal.SWEEP)):

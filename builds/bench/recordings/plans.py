@@ -2,7 +2,7 @@
 
 from dataclasses import asdict, dataclass
 
-from builds.guides.guide_file.figure_sources import request_of
+from builds.guides.guide_file.figure_sources import read_request
 from builds.guides.models import Check, Stage
 from checks.tone.requests import FigureRequest
 from checks.tone.sources import Signal, SignalPlan
@@ -42,18 +42,18 @@ class Wanted:
         return next((request.load for _check, request in self.checks if request.load), None)
 
 
-def wanted_of(stage: Stage) -> list[Wanted]:
+def list_wanted_signals(stage: Stage) -> list[Wanted]:
     """The signals in the order in which the stage's checks first ask for them; tones, which calibrate, first, and
     silence, whose hum is judged by what a sweep says of the card, last."""
     by_plan: dict[SignalPlan, list] = {}
     for check in stage.checks.all():
-        if request := request_of(check):
+        if request := read_request(check):
             by_plan.setdefault(request.plan, []).append((check, request))
-    plans = sorted(by_plan, key=turn_of)
+    plans = sorted(by_plan, key=find_turn)
     return [Wanted(number, plan, tuple(by_plan[plan])) for number, plan in enumerate(plans, 1)]
 
 
-def turn_of(plan: SignalPlan) -> int:
+def find_turn(plan: SignalPlan) -> int:
     """In which turn a signal is recorded and measured."""
     return {Signal.TONE: 0, Signal.SILENCE: 2}.get(plan.signal, 1)
 

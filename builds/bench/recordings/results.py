@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.tone.analysis import Analysis
 from checks.tone.card import is_swamped, without_floor
 from checks.tone.hum import Hum
@@ -16,7 +16,7 @@ POINTS = 600  # of a spectrum, over the logarithm of frequency
 LOWEST = 10.0  # hertz
 
 
-def results_of(analysis: Analysis, scale: Known | None, passage: Passage | None = None) -> dict:
+def build_results(analysis: Analysis, scale: Estimate | None, passage: Passage | None = None) -> dict:
     """One channel's table. Levels are RMS in volts where `scale` (volts of full scale) is known, else shares of it."""
     factor = scale.value if scale else 1.0
     table: dict = {

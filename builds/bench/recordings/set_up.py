@@ -10,10 +10,10 @@ from builds.bench.recordings.plans import Wanted
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
-from builds.guides.guide_file.figure_sources import formula_of
+from builds.guides.guide_file.figure_sources import read_formula
 from builds.guides.guide_file.shape import VALVES
 from builds.guides.models import Revision
-from checks.circuit.valves.types import limits_of
+from checks.circuit.valves.types import find_limits
 from checks.codes import nearest
 
 LINE_INPUT = 0.5  # volts RMS wanted at the sound card
@@ -58,7 +58,7 @@ def _load_of_formulas(revision: Revision) -> float | None:
     """The load that a power of this guide is worked out with."""
     for stage in revision.stages.prefetch_related("checks"):
         for check in stage.checks.all():
-            formula = formula_of(check)
+            formula = read_formula(check)
             if formula and formula.measure == "output power" and formula.loads[0]:
                 return formula.loads[0].value
     return None
@@ -79,7 +79,7 @@ def _dissipation(revision: Revision) -> float:
     """What the anodes of the output valves may dissipate, in watts: more than that they hardly deliver (common
     practice)."""
     valves = [part for part in specs_or_none(load_guide(revision)) if part.kind in VALVES]
-    watts = [limits_of(part.type, part.limits, part.kind).get("anode_watts", 0.0) for part in valves]
+    watts = [find_limits(part.type, part.limits, part.kind).get("anode_watts", 0.0) for part in valves]
     return sum(one for one in watts if one >= POWER_VALVE)
 
 

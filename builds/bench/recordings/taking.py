@@ -34,7 +34,7 @@ def keep_recording(
             channels=sound.channels,
             seconds=sound.seconds,
             bits=sound.bits,
-            valves=_valves_of(build),
+            valves=_list_valves(build),
         )
         if is_new:
             row.file.save(name, file)
@@ -43,7 +43,7 @@ def keep_recording(
     return row
 
 
-def _valves_of(build) -> list[dict]:
+def _list_valves(build) -> list[dict]:
     """Which valve is in which socket now, by make and date code."""
     return [
         {"ref": ref, "make": rows[-1].make, "code": rows[-1].code} for ref, rows in fitting.by_socket(build).items()

@@ -9,7 +9,7 @@ from checks.tone.marks import is_one_recording
 FIGURES = (("tone", "hertz"), ("tone", "thd"), ("hum", "mains"), ("noise", "u"), ("response", "levels"))
 
 
-def twin_of(recording: Recording) -> Recording | None:
+def find_twin(recording: Recording) -> Recording | None:
     """The recording of the same kit, but not of the same signal of the same stage of the same build, whose samples or
     figures these are; or None. A builder may send a recording again, to correct the meter's reading.
 

@@ -64,7 +64,7 @@ def enter(sheet: TypedSheet, facts: Facts, *, by) -> Entered:
     errors in the sheet."""
     row, is_new = add_once(Sheet, sheet.key, {"build": sheet.build, "stage": sheet.stage, "by": by})
     if not is_new:
-        return came_before(sheet, row)
+        return answer_sheet_again(sheet, row)
     entered = Entered()
     _begin(sheet)
     for line in sheet.filled:
@@ -109,7 +109,7 @@ def note_saved(sheet: TypedSheet) -> None:
             step.saved, step.at = True, ticked[step.step.pk]
 
 
-def came_before(sheet: TypedSheet, row: Sheet) -> Entered:
+def answer_sheet_again(sheet: TypedSheet, row: Sheet) -> Entered:
     """The sheet sent once more: nothing is added, and what was held back then is held back still."""
     note_saved(sheet)
     unsaved = next((line for line in sheet.filled if not line.saved), None)
@@ -124,7 +124,7 @@ def _count_left(sheet: TypedSheet) -> int:
 def _power_on(sheet: TypedSheet, line: CheckLine, facts: Facts, by) -> Facts:
     """Power at the moment of the first live reading since the kit was made safe: the sheet was made with the power on,
     and that has to be answered by a made-safe reading."""
-    needs = sheet.stage.is_powered and not gating.power_of(sheet.build, facts).needs_made_safe
+    needs = sheet.stage.is_powered and not gating.find_power(sheet.build, facts).needs_made_safe
     if not needs or locks.is_stopped_elsewhere(line.check, facts):
         return facts
     PowerOn.objects.create(build=sheet.build, stage=sheet.stage, why=PowerOn.Why.CAUTIONS, by=by, at=line.moment)
@@ -134,7 +134,7 @@ def _power_on(sheet: TypedSheet, line: CheckLine, facts: Facts, by) -> Facts:
 def _power_of_step(sheet: TypedSheet, line: StepLine, facts: Facts, by) -> Facts:
     """A step of live work after made safe may have switched on, and nobody can ask the sheet: from then on the kit
     counts as live, until a made-safe reading follows."""
-    if locks.asks_power(line.step, sheet.stage, gating.power_of(sheet.build, facts)) is None:
+    if locks.asks_power(line.step, sheet.stage, gating.find_power(sheet.build, facts)) is None:
         return facts
     PowerOn.objects.create(build=sheet.build, stage=sheet.stage, why=PowerOn.Why.AGAIN, by=by, at=line.moment)
     return replace(facts, last_power=line.moment)
@@ -144,14 +144,14 @@ def _held(sheet: TypedSheet, line: Line, facts: Facts) -> HeldLine | None:
     """Would this line have been refused, at that moment?"""
     if line.is_safe:
         return None  # whatever is shut: making safe is always possible
-    power = gating.power_of(sheet.build, facts)
+    power = gating.find_power(sheet.build, facts)
     if power.stop_unanswered:
         return HeldLine.STOP
     state = next(s for s in gating.stage_states(sheet.build, facts) if s.stage.pk == sheet.stage.pk)
     if state.is_shut or sheet.stage.pk in facts.errata:
         return HeldLine.SHUT
     if isinstance(line, StepLine):
-        return HeldLine.LOCK if locks.lock_of(line.step, sheet.stage, facts, power) else None
+        return HeldLine.LOCK if locks.find_lock(line.step, sheet.stage, facts, power) else None
     if not sheet.stage.is_powered and power.needs_made_safe:
         return HeldLine.SHUT
     assert isinstance(line, CheckLine)

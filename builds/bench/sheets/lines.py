@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from builds.bench.forms import MadeSafeForm
 from builds.bench.models import Build, PastBench
 from builds.bench.readings.bench_then import bench_among
-from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.context import ReadingContext, build_context
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.made_safe import is_safe
 from builds.bench.sheets.hands_in import made_safe_before
@@ -175,7 +175,7 @@ def _typed(sheet: TypedSheet, name: str) -> str:
 def _check_line(sheet: TypedSheet, check: Check, place: int) -> CheckLine:
     time_typed = _typed(sheet, f"{check.key}-at")
     bench = sheet.bench_at(_moment(sheet, time_typed)) if sheet.posted else sheet.build
-    context = context_of(bench, check, sheet.mains if sheet.stage.is_powered else None)
+    context = build_context(bench, check, sheet.mains if sheet.stage.is_powered else None)
     names = ("typed", "unit", "sure", "is_slip")
     data = {f"{check.key}-{name}": _typed(sheet, f"{check.key}-{name}") for name in names}
     data[f"{check.key}-entry_key"] = str(uuid5(sheet.key, check.key))

@@ -25,7 +25,7 @@ def power_label(stage):
 def judge_key(form):
     """Which of the phone's tables judges what is typed here; empty for a form of no check."""
     context = getattr(form, "context", None)
-    return judging.key_of(context) if context else ""
+    return judging.make_key(context) if context else ""
 
 
 @register.filter

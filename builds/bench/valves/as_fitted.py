@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from builds.guides.alternatives import own_type, part_with
-from builds.guides.circuit.stored import figure_of
+from builds.guides.circuit.stored import find_figure
 from builds.guides.corrected import standing
 from builds.guides.figures import MOVED, NOTHING, WAITING, band_for, is_model
 from builds.guides.guide_cache import Guide, load_guide
@@ -39,7 +39,7 @@ def as_fitted(build, check: Check) -> FittedCheck:
     check = check if hasattr(check, "guide") else standing(check)
     if not build.own_valves:
         return FittedCheck(check, band_for(check))
-    base = figure_of(check)
+    base = find_figure(check)
     if build.valve_figures_id is None or check.stage.revision_id != build.revision_id:
         own = _copy(check, WAITING if base else "")
         return FittedCheck(own, band_for(check), None, is_waiting=base is not None)
@@ -88,7 +88,7 @@ def _share(base: dict | None, own: dict | None, unit: str) -> float | None:
     return after / before if before * after > 0 else None
 
 
-def guide_of(build) -> Guide:
+def load_guide_as_fitted(build) -> Guide:
     """The guide with the types and valves of a build in its parts list."""
     if not build.own_valves:
         return load_guide(build.revision)

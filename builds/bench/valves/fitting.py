@@ -4,7 +4,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from datetime import datetime
 
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Build, FittedValve
 from builds.bench.readings.entry_keys import add_once
 from builds.guides.guide_cache import load_guide
@@ -15,10 +15,10 @@ Why = FittedValve.Why
 
 def sockets(build: Build) -> list:
     """The guide's valves, in the order of its parts list."""
-    return sockets_of(build.revision)
+    return list_sockets(build.revision)
 
 
-def sockets_of(revision) -> list:
+def list_sockets(revision) -> list:
     return [part for part in load_guide(revision).parts.values() if part.kind in VALVES]
 
 
@@ -65,7 +65,7 @@ def note_fitted(
     """Note a valve; `type_` is empty for the guide's own. The same entry sent twice gives back the row it made. Raises
     UsedKey."""
     entered = {"build": build, "ref": ref, "type": type_, "make": make, "code": code, "why": why, "by": by}
-    return add_once(FittedValve, entry_key, entered, at=facts_of(build).dated())[0]
+    return add_once(FittedValve, entry_key, entered, at=load_facts(build).dated())[0]
 
 
 def carry_valves(old: Build, new: Build) -> None:

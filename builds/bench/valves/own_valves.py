@@ -10,7 +10,7 @@ from builds.bench.valves import fitting
 from builds.bench.valves.as_fitted import guide_with
 from builds.bench.valves.rejudged import reopen_narrowed
 from builds.guides.alternatives import is_guides_type, is_same_type, own_type, permitted_types
-from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.content import build_content, make_key
 from builds.guides.circuit.stored import figures_with
 from builds.jobs import queue
 from builds.jobs.registry import job
@@ -34,7 +34,7 @@ def settle_valves(build: Build) -> None:
 def ask_for_figures(build: Build) -> None:
     """Start working them out where they are wanted and nothing is under way."""
     if build.own_valves and build.valve_figures_id is None:
-        key = key_of(content_of(build.revision, guide_with(build.revision, build.own_valves)))
+        key = make_key(build_content(build.revision, guide_with(build.revision, build.own_valves)))
         earlier = queue.find(KIND, f"{build.pk}/{key}")
         queue.start(KIND, f"{build.pk}/{key}", build.pk, restart=earlier is not None and earlier.is_finished)
 
@@ -54,7 +54,7 @@ def make_valve_figures(report, build_pk: int) -> str:
     return figures.key
 
 
-def tests_of(build: Build) -> dict[str, dict[str, ValveTest]]:
+def list_tests(build: Build) -> dict[str, dict[str, ValveTest]]:
     """Socket -> section -> the test that holds."""
     latest: dict[str, dict[str, ValveTest]] = {}
     for row in build.valve_tests.all():
@@ -65,14 +65,14 @@ def tests_of(build: Build) -> dict[str, dict[str, ValveTest]]:
 
 def carry_tests(old: Build, new: Build) -> None:
     """The tests that hold for a build's valves go along with it when it moves."""
-    rows = [row for by_section in tests_of(old).values() for row in by_section.values()]
+    rows = [row for by_section in list_tests(old).values() for row in by_section.values()]
     for row in rows:
         row.pk, row.build, row.entry_key = None, new, uuid4()
     ValveTest.objects.bulk_create(rows)
 
 
 def _find_own_valves(build: Build) -> dict:
-    fitted, tests, own_valves = fitting.by_socket(build), tests_of(build), {}
+    fitted, tests, own_valves = fitting.by_socket(build), list_tests(build), {}
     for part in fitting.sockets(build):
         rows = fitted.get(part.ref, [])
         measured = _of_this_valve(part, rows, tests)
@@ -125,7 +125,7 @@ def _figures(row: ValveTest) -> dict:
 
 def not_permitted(build: Build, revision) -> list[str]:
     """Sockets whose valve another revision does not permit there."""
-    sockets = {part.ref: part for part in fitting.sockets_of(revision)}
+    sockets = {part.ref: part for part in fitting.list_sockets(revision)}
     return [
         ref
         for ref, own in build.own_valves.items()

@@ -2,7 +2,7 @@
 build's bands after readings were taken."""
 
 from builds.bench.models import Build
-from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.context import ReadingContext, build_context
 from builds.bench.readings.judged_again import verdict_now
 from builds.bench.valves.replaced import let_pass_no_longer
 from builds.guides.models import Check
@@ -32,7 +32,7 @@ def _passing(build: Build) -> list[tuple]:
 
 
 def _still_passes(build: Build, check: Check, reading) -> bool:
-    context = context_of(build, check, reading.mains_volts)
+    context = build_context(build, check, reading.mains_volts)
     if context.is_waiting or (context.band and _limits(context) == (reading.low, reading.high)):
         return True
     verdict = verdict_now(context, reading)

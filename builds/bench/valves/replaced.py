@@ -13,7 +13,7 @@ from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.circuit.netlist.terminals import VALVES, is_heater
-from checks.diagnosis.overload import node_of
+from checks.diagnosis.overload import find_node
 
 Why = FittedValve.Why
 SWAPS = (Why.DOUBT, Why.FAULTY, Why.PLACES)
@@ -96,5 +96,5 @@ def _reads(check: Check, parts, ref: str, nodes: set[str]) -> bool:
     points = {check.red, check.black}
     ends = {n for p in parts if check.through and p.ref == check.through for n in p.joins.values()}
     return any(point.startswith(f"{ref}.") for point in points) or bool(
-        ({node_of(parts, point) for point in points} | ends) & nodes
+        ({find_node(parts, point) for point in points} | ends) & nodes
     )

@@ -14,7 +14,7 @@ from builds.bench import access, notices
 from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.forms import BenchForm
 from builds.bench.gates import gating, sittings, stops
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Build, mark_stopped
 from builds.bench.moves import moving
 from builds.bench.readings import self_checks
@@ -56,13 +56,13 @@ def build(request, pk):
 
 
 def _page(request, row, form, status=200):
-    facts = facts_of(row)
-    power = gating.power_of(row, facts)
+    facts = load_facts(row)
+    power = gating.find_power(row, facts)
     if power.stop_unanswered:
         return redirect("bench:stop", row.pk)
     states = gating.stage_states(row, facts)
     following = next((s for s in states if s.state == "open" or s.waits_for_safe), None)
-    pieces = self_checks.pieces_of(load_guide(row.revision))
+    pieces = self_checks.list_pieces(load_guide(row.revision))
     trims = self_checks.latest_checks(row) if pieces else {}
     return render(
         request,
@@ -149,7 +149,7 @@ def _refuse_rewiring(row, form) -> bool:
     had_power = (
         row.readings.filter(check_row__stage__power="on").exists()
         or row.carried.filter(check_row__stage__power="on").exists()
-        or gating.power_of(row).needs_made_safe
+        or gating.find_power(row).needs_made_safe
     )
     if had_power:
         form.add_error("mains_volts", forms.ValidationError(texts.rewired(row.mains_volts), code="rewired"))
@@ -178,7 +178,7 @@ def end_sitting(request, pk):
 def finish(request, pk):
     """Sign a build off, when every stage is done."""
     row = access.own_build(request.user, pk)
-    facts = facts_of(row)
+    facts = load_facts(row)
     if not all(state.complete for state in gating.stage_states(row, facts)):
         messages.error(request, _("Some stages are not done yet. Finish them before you sign off this build."))
     elif row.finished_at is None and (against := _news(facts)):

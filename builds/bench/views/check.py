@@ -22,18 +22,18 @@ from builds.bench.readings import self_checks
 from builds.bench.readings.display import without_load
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_share
-from builds.bench.readings.passing import latest_of
-from builds.bench.readings.warm_up import warm_up_of
+from builds.bench.readings.passing import find_latest
+from builds.bench.readings.warm_up import find_warm_up
 from builds.bench.readings.worked_out import work_out_check
-from builds.bench.views.figures import figures_of, meter_note_of
+from builds.bench.views.figures import describe_meter, list_figures
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_but_for
-from builds.bench.views.posted_reading import AtCheck, check_of, make_safe_first, post_reading, says_stop
+from builds.bench.views.posted_reading import AtCheck, find_check, make_safe_first, post_reading, says_stop
 from builds.bench.views.stage import open_stage
 from builds.bench.views.unsaved import stop_first
-from builds.guides.circuit.stored import figure_of
+from builds.guides.circuit.stored import find_figure
 from builds.guides.feeding import setting_sentences, variac_volts
-from builds.guides.figures import expected_text, rated_limits_of
+from builds.guides.figures import expected_text, find_rated_limits
 from builds.guides.guide_cache import load_guide
 from builds.guides.parts_at_point import parts_at
 from builds.guides.probes import marked
@@ -126,8 +126,8 @@ def _place(at: AtCheck) -> dict:
         "shown": marked(row, red, guide.pictures),
         "errata": errata.errata_of_check(errata.active_errata(build, stage), row),
         "to_set": setting_sentences(stage, tap_share(build), guide.parts),
-        "warm_up": warm_up_of(build, stage, at.opened.facts),
-        "settle": (figure_of(reading.check) or {}).get("settle", []),
+        "warm_up": find_warm_up(build, stage, at.opened.facts),
+        "settle": (find_figure(reading.check) or {}).get("settle", []),
         "figures": _figures(at, follows_mains=bool(not own and reading.exponent)),
         "around": partial(parts_at, guide, row),  # asked only where it is shown
         "photo_form": PhotoForm(),
@@ -140,12 +140,12 @@ def _place(at: AtCheck) -> dict:
 
 def _figures(at: AtCheck, follows_mains: bool):
     row, reading = at.check, at.reading
-    ratings = stops_for(reading.guide_band, row.measure, rated_limits_of(reading.check))
+    ratings = stops_for(reading.guide_band, row.measure, find_rated_limits(reading.check))
     all_ratings = stops_for(reading.guide_band, row.measure, limits_at(load_guide(row.stage.revision), row))
     band = reading.guide_band
     past = [limit for limit in all_ratings if band and is_past(band, limit)]
     ohms = reading.through.ohms if reading.through else None
-    return figures_of(
+    return list_figures(
         row,
         reading.band,
         ohms,
@@ -153,7 +153,7 @@ def _figures(at: AtCheck, follows_mains: bool):
         follows_mains,
         ratings,
         past,
-        meter_note=meter_note_of(reading),
+        meter_note=describe_meter(reading),
     )
 
 
@@ -161,7 +161,7 @@ def _verdict(at: AtCheck) -> dict:
     """What the latest reading came to, and what to do about it."""
     opened, row, build = at.opened, at.check, at.opened.build
     readings = _readings(at)
-    last = latest_of(readings)
+    last = find_latest(readings)
     shown = {"last": last, "readings": readings, "without_load": without_load(last, row.unit) if last else ""}
     if last is None or last.outcome not in OFF:
         return shown
@@ -189,7 +189,7 @@ def check(request, pk, key, check):
     if opened.answer:
         return opened.answer
     opened.again = "measure" in request.GET
-    at = AtCheck.of(opened, check_of(opened.stage, check))
+    at = AtCheck.of(opened, find_check(opened.stage, check))
     context = check_context(at)
     return (context["shows_form"] and make_safe_first(opened)) or render(request, "bench/check.html", context)
 

@@ -6,7 +6,7 @@ from django.views.decorators.http import require_POST, require_safe
 from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.models import Erratum, ErratumSeen
-from builds.bench.views.stage import stage_of
+from builds.bench.views.stage import find_stage
 
 
 def unseen(build, **where):
@@ -19,7 +19,7 @@ def unseen(build, **where):
 @require_safe
 def errata(request, pk, key):
     build = access.own_build(request.user, pk)
-    stage = stage_of(build, key)
+    stage = find_stage(build, key)
     return render(request, "bench/errata.html", {"build": build, "stage": stage, "errata": unseen(build, stage=stage)})
 
 

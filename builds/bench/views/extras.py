@@ -27,10 +27,10 @@ def extra(request, pk, stage, check):
     row = _check(build, stage, check)
     prepared = load_fault_dictionary(build.revision)
     form = ExtraForm(request.POST or None)
-    place = prepared and extras.place_of(prepared, request.POST.get("place") or request.GET.get("place", ""))
+    place = prepared and extras.find_place(prepared, request.POST.get("place") or request.GET.get("place", ""))
     if not place:
         raise Http404(_("This kit has no such measuring point."))
-    if gating.power_of(build).needs_made_safe:
+    if gating.find_power(build).needs_made_safe:
         messages.error(request, _("Make the kit safe first. This reading needs your hands near the circuit."))
         return redirect("bench:make-safe", build.pk)
     if not allowed_measurements.is_wired(build):

@@ -62,7 +62,7 @@ def _tick(opened: OpenStage, chosen: set[str]) -> list[tuple]:
     for step in stage.steps.all():
         if step.key not in chosen or step.pk in opened.facts.ticked:
             continue
-        lock = locks.lock_of(step, stage, opened.facts, opened.power) or locks.asks_power(step, stage, opened.power)
+        lock = locks.find_lock(step, stage, opened.facts, opened.power) or locks.asks_power(step, stage, opened.power)
         if lock:
             held.append((step, lock))
         else:

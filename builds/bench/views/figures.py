@@ -27,7 +27,7 @@ class Figure:
     follows: bool = False  # a sentence below the figures: on a phone those and the field come first
 
 
-def figures_of(
+def list_figures(
     check: Check,
     band: Band | None,
     ohms: float | None,
@@ -69,7 +69,7 @@ def _past(check, ohms, rating) -> Figure:
     return Figure(texts.rating_heading(), figure, notes, is_stop=True)
 
 
-def meter_note_of(reading: ReadingContext) -> str:
+def describe_meter(reading: ReadingContext) -> str:
     """What the builder's meter is worth at a check's frequency; empty where its manual reaches it."""
     if reading.hertz is None or not reading.meter.frequency_doubt(reading.hertz):
         return ""

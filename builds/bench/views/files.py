@@ -9,7 +9,7 @@ from django.views.decorators.http import require_safe
 from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.guides.guide_texts import load_guide_in
-from builds.guides.pictures.translated import image_of
+from builds.guides.pictures.translated import choose_image
 from builds.ui.private_files import private_file
 
 SIZES = {"full": "full", "print": "print_copy", "thumb": "thumb"}
@@ -34,6 +34,6 @@ def picture(request, pk, name):
         raise Http404(_("There is no such picture."))
     kind = "image/png" if name.lower().endswith(".png") else "image/jpeg"
     try:
-        return private_file(request, image_of(row), kind)
+        return private_file(request, choose_image(row), kind)
     except FileNotFoundError:  # of the upload that its words would be drawn on
         raise Http404(_("The file of this picture is missing.")) from None

@@ -17,7 +17,7 @@ from builds.bench.gates.locks import CheckLock
 from builds.bench.models import Reading
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_share
-from builds.bench.views.figures import figures_of, meter_note_of
+from builds.bench.views.figures import describe_meter, list_figures
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
 from builds.bench.views.posted_reading import AtCheck, make_safe_first, post_reading, says_stop
@@ -57,12 +57,12 @@ class GridRow:
         return self.last is not None and self.last.outcome == Outcome.IN_BAND and not self.passed
 
 
-def ids_of(check: Check) -> str:
+def make_ids(check: Check) -> str:
     """What the fields of a row are called in the page, where every row has the same ones."""
     return f"{check.key}-%s"
 
 
-def row_of(at: AtCheck, last: Reading | None, form=None) -> GridRow:
+def build_row(at: AtCheck, last: Reading | None, form=None) -> GridRow:
     """`form` is one that was posted and comes back; a check that has not passed gets a new one."""
     opened, check = at.opened, at.check
     status = opened.facts.check_states.get(check.pk)
@@ -72,7 +72,7 @@ def row_of(at: AtCheck, last: Reading | None, form=None) -> GridRow:
     if not at.reading.measure.is_read or opened.build.finished_at or lock or (passed and form is None):
         form = None
     elif form is None:
-        form = ReadingForm(context=at.reading, auto_id=ids_of(check))
+        form = ReadingForm(context=at.reading, auto_id=make_ids(check))
     as_issued = by_figures_as_issued() if check.pk in opened.facts.in_words else ""
     where, figures = _where(at), _figures(at)
     return GridRow(check, *where, figures, last, passed, is_carried, form, None if passed else lock, as_issued)
@@ -87,8 +87,8 @@ def _figures(at: AtCheck) -> list:
     reading = at.reading
     ohms = reading.through.ohms if reading.through else None
     follows = bool(not variac_volts(at.opened.stage) and reading.exponent)
-    return figures_of(
-        at.check, reading.band, ohms, expected_text(reading.check), follows, meter_note=meter_note_of(reading)
+    return list_figures(
+        at.check, reading.band, ohms, expected_text(reading.check), follows, meter_note=describe_meter(reading)
     )
 
 
@@ -105,7 +105,7 @@ def grid(request, pk, key):
     statuses = {
         s.check_row_id: s.latest for s in build.statuses.filter(check_row__stage=stage).select_related("latest")
     }
-    rows = [row_of(AtCheck.of(opened, check), statuses.get(check.pk)) for check in stage.checks.all()]
+    rows = [build_row(AtCheck.of(opened, check), statuses.get(check.pk)) for check in stage.checks.all()]
     return render(
         request,
         "bench/grid.html",
@@ -130,7 +130,7 @@ def _steps(opened) -> list[tuple]:
     """(number, step, is it ticked?, the lock that holds it back, what the scripts are told comes first) for the fast
     track."""
     return [
-        (n, step, step.pk in opened.facts.ticked, locks.lock_of(step, opened.stage, opened.facts, opened.power), "")
+        (n, step, step.pk in opened.facts.ticked, locks.find_lock(step, opened.stage, opened.facts, opened.power), "")
         for n, step in enumerate(opened.stage.steps.all(), 1)
     ]
 
@@ -175,12 +175,12 @@ def _row_context(posted) -> dict:
     return {
         "build": opened.build,
         "stage": opened.stage,
-        "row": row_of(posted.at, last, None if posted.taken else posted.form),
+        "row": build_row(posted.at, last, None if posted.taken else posted.form),
         "next": next_up(opened.build, opened.stage, opened.facts),
         "state": gating.state_in(opened.stage, opened.facts),
         "typed": "" if posted.taken else posted.form.data.get("typed", ""),
         "taken": posted.taken,
-        "stopped": stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)),
+        "stopped": stops.active_stop(opened.build, gating.find_power(opened.build, opened.facts)),
     }
 
 

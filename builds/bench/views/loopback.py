@@ -12,17 +12,17 @@ from builds.bench.models import Recording
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.recordings.forms import RecordingForm
 from builds.bench.recordings.loopback import loopback_signals
-from builds.bench.recordings.plans import Wanted, as_table, wanted_of
+from builds.bench.recordings.plans import Wanted, as_table, list_wanted_signals
 from builds.bench.recordings.taking import keep_recording
 from builds.bench.views.htmx_redirect import htmx_redirect
-from builds.bench.views.stage import stage_of
+from builds.bench.views.stage import find_stage
 
 
 @signed_in
 @require_safe
 def loopback(request, pk, key):
     build = access.own_build(request.user, pk)
-    return _page(request, build, stage_of(build, key))
+    return _page(request, build, find_stage(build, key))
 
 
 @signed_in
@@ -31,7 +31,7 @@ def loopback(request, pk, key):
 def add_loopback(request, pk, key, number):
     """Nothing of the kit is measured, so no stop, lock or made safe stands against it."""
     build = access.own_build(request.user, pk)
-    stage = stage_of(build, key)
+    stage = find_stage(build, key)
     signal = next((one for one in _requested_signals(stage) if one.number == number), None)
     if signal is None:
         raise Http404(_("No loop-back recording of this signal is needed."))
@@ -65,7 +65,7 @@ def _page(request, build, stage, number: int = 0, form: RecordingForm | None = N
 
 
 def _requested_signals(stage) -> list[Wanted]:
-    signals = loopback_signals(wanted_of(stage))
+    signals = loopback_signals(list_wanted_signals(stage))
     if not signals:
         raise Http404(_("No recording is needed in this stage."))
     return signals

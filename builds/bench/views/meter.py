@@ -20,7 +20,7 @@ from checks.errors import ChecksError
 def meter_check(request, pk):
     """Each piece has its own small form; a post says which piece it read."""
     build = access.own_build(request.user, pk)
-    pieces = self_checks.pieces_of(load_guide(build.revision))
+    pieces = self_checks.list_pieces(load_guide(build.revision))
     if not pieces:
         raise Http404(_("This kit has no parts to check a meter on."))
     if not build.meter:
@@ -47,7 +47,7 @@ def meter_check(request, pk):
 def _take(request, build, part, piece, form) -> bool:
     data = form.cleaned_data
     try:
-        meter = self_checks.meter_of(build)
+        meter = self_checks.find_meter(build)
         meant = None if data["sure"] else self_checks.likely_typing_error(piece, data["typed"], meter)
         if meant:
             form.put_question(meant, data["typed"])

@@ -26,7 +26,7 @@ def offer(request, pk):
             "build": build,
             "offer": waiting,
             "obstacle": moving.obstacle(build, waiting.revision),
-            "plan": moving.plan_of(build, waiting.revision),
+            "plan": moving.make_plan(build, waiting.revision),
         },
     )
 
@@ -61,7 +61,7 @@ def swapped(request, pk, swap):
     with transaction.atomic():  # power that comes on record at the same moment takes its turn
         build = access.locked_build(request.user, pk)
         row = get_object_or_404(build.part_swaps, pk=swap)
-        if gating.power_of(build).needs_made_safe:
+        if gating.find_power(build).needs_made_safe:
             return render(request, "bench/locked-part.html", {"build": build, "swap": row}, status=409)
         build.part_swaps.filter(pk=swap, done_at=None).update(done_at=timezone.now())
     return redirect("bench:build", build.pk)

@@ -51,7 +51,7 @@ def _lead_to(build, stage, facts, item, power) -> NextUp:
     url = f"{reverse('bench:stage', args=[build.pk, stage.key])}#step-{item.key}"
     if item.pk in facts.ticked:
         return NextUp(texts.next_photo(number), url, f"step-{item.key}")
-    lock = locks.lock_of(item, stage, facts, power or gating.power_of(build, facts))
+    lock = locks.find_lock(item, stage, facts, power or gating.find_power(build, facts))
     if lock and lock.is_power:
         return NextUp(texts.next_make_safe(number), make_safe_url(build, stage, item), f"step-{item.key}", is_live=True)
     return NextUp(texts.next_step(number), url, f"step-{item.key}")
@@ -92,7 +92,7 @@ def next_up(build: Build, stage: Stage, facts: Facts, after=None, power=None) ->
 def next_but_for(overload, build: Build, stage: Stage, facts: Facts, after=None, power=None) -> NextUp:
     """As `next_up`, for a caller that has asked for the `overload` already."""
     if overload:
-        return _find_cause(build, stage, overload.check_row, power or gating.power_of(build, facts))
+        return _find_cause(build, stage, overload.check_row, power or gating.find_power(build, facts))
     if build.finished_at or build.given_up_at:  # its record is closed: nothing is next
         return NextUp(texts.back_to_build(), reverse("bench:build", args=[build.pk]))
     return in_stage(build, stage, facts, after, power) or after_stage(build, facts, power)

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_safe
 from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.gates import gating, sittings
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.overview import all_readings as rows
 from builds.guides.find import find as find_in
 from builds.guides.guide_texts import load_guide_in
@@ -22,7 +22,7 @@ def readings(request, pk):
     build = access.own_build(request.user, pk)
     sitting = sittings.current_sitting(build)
     stages = rows.all_readings(
-        build, gating.guide_stages(build), facts_of(build), sitting.mains_volts if sitting else None
+        build, gating.guide_stages(build), load_facts(build), sitting.mains_volts if sitting else None
     )
     show = request.GET.get("show", "all")
     show, key = show if show in rows.SHOWN else "all", request.GET.get("stage", "")

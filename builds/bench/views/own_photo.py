@@ -17,7 +17,7 @@ def _find_own_photo(request, pk, photo):
     return build, get_object_or_404(rows, pk=photo)
 
 
-def place_of(photo) -> str:
+def find_place(photo) -> str:
     """The page, and the place on it, that a photo is shown at."""
     build, stage = photo.build_id, photo.stage.key
     if photo.snag_id:
@@ -32,7 +32,7 @@ def place_of(photo) -> str:
 @require_safe
 def own_photo(request, pk, photo):
     build, row = _find_own_photo(request, pk, photo)
-    return render(request, "bench/own-photo.html", {"build": build, "photo": row, "back": place_of(row)})
+    return render(request, "bench/own-photo.html", {"build": build, "photo": row, "back": find_place(row)})
 
 
 @signed_in
@@ -51,4 +51,4 @@ def withdraw_photo(request, pk, photo):
     )
     if is_open_again:
         messages.warning(request, _("This step needs a photo. Its stage is open again until you upload another."))
-    return redirect(place_of(row))
+    return redirect(find_place(row))

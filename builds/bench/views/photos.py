@@ -12,12 +12,12 @@ from builds.bench.forms import PhotoForm
 from builds.bench.gates import gating, stops
 from builds.bench.models import Photo
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, mark_entry_saved
+from builds.bench.offline.arrival import find_arrival, mark_entry_saved
 from builds.bench.photos.storage import save_photos
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
-from builds.bench.views.posted_reading import check_of
-from builds.bench.views.stage import OpenStage, mark_done, open_stage, row_url, step_of
+from builds.bench.views.posted_reading import find_check
+from builds.bench.views.stage import OpenStage, find_step, mark_done, open_stage, row_url
 
 
 @signed_in
@@ -27,7 +27,7 @@ def step(request, pk, key, step):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     if answer := _answer(request, opened):
         return answer
-    row = step_of(opened.stage, step)
+    row = find_step(opened.stage, step)
     return _add(request, opened, f"{row_url(opened.build, opened.stage)}#step-{row.key}", step=row)
 
 
@@ -38,7 +38,7 @@ def check(request, pk, key, check):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     if answer := _answer(request, opened):
         return answer
-    row = check_of(opened.stage, check)
+    row = find_check(opened.stage, check)
     return _add(
         request, opened, reverse("bench:check", args=[opened.build.pk, key, row.key]) + "#photos", check_row=row
     )
@@ -56,14 +56,14 @@ def stage(request, pk, key):
 
 def _answer(request, opened: OpenStage):
     """What is answered instead: that these photos are here already, or where the builder is led first."""
-    again = receipts.answer_again(request, opened.build, arrival_of(request))
+    again = receipts.answer_again(request, opened.build, find_arrival(request))
     return again or (opened.answer and htmx_redirect(request, opened.answer))
 
 
 def _add(request, opened: OpenStage, back: str, step=None, check_row=None):
     """Keep what was sent. Without htmx: back to where it was sent from. With it: the photos and the form anew."""
     request.photos_saved = []  # accounts/not_saved.py counts them
-    form, arrival = PhotoForm(request.POST, request.FILES), arrival_of(request)
+    form, arrival = PhotoForm(request.POST, request.FILES), find_arrival(request)
     if form.is_valid():
         place = {"build": opened.build, "stage": opened.stage, "step": step, "check_row": check_row}
         refused = save_photos(

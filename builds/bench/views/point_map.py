@@ -16,7 +16,7 @@ from builds.guides.guide_texts import load_guide_in
 from builds.guides.points_map.drawing import picture_map, schematic_map
 from builds.guides.points_map.points import map_points, mapped_pictures, stages_with_points
 from builds.guides.views.schematic import svg_answer
-from builds.guides.wiring.drawn import schematic_of
+from builds.guides.wiring.drawn import build_schematic
 from builds.ui.drawings.schematic import ZOOMS
 
 
@@ -52,7 +52,7 @@ def point_map(request, pk):
 
 def _drawing(build, guide, points, name: str, make_chip, zoom: str):
     if not name:
-        return schematic_map(schematic_of(as_tables(build.revision, guide)["part"]), points, make_chip, zoom)
+        return schematic_map(build_schematic(as_tables(build.revision, guide)["part"]), points, make_chip, zoom)
     if name not in guide.pictures:
         raise Http404(_("There is no such picture."))
     return picture_map(guide, guide.pictures[name], points, make_chip, zoom)
@@ -63,7 +63,7 @@ def _drawing(build, guide, points, name: str, make_chip, zoom: str):
 def schematic_file(request, pk):
     """A phone that keeps the pages of a guide asks without knowing whether this one can be drawn."""
     build = access.visible_build(request.user, pk)
-    drawn = schematic_of(as_tables(build.revision)["part"])
+    drawn = build_schematic(as_tables(build.revision)["part"])
     if drawn is None and "kept" in request.GET:
         return HttpResponse(status=204)
     return svg_answer(build.revision, drawn)

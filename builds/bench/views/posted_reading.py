@@ -10,15 +10,15 @@ from django.utils.translation import gettext as _
 
 from builds.bench import access
 from builds.bench.gates import locks, sittings
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.gates.locks import CheckLock
 from builds.bench.models import Build, PowerOn, Reading
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import Arrival, arrival_of, is_judged_by_other, mark_entry_saved
-from builds.bench.offline.judging import key_of
+from builds.bench.offline.arrival import Arrival, find_arrival, is_judged_by_other, mark_entry_saved
+from builds.bench.offline.judging import make_key
 from builds.bench.offline.power_then import was_live
 from builds.bench.readings.bench_then import bench_at
-from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.context import ReadingContext, build_context
 from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.taking import add_reading, find_first_entry
@@ -45,7 +45,7 @@ class AtCheck:
     def of(cls, opened: OpenStage, check: Check, bench: Build | None = None) -> "AtCheck":
         """`bench`: the build with the meter and mains of another moment (bench_then)."""
         mains = opened.sitting.mains_volts if opened.sitting and opened.stage.is_powered else None
-        return cls(opened, check, context_of(bench or opened.build, check, mains))
+        return cls(opened, check, build_context(bench or opened.build, check, mains))
 
 
 @dataclass
@@ -61,7 +61,7 @@ class PostedReading:
     orders_off: bool = False
 
 
-def check_of(stage, key):
+def find_check(stage, key):
     for row in stage.checks.all():
         if row.key == key:
             return row
@@ -82,9 +82,9 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
     """Take the reading of this post. The build is held meanwhile."""
     with transaction.atomic():
         build = access.locked_build(request.user, pk)
-        opened = open_stage(request, build, key, facts_of(build, posted_key(request.POST)))
-        row = check_of(opened.stage, check)
-        arrival = arrival_of(request)
+        opened = open_stage(request, build, key, load_facts(build, posted_key(request.POST)))
+        row = find_check(opened.stage, check)
+        arrival = find_arrival(request)
         bench = bench_at(build, arrival) if arrival.is_late else build
         at = AtCheck.of(opened, row, bench)
         if not at.reading.measure.is_read:
@@ -148,7 +148,7 @@ def _put_stop_first(request, posted: PostedReading) -> None:
 
 
 def _note_power(request, opened: OpenStage, key) -> None:
-    why, at = PowerOn.Why.AGAIN, arrival_of(request).at
+    why, at = PowerOn.Why.AGAIN, find_arrival(request).at
     with suppress(UsedKey):  # then it was noted before
         sittings.switch_on(opened.build, opened.stage, why, by=request.user, entry_key=key, at=at)
 
@@ -185,7 +185,7 @@ def _is_by_other_figures(request, at: AtCheck, judged: ReadingContext) -> bool:
     stop by either; what an erratum changes is dealt with where passing is (is_changed_since)."""
     if judged.result[2].outcome is Outcome.SWITCH_OFF or at.check.pk in at.opened.facts.corrected:
         return False
-    return is_judged_by_other(request, key_of(at.reading))
+    return is_judged_by_other(request, make_key(at.reading))
 
 
 def _take(request, at: AtCheck, form, arrival: Arrival, bench: Build):

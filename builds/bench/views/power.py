@@ -14,10 +14,10 @@ from builds.bench.forms import SwitchOnForm
 from builds.bench.gates import locks, sittings
 from builds.bench.models import PowerOn
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, mark_entry_saved
+from builds.bench.offline.arrival import find_arrival, mark_entry_saved
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.views.htmx_redirect import htmx_redirect
-from builds.bench.views.posted_reading import check_of
+from builds.bench.views.posted_reading import find_check
 from builds.bench.views.stage import open_stage, row_url
 
 
@@ -26,14 +26,14 @@ from builds.bench.views.stage import open_stage, row_url
 def switch_on(request, pk, key):
     """The builder is about to switch on again. While a stop stands, only for the check that it stands on. One kept on a
     phone says that the kit had power: that is put on record whatever came in meanwhile."""
-    arrival = arrival_of(request)
+    arrival = find_arrival(request)
     with transaction.atomic():
         opened = open_stage(request, access.locked_build(request.user, pk), key)
         if opened.answer:
             return htmx_redirect(request, opened.answer)
         if not opened.stage.is_powered:
             raise Http404(_("This stage is done with the power off."))
-        check = check_of(opened.stage, request.POST["check"]) if request.POST.get("check") else None
+        check = find_check(opened.stage, request.POST["check"]) if request.POST.get("check") else None
         form = SwitchOnForm(request.POST)
         if form.is_valid() and (arrival.is_late or not locks.is_stopped_elsewhere(check, opened.facts)):
             _note(request, opened, form, arrival)

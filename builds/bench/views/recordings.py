@@ -16,14 +16,14 @@ from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.recordings.cautions import cautions_beside
 from builds.bench.recordings.files import SoundFile
 from builds.bench.recordings.forms import RecordingForm
-from builds.bench.recordings.loopback import loopback_signals, loopbacks_of
-from builds.bench.recordings.plans import Wanted, as_table, wanted_of
+from builds.bench.recordings.loopback import list_loopbacks, loopback_signals
+from builds.bench.recordings.plans import Wanted, as_table, list_wanted_signals
 from builds.bench.recordings.results_page import result_pages
 from builds.bench.recordings.set_up import plan_set_up
 from builds.bench.recordings.taking import keep_recording
 from builds.bench.recordings.wav import inverse_bytes, wav_bytes
 from builds.bench.views.htmx_redirect import htmx_redirect
-from builds.bench.views.stage import OpenStage, open_stage, stage_of
+from builds.bench.views.stage import OpenStage, find_stage, open_stage
 
 CAUTIONS = ("lethal-voltage", "not-alone", "mains-earth", "hot-glass")
 
@@ -42,7 +42,7 @@ def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | Non
         {"wanted": one, "form": form if one.number == number else _form(one), "latest": _latest(opened, one)}
         for one in signals
     ]
-    set_up, card = plan_set_up(opened.build.revision, signals), loopbacks_of(opened.build)
+    set_up, card = plan_set_up(opened.build.revision, signals), list_loopbacks(opened.build)
     context = {
         "build": opened.build,
         "stage": opened.stage,
@@ -65,7 +65,7 @@ def _overload(opened: OpenStage):
 
 
 def _requested_signals(opened: OpenStage) -> list[Wanted]:
-    signals = wanted_of(opened.stage)
+    signals = list_wanted_signals(opened.stage)
     if not signals:
         raise Http404(_("No recording is needed in this stage."))
     return signals
@@ -95,7 +95,7 @@ def _no_such_signal() -> Http404:
 def signal(request, pk, key, number):
     """A test signal as a sound file, or with ?inverse=1 the inverse of a sweep."""
     build = access.visible_build(request.user, pk)
-    signals = wanted_of(stage_of(build, key))
+    signals = list_wanted_signals(find_stage(build, key))
     chosen = next((one for one in [*signals, *loopback_signals(signals)] if one.number == number), None)
     wants_inverse = "inverse" in request.GET
     if chosen is None or (wants_inverse and not chosen.is_sweep):

@@ -13,11 +13,11 @@ from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.forms import MadeSafeForm
 from builds.bench.gates import gating, stops
-from builds.bench.gates.discharge import discharge_of
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.discharge import compute_discharge
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import MadeSafe
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, is_judged_by_other, mark_entry_saved
+from builds.bench.offline.arrival import find_arrival, is_judged_by_other, mark_entry_saved
 from builds.bench.offline.judging import safe_key
 from builds.bench.readings.bench_then import bench_at
 from builds.bench.readings.entry_keys import UsedKey, add_once, used_before
@@ -61,7 +61,7 @@ def _way_back(build, back: str) -> str:
 def _logged_safe(request, build, form) -> str:
     """Log the reading; what it says where it makes the kit safe. Else the form says why not, and comes back with a new
     key: the next reading is a new entry."""
-    data, arrival = form.cleaned_data, arrival_of(request)
+    data, arrival = form.cleaned_data, find_arrival(request)
     good = is_safe(bench_at(build, arrival), form.quantity)
     if good and is_judged_by_other(request, safe_key(bench_at(build, arrival))):
         form.add_error("typed", texts.judged_by_other())
@@ -73,7 +73,7 @@ def _logged_safe(request, build, form) -> str:
             {"build": build, "typed": data["typed"]},
             volts=form.quantity.value,
             is_safe=good,
-            at=facts_of(build).dated(arrival.at, reassures=good),
+            at=load_facts(build).dated(arrival.at, reassures=good),
         )
     except UsedKey as error:
         form.ask_again(error)
@@ -81,7 +81,7 @@ def _logged_safe(request, build, form) -> str:
     receipts.record_late(build, arrival, "made-safe")
     mark_entry_saved(request, made.at)
     shown = format_entry(made.typed, "V")
-    had_power_since = made.is_safe and not is_new and gating.power_of(build).needs_made_safe
+    had_power_since = made.is_safe and not is_new and gating.find_power(build).needs_made_safe
     if made.is_safe and not had_power_since:
         return shown
     form.renew_key()
@@ -101,12 +101,12 @@ def make_safe_context(build) -> dict:
 
 def _context(build, form) -> dict:
     start = _highest_volts(build)
-    discharge = discharge_of(build.revision, start)
+    discharge = compute_discharge(build.revision, start)
     return {
         "build": build,
         "form": form,
         "limit": TOUCH_DC,
-        "power": gating.power_of(build),
+        "power": gating.find_power(build),
         "discharge": discharge,
         "discharge_sentence": discharge and texts.discharge_sentence(discharge, start, TOUCH_DC),
     }
@@ -127,8 +127,8 @@ def _highest_volts(build) -> float:
 def stop(request, pk):
     """Switch off, discharge, what to look for. Stands until a made-safe reading is logged."""
     build = access.own_build(request.user, pk)
-    facts = facts_of(build)
-    power = gating.power_of(build, facts)
+    facts = load_facts(build)
+    power = gating.find_power(build, facts)
     if not power.stop_unanswered:
         return redirect("bench:build", build.pk)
     reading = stops.stop_reading(build, power)

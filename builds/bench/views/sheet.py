@@ -15,11 +15,11 @@ from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
 from builds.bench import access
 from builds.bench.forms import CautionsForm
-from builds.bench.gates.facts import facts_of
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.facts import load_facts
+from builds.bench.gates.gating import find_power
 from builds.bench.models import Sheet
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, attach_outcome, mark_entry_saved
+from builds.bench.offline.arrival import attach_outcome, find_arrival, mark_entry_saved
 from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.sheets.entering import Entered, enter, newest_if_too_early, note_saved
 from builds.bench.sheets.lines import TypedSheet, read_sheet
@@ -63,7 +63,7 @@ def sheet(request, pk, key):
         return _empty(request, opened)
     with transaction.atomic():
         build = access.locked_build(request.user, pk)
-        opened = open_stage(request, build, key, facts_of(build))
+        opened = open_stage(request, build, key, load_facts(build))
         if opened.answer and not opened.wants_cautions:
             return htmx_redirect(request, opened.answer)
         form = SheetForm(request.POST, build=build, stage=opened.stage)
@@ -79,8 +79,8 @@ def sheet(request, pk, key):
             form.ask_again(error)
             return _shown(request, opened, form, typed, status=422)
     if entered.held is None:
-        receipts.record_late(build, arrival_of(request), "sheet")
-        is_open = power_of(build).stop_unanswered  # a figure worked out from its readings may say so too
+        receipts.record_late(build, find_arrival(request), "sheet")
+        is_open = find_power(build).stop_unanswered  # a figure worked out from its readings may say so too
         mark_entry_saved(request, timezone.now(), Outcome.SWITCH_OFF.value if is_open else "")
     return _answer(request, opened, form, typed, entered)
 

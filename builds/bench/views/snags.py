@@ -15,12 +15,12 @@ from builds.bench import access, notices
 from builds.bench.forms import MessageForm, SnagForm
 from builds.bench.models import Snag
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, mark_entry_saved
+from builds.bench.offline.arrival import find_arrival, mark_entry_saved
 from builds.bench.photos.storage import stored_photos
 from builds.bench.readings.entry_keys import UsedKey, add_once
 from builds.bench.snags import merging, spots
 from builds.bench.views.htmx_redirect import htmx_redirect
-from builds.bench.views.stage import stage_of
+from builds.bench.views.stage import find_stage
 from checks.errors import ChecksError
 
 ABOUT = ("step", "check_row", "part")
@@ -32,7 +32,7 @@ ABOUT = ("step", "check_row", "part")
 def new_snag(request, pk, key):
     """Always open, whatever is shut: trouble must be sayable."""
     build = access.own_build(request.user, pk)
-    stage = stage_of(build, key)
+    stage = find_stage(build, key)
     form = SnagForm(
         request.POST or None,
         request.FILES or None,
@@ -61,7 +61,7 @@ def _pictures(build, form) -> str:
 
 def _report(request, build, stage, form) -> Snag | None:
     """Photos are decoded and on disk before the transaction begins: it holds the database for a moment only."""
-    data, arrival = form.cleaned_data, arrival_of(request)
+    data, arrival = form.cleaned_data, find_arrival(request)
     try:
         with stored_photos(data["photo"], build) as photos, transaction.atomic():
             entered = {name: data[name] for name in ("kind", "severity", "words")} | form.target()

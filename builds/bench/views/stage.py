@@ -21,18 +21,18 @@ from builds.bench import access, errata
 from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.forms import CautionsForm, PhotoForm, SwitchOnForm
 from builds.bench.gates import gating, locks, sittings, stops
-from builds.bench.gates.facts import Facts, facts_of
+from builds.bench.gates.facts import Facts, load_facts
 from builds.bench.models import Build, Sitting, StageVisit, Tick
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import Arrival, arrival_of, mark_entry_saved
+from builds.bench.offline.arrival import Arrival, find_arrival, mark_entry_saved
 from builds.bench.offline.power_then import was_live
-from builds.bench.readings.derived import derived_of
+from builds.bench.readings.derived import list_derived
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.mains import tap_share
 from builds.bench.valves import fitting
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
-from builds.bench.views.stage_lines import lines_of, step_line
+from builds.bench.views.stage_lines import list_lines, step_line
 from builds.guides.feeding import setting_sentences
 from builds.guides.guide_cache import Guide
 from builds.guides.guide_texts import load_guide_in
@@ -59,7 +59,7 @@ class OpenStage:
     wants_cautions: bool = False  # they are what is missing
 
 
-def stage_of(build, key):
+def find_stage(build, key):
     """A stage of the build's guide by its key. Raises Http404."""
     return stage_among(gating.guide_stages(build), key)
 
@@ -74,7 +74,7 @@ def stage_among(stages, key):
 def open_stage(request, build, key, facts=None) -> OpenStage:
     """Whether a stage of this builder's own build may be worked on now. Two queries beside the build."""
     guide = load_guide_in(build.revision, get_language())
-    opened = OpenStage(build, guide, stage_among(guide.stages, key), facts or facts_of(build))
+    opened = OpenStage(build, guide, stage_among(guide.stages, key), facts or load_facts(build))
     if (build.finished_at or build.given_up_at) and request.method == "POST":  # the record stays as it was closed
         opened.answer = _closed(request, opened)
         return opened
@@ -104,7 +104,7 @@ def open_stage(request, build, key, facts=None) -> OpenStage:
     if opened.stage.pk in opened.facts.errata:
         opened.answer = redirect("bench:errata", build.pk, opened.stage.key)
         return opened
-    arrival = arrival_of(request)
+    arrival = find_arrival(request)
     opened.sitting = sittings.at_moment(build, arrival.at) if arrival.is_late else sittings.current_sitting(build)
     if not build.finished_at and not sittings.ready_for(opened.sitting, opened.stage, opened.facts):
         opened.wants_cautions = True
@@ -140,7 +140,7 @@ def stage(request, pk, key):
             "build": build,
             "stage": row,
             "state": opened.state,
-            "lines": lines_of(opened, photos, statuses, corrected),
+            "lines": list_lines(opened, photos, statuses, corrected),
             "next": next_up(build, row, opened.facts, power=opened.power),
             "stopped": stops.active_stop(build, opened.power),
             "errata": errata.errata_of_stage(corrected, row.steps.all()),
@@ -155,7 +155,9 @@ def stage(request, pk, key):
             "overload": None if opened.facts.stops else overloaded(build, opened.facts),
             "to_set": setting_sentences(row, tap_share(build), guide.parts),
             "unnoted": fitting.sockets_without_note(build, row),
-            "derived": derived_of(guide, [(c, statuses.get(c.pk)) for c in row.checks.all()]) if row.is_powered else [],
+            "derived": list_derived(guide, [(c, statuses.get(c.pk)) for c in row.checks.all()])
+            if row.is_powered
+            else [],
             "parts": guide.parts,
         },
     )
@@ -238,7 +240,7 @@ def tick(request, pk, key, step):
     """Tick a step, or take the tick back; posting the same wish twice changes nothing. A step that puts hands in is not
     ticked while power is on record, and no step before the checks that the guide puts first. In live work after made
     safe it is asked whether the power is on again (`power`: "off")."""
-    done, arrival = request.POST.get("done") != "no", arrival_of(request)
+    done, arrival = request.POST.get("done") != "no", find_arrival(request)
     with transaction.atomic():  # a reading posted at the same moment takes its turn: it may put power on record
         build = access.locked_build(request.user, pk)
         if again := receipts.answer_again(request, build, arrival):
@@ -246,7 +248,7 @@ def tick(request, pk, key, step):
         opened = open_stage(request, build, key)
         if opened.answer:
             return htmx_redirect(request, opened.answer)
-        row = step_of(opened.stage, step)
+        row = find_step(opened.stage, step)
         is_new = done and row.pk not in opened.facts.ticked
         lock = _lock_on(request, opened, row) if is_new else None
         if lock is None:
@@ -264,7 +266,7 @@ def tick(request, pk, key, step):
 
 
 def _lock_on(request, opened: OpenStage, step) -> locks.Lock | None:
-    lock = locks.lock_of(step, opened.stage, opened.facts, opened.power) or _was_live(request, opened, step)
+    lock = locks.find_lock(step, opened.stage, opened.facts, opened.power) or _was_live(request, opened, step)
     if lock or request.POST.get("power") == "off":
         return lock
     return locks.asks_power(step, opened.stage, opened.power)
@@ -273,7 +275,7 @@ def _lock_on(request, opened: OpenStage, step) -> locks.Lock | None:
 def _was_live(request, opened: OpenStage, step) -> locks.Lock | None:
     """Ticked on a phone without a connection, while the kit had power and was made safe only later: not the work of a
     safe kit."""
-    arrival = arrival_of(request)
+    arrival = find_arrival(request)
     is_locked = step.hands_in and arrival.is_late and was_live(opened.build, arrival.at)
     return locks.Lock(locks.Reason.POWER) if is_locked else None
 
@@ -322,7 +324,7 @@ def _ticked(request, opened: OpenStage, step, lock: locks.Lock | None):
     )
 
 
-def step_of(stage, key):
+def find_step(stage, key):
     for row in stage.steps.all():
         if row.key == key:
             return row

@@ -47,12 +47,12 @@ class CheckLine:
 def step_line(opened, step, number, photos, corrected) -> StepLine:
     """A step of an opened stage (`opened`: views.stage.OpenStage)."""
     ticked = step.pk in opened.facts.ticked
-    power = opened.power or gating.power_of(opened.build, opened.facts)
-    lock = None if ticked else locks.lock_of(step, opened.stage, opened.facts, power)
+    power = opened.power or gating.find_power(opened.build, opened.facts)
+    lock = None if ticked else locks.find_lock(step, opened.stage, opened.facts, power)
     return StepLine(step, number, ticked, photos, errata.errata_of_step(corrected, step), lock)
 
 
-def lines_of(opened, photos: dict, statuses: dict, corrected) -> list[StepLine | CheckLine]:
+def list_lines(opened, photos: dict, statuses: dict, corrected) -> list[StepLine | CheckLine]:
     """Every step and check of an opened stage, in the order in which they are done."""
     numbers = {step.pk: n for n, step in enumerate(opened.stage.steps.all(), 1)}
     corrected_checks = {erratum.check_row_id for erratum in corrected}

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
 from builds.bench import access
-from builds.bench.unpacking import groups_of, save_parts_check
+from builds.bench.unpacking import group_parts, save_parts_check
 from builds.ui.row_numbers import row_number
 
 
@@ -24,7 +24,7 @@ def parts(request, pk):
         messages.success(request, _("Saved which parts you have found."))
         return redirect(f"{reverse('bench:parts', args=[build.pk])}?by={by}")
     build = access.visible_build(request.user, pk)
-    groups = groups_of(build, by)
+    groups = group_parts(build, by)
     context = {
         "build": build,
         "by": by,

@@ -16,10 +16,10 @@ from builds.accounts.not_saved import WRITE_ERRORS, warn_owner
 from builds.bench import access
 from builds.bench.gates import sittings
 from builds.bench.offline.arrival import attach_outcome
-from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.context import ReadingContext, build_context
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.views.safe import make_safe_context
-from builds.bench.views.stage import stage_of
+from builds.bench.views.stage import find_stage
 from builds.ui.messages.verdicts import finding_text
 from checks.errors import ChecksError
 from checks.outcomes import Outcome
@@ -56,11 +56,11 @@ def judge_only(request, pk: int, key: str, check: str) -> ReadingContext | None:
     """The verdict on what was posted, from reading alone; None where there is none."""
     try:
         build = access.own_build(request.user, pk)
-        stage = stage_of(build, key)
+        stage = find_stage(build, key)
         row = next(row for row in stage.checks.all() if row.key == check)
         sitting = sittings.current_sitting(build)
         mains = sitting.mains_volts if sitting and stage.is_powered else None
-        context = context_of(build, row, mains)
+        context = build_context(build, row, mains)
         form = ReadingForm(request.POST, context=context)
         return context.judged(form.cleaned_data["typed"]) if form.is_valid() else None
     except (ChecksError, StopIteration, *WRITE_ERRORS):

@@ -26,14 +26,14 @@ def fitted(request, pk):
     if request.method == "POST":
         with transaction.atomic():  # power that comes on record at the same moment takes its turn
             build = access.locked_build(request.user, pk)
-            power, form = gating.power_of(build), _form(request, build)
+            power, form = gating.find_power(build), _form(request, build)
             saved = form.is_valid() and _save(request, build, form)
         if saved:
             messages.success(request, _("Saved: %(valve)s.") % {"valve": saved})
             return redirect("bench:valves", build.pk)
         return _page(request, build, form, power, fitting.by_socket(build), 422)
     build = access.own_build(request.user, pk)
-    power = gating.power_of(build)
+    power = gating.find_power(build)
     if power.stop_unanswered:  # nothing comes before the order to switch off
         return redirect("bench:stop", build.pk)
     known, initial = fitting.by_socket(build), {"ref": request.GET.get("socket", "")}
@@ -67,7 +67,7 @@ def _form(request, build) -> ValveForm:
         request.POST,
         sockets=fitting.sockets(build),
         known=fitting.by_socket(build, key if was_sent else None),
-        is_live=gating.power_of(build).needs_made_safe and not was_sent,
+        is_live=gating.find_power(build).needs_made_safe and not was_sent,
     )
 
 

@@ -1,7 +1,7 @@
 """A grid needs a path for direct current: after a coupling capacitor without a leak it floats."""
 
 from builds.guides.blocks.model import Answers
-from builds.guides.wiring.ends import ends_of
+from builds.guides.wiring.ends import list_ends
 from checks.errors import ChecksError
 
 CAPACITORS = ("capacitor", "electrolytic")
@@ -18,11 +18,11 @@ def refuse_floating(a: Answers, leak: str = "leak", blocked_by: str = "cin") -> 
 
 def is_after_capacitor(a: Answers, point: str) -> bool:
     """Is the point joined to a capacitor, and to nothing that passes direct current?"""
-    found = [
+    ends = [
         (row["kind"], end.terminal)
         for row in (a.parts | a.touched).values()
-        for end in ends_of(row)
+        for end in list_ends(row)
         if end.point == point
     ]
-    passes = [kind for kind, terminal in found if kind not in OPEN and not terminal.endswith("grid")]
-    return not passes and any(kind in CAPACITORS for kind, _terminal in found)
+    passes = [kind for kind, terminal in ends if kind not in OPEN and not terminal.endswith("grid")]
+    return not passes and any(kind in CAPACITORS for kind, _terminal in ends)

@@ -7,7 +7,7 @@ from builds.guides.blocks.model import Block, Role
 from builds.guides.blocks.owners import LEADING_OUT, Owners
 from builds.guides.blocks.rectifier_guess import usual_rectifiers
 from builds.guides.parts_import.rows_without_parts import OUTPUT_STAGE
-from builds.guides.wiring.ends import ends_of
+from builds.guides.wiring.ends import list_ends
 from checks.circuit.netlist.parts import KINDS
 from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.codes import parse_part_value
@@ -130,13 +130,13 @@ def _fits(role: Role, row: dict) -> bool:
     if row["kind"] not in role.kinds:
         return False
     if "transformer" in role.kinds[0] or row["kind"] in VALVES and not role.name.startswith("valve"):
-        return not any(end.point for end in ends_of(row)) or role.name == "transformer"
+        return not any(end.point for end in list_ends(row)) or role.name == "transformer"
     is_whole = role.kinds == ("twin triode",) and role.name == "valve" or "pentode" in role.kinds
     if row["kind"] == "twin triode" and is_whole:  # both of its sections
-        return not any(end.point for end in ends_of(row) if not is_heater(end.terminal))
+        return not any(end.point for end in list_ends(row) if not is_heater(end.terminal))
     if row["kind"] in VALVES:
-        return any(not end.point for end in ends_of(row) if not is_heater(end.terminal))
-    if any(end.point for end in ends_of(row)):
+        return any(not end.point for end in list_ends(row) if not is_heater(end.terminal))
+    if any(end.point for end in list_ends(row)):
         return False
     return _is_between(role, row) and _is_rated_for(role, row)
 

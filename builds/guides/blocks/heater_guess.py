@@ -1,8 +1,8 @@
 """What the form of a heater winding suggests: the valves that still need one, its volts, and names nothing else has."""
 
-from builds.guides.wiring.ends import ends_of
+from builds.guides.wiring.ends import list_ends
 from checks.circuit.netlist.terminals import VALVES, is_heater
-from checks.circuit.valves.types import heater_of
+from checks.circuit.valves.types import find_heater
 
 USUAL = 6.3  # volts
 
@@ -26,7 +26,7 @@ def guess_heater(parts: list[dict]) -> dict[str, str]:
     if chosen:
         guess["volts"] = f"{_volts(chosen[0]):g} V"
     if chosen and not ordinary:
-        cathode = next((end.point for end in ends_of(chosen[0]) if end.terminal == "cathode"), "")
+        cathode = next((end.point for end in list_ends(chosen[0]) if end.terminal == "cathode"), "")
         guess |= {"ground": "none", "b": cathode or "ht.1"}
     return guess
 
@@ -35,18 +35,18 @@ def _waits(row: dict) -> bool:
     return (
         row["kind"] in VALVES
         and bool((row.get("pins") or {}).get("heater"))
-        and not any(end.point for end in ends_of(row) if is_heater(end.terminal))
+        and not any(end.point for end in list_ends(row) if is_heater(end.terminal))
     )
 
 
 def _volts(row: dict) -> float:
     """The volts at which the valve's heater is fed: of a double heater, those of one half."""
-    heater = heater_of(row.get("type", ""), row.get("limits"))
+    heater = find_heater(row.get("type", ""), row.get("limits"))
     return heater.volts if heater else USUAL
 
 
 def _names(parts: list[dict]) -> dict[str, str]:
-    points = {end.point for row in parts for end in ends_of(row)}
+    points = {end.point for row in parts for end in list_ends(row)}
     windings = {winding.get("name") for row in parts for winding in row.get("winding") or ()}
     names = ("heater", *(f"heater{n}" for n in range(2, 20)))
     name = next(name for name in names if name not in windings and not {f"{name}.a", f"{name}.b"} & points)

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 
 from django.utils.translation import gettext_lazy as _
 
-from builds.guides.parts_import.table import part_of
-from builds.guides.wiring.ends import ends_of, flat_joins, with_joins
+from builds.guides.parts_import.table import build_part
+from builds.guides.wiring.ends import flat_joins, list_ends, with_joins
 from checks.errors import ChecksError
 
 WITH_A_METER = _("Measure it with a meter across the winding, unplugged and not wired to anything.")
@@ -89,7 +89,7 @@ class Answers:
             return row
         if row["kind"] == "inductor" and row.get("value") and "H" not in value:
             value = f"{row['value']} {value}"  # the resistance of a choke that the list has
-        read, wrong = part_of(row["ref"], {"value": value, "kind": row["kind"]})
+        read, wrong = build_part(row["ref"], {"value": value, "kind": row["kind"]})
         if wrong:
             raise ChecksError(wrong[0][1], code="role-value", argument=role, words=wrong[0][1])
         return row | read
@@ -97,7 +97,7 @@ class Answers:
     def join(self, role: str, *nodes: str) -> None:
         """Join a two-ended part, or one with named terminals in their order."""
         row = self.row(role)
-        names = [end.terminal for end in ends_of(row)][: len(nodes)]
+        names = [end.terminal for end in list_ends(row)][: len(nodes)]
         self.terminals(role, dict(zip(names, nodes, strict=True)))
 
     def terminals(self, role: str, joins: dict[str, str]) -> None:

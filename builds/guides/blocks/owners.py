@@ -35,20 +35,20 @@ class Owners:
         """Without what a note gives to another valve; where a note names this one, before the others."""
         if role.kinds[0] in VALVES or not self.named:
             return rows
-        said = [(row, self._said(row, role.name in LEADING_OUT)) for row in rows]
-        own = [row for row, names in said if any(map(self._is_own, names))]
-        return own + [row for row, names in said if not names]
+        rows_with_names = [(row, self._said(row, role.name in LEADING_OUT)) for row in rows]
+        own = [row for row, names in rows_with_names if any(map(self._is_own, names))]
+        return own + [row for row, names in rows_with_names if not names]
 
     def _said(self, row: dict, leads_out: bool) -> list[tuple[str, str]]:
         """The sections that a note names. A coupling capacitor "to the EL84" belongs to the stage that drives it."""
         if row["kind"] in VALVES or "transformer" in row["kind"]:
             return []
-        found: list[tuple[str, str]] = []
+        sections: list[tuple[str, str]] = []
         for match in self.pattern.finditer(str(row.get("note", ""))):
             of_type = () if leads_out else self.of_type.get(_plain(match["ref"]), ())
             refs = [match["ref"].upper()] if match["ref"].upper() in self.refs else of_type
-            found += [(ref, (match["section"] or "").lower()) for ref in refs]
-        return found
+            sections += [(ref, (match["section"] or "").lower()) for ref in refs]
+        return sections
 
     def _is_own(self, name: tuple[str, str]) -> bool:
         ref, section = name

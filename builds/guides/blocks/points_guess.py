@@ -4,7 +4,7 @@ import re
 from collections import Counter
 
 from builds.guides.blocks.model import Block
-from builds.guides.wiring.ends import ends_of
+from builds.guides.wiring.ends import list_ends
 from checks.circuit.netlist.terminals import VALVES
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
@@ -33,22 +33,22 @@ def guess_points(block: Block, parts: list[dict], refs: dict[str, str]) -> dict[
 def free_section(parts: list[dict], ref: str) -> str:
     """The first section of a twin triode whose anode is not wired yet."""
     row = next((row for row in parts if row["ref"] == ref), None)
-    wired = {end.terminal for end in ends_of(row) if end.point} if row else set()
+    wired = {end.terminal for end in list_ends(row) if end.point} if row else set()
     return "b" if "a.anode" in wired and "b.anode" not in wired else ""
 
 
 def _input(usual: str, parts: list[dict]) -> str:
     """The output of a stage that nothing follows yet; else the usual point where it is wired, or the last anode."""
-    ends = Counter(end.point for row in parts for end in ends_of(row) if end.point)
+    ends = Counter(end.point for row in parts for end in list_ends(row) if end.point)
     open_ = sorted((p for p, count in ends.items() if count == 1 and p.endswith(".out")), key=natural)
     if open_:
         return open_[-1]
     valves = {row["ref"].lower() for row in parts if row["kind"] in VALVES}  # "Rö1" of a German list too
-    anodes = sorted((p for p in ends if p.endswith(".anode") and _valve_of(p) & valves), key=natural)
+    anodes = sorted((p for p in ends if p.endswith(".anode") and _guess_valve(p) & valves), key=natural)
     return anodes[-1] if usual not in ends and usual.endswith(".anode") and anodes else ""
 
 
-def _valve_of(point: str) -> set[str]:
+def _guess_valve(point: str) -> set[str]:
     """ "v1a.anode" may be of section a of V1, or of a valve that is called V1a."""
     name = point.removesuffix(".anode")
     return {name, name[:-1]}
@@ -56,7 +56,7 @@ def _valve_of(point: str) -> set[str]:
 
 def _rails(parts: list[dict]) -> set[str]:
     """The points of the HT rail that a rectifier block has laid."""
-    return {end.point for row in parts for end in ends_of(row) if re.fullmatch(r"ht\.\d", end.point)}
+    return {end.point for row in parts for end in list_ends(row) if re.fullmatch(r"ht\.\d", end.point)}
 
 
 def _rail_within(parts: list[dict], most: float) -> str:
@@ -64,7 +64,7 @@ def _rail_within(parts: list[dict], most: float) -> str:
     rails = _rails(parts)
     rail = "ht.1" if "ht.1" in rails else ""
     for n in range(1, len(rails)):
-        between = [row for row in parts if {end.point for end in ends_of(row)} == {f"ht.{n}", f"ht.{n + 1}"}]
+        between = [row for row in parts if {end.point for end in list_ends(row)} == {f"ht.{n}", f"ht.{n + 1}"}]
         if not any(row["kind"] == "inductor" or _ohms(row) <= most for row in between):
             break
         rail = f"ht.{n + 1}"

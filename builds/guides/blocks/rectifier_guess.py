@@ -14,7 +14,7 @@ def usual_rectifiers(rows: list[dict], refs: dict[str, str]) -> dict[str, str]:
     return dict(zip(DIODE_ROLES, [*used, "", "", "", ""], strict=False))
 
 
-def arrangement_of(parts: list[dict], refs: dict[str, str]) -> str:
+def guess_arrangement(parts: list[dict], refs: dict[str, str]) -> str:
     """The arrangement of the suggested rectifiers."""
     kinds = {row["ref"]: row["kind"] for row in parts}
     if kinds.get(refs.get("d1", "")) == "rectifier valve":

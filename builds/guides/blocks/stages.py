@@ -25,7 +25,7 @@ def base(a: Answers, role: str = "valve", section: str | None = None) -> str:
     return f"{a.refs[role]}{part}".lower()
 
 
-def section_of(a: Answers, role: str = "valve") -> str:
+def find_section(a: Answers, role: str = "valve") -> str:
     """ "" for a valve with one section. Raises ChecksError where it has two and none is named."""
     is_twin = a.row(role)["kind"] == "twin triode"
     if is_twin and not a["section"]:
@@ -62,7 +62,7 @@ def grid_point(a: Answers, name: str) -> str:
 
 
 def lay_triode(a: Answers) -> None:
-    name, section = base(a), section_of(a)
+    name, section = base(a), find_section(a)
     grid, cathode = grid_point(a, f"{name}.grid"), f"{name}.cathode" if a.has("rk") else CHASSIS
     a.electrodes("valve", section, {"anode": f"{name}.anode", "grid": grid, "cathode": cathode})
     a.join("load", a["rail"], f"{name}.anode")
@@ -116,7 +116,7 @@ TRIODE = Block(
 
 
 def lay_follower(a: Answers) -> None:
-    name, section = base(a), section_of(a)
+    name, section = base(a), find_section(a)
     grid = grid_point(a, f"{name}.grid")
     a.electrodes("valve", section, {"anode": a["rail"], "grid": grid, "cathode": f"{name}.cathode"})
     a.join("rk", f"{name}.cathode", CHASSIS)
@@ -153,7 +153,7 @@ FOLLOWER = Block(
 
 
 def lay_cathodyne(a: Answers) -> None:
-    name, section = base(a), section_of(a)
+    name, section = base(a), find_section(a)
     grid, tap = grid_point(a, f"{name}.grid"), f"{name}.tap" if a.has("rbias") else f"{name}.cathode"
     a.electrodes("valve", section, {"anode": f"{name}.anode", "grid": grid, "cathode": f"{name}.cathode"})
     a.join("load", a["rail"], f"{name}.anode")

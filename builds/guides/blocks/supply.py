@@ -5,7 +5,7 @@ from django.utils.translation import gettext_lazy as _
 from builds.guides.blocks.heater_guess import tied_pin
 from builds.guides.blocks.model import WITH_A_METER, Answers, Ask, Block, Role
 from builds.guides.blocks.transformer_guess import primary_volts
-from builds.guides.wiring.ends import ends_of, flat_joins
+from builds.guides.wiring.ends import flat_joins, list_ends
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
@@ -62,11 +62,16 @@ def _refuse_unknown_choke(a: Answers, role: str) -> None:
 def _refuse_other_mains(a: Answers) -> None:
     """A transformer whose note says another primary than the kit's mains."""
     row = a.row("transformer")
-    said = primary_volts(str(row.get("note", "")))
+    primaries = primary_volts(str(row.get("note", "")))
     mains = parse_quantity(a["mains"], "V").value if a["mains"] else None
-    if said and mains and not any(0.85 <= volts / mains <= 1.15 for volts in said):
+    if primaries and mains and not any(0.85 <= volts / mains <= 1.15 for volts in primaries):
         raise ChecksError(
-            "mains", code="other-mains", argument="transformer", ref=row["ref"], said=f"{said[0]:g} V", mains=a["mains"]
+            "mains",
+            code="other-mains",
+            argument="transformer",
+            ref=row["ref"],
+            said=f"{primaries[0]:g} V",
+            mains=a["mains"],
         )
 
 
@@ -159,7 +164,7 @@ def _refuse_tied(a: Answers, ref: str, other: str, *, is_alone: bool) -> None:
     row = a.parts.get(ref, {"kind": ""})
     if tied_pin(row) is None:
         return
-    cathode = next((end.point for end in ends_of(row) if end.terminal == "cathode"), "")
+    cathode = next((end.point for end in list_ends(row) if end.terminal == "cathode"), "")
     if not is_alone or cathode not in ("", other):
         raise ChecksError("heater", code="heater-cathode", argument="ground", ref=ref)
 

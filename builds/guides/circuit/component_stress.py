@@ -12,8 +12,8 @@ SLIGHT = 0.01  # of the limit, below which a stress is only counted
 
 @dataclass(frozen=True)
 class ComponentStress:
-    """One kind of stress on one part, in SI; `cells` are its stresses in the order of `circumstances_of`, None where it
-    has none."""
+    """One kind of stress on one part, in SI; `cells` are its stresses in the order of `list_circumstances`, None where
+    it has none."""
 
     ref: str
     what: str
@@ -52,7 +52,7 @@ class ComponentStress:
         return self.nearest < SLIGHT
 
 
-def circumstances_of(stresses: list[dict]) -> list[str]:
+def list_circumstances(stresses: list[dict]) -> list[str]:
     """The circumstances that stresses were computed in, in order."""
     present = {stress["at"] for stress in stresses}
     return [name for name in ORDER if name in present]
@@ -61,7 +61,7 @@ def circumstances_of(stresses: list[dict]) -> list[str]:
 def stress_lines(stresses: list[dict]) -> list[ComponentStress]:
     """Every part's stresses as lines: those over a limit first, then by how near they come to it."""
     worst: dict = {}
-    circumstances = circumstances_of(stresses)
+    circumstances = list_circumstances(stresses)
     for stress in stresses:
         worst.setdefault((stress["ref"], stress["what"]), {})[stress["at"]] = stress
     lines = [

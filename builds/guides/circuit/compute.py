@@ -3,7 +3,7 @@
 from dataclasses import asdict, replace
 
 from builds.guides.circuit.content import can_compute
-from builds.guides.circuit.responses import responses_of
+from builds.guides.circuit.responses import compute_responses
 from builds.guides.circuit.unreadable_parts import checks_affected
 from builds.ui.problem_rows import NOT_CALCULATED, problem_row
 from checks.circuit import (
@@ -13,12 +13,12 @@ from checks.circuit import (
     assumed_tolerances,
     circuit_errors,
     component_stresses,
-    condition_of,
     inrush_currents,
     list_unrated,
     part_from_mapping,
     predict,
     predict_scatter,
+    read_condition,
     stated_signal,
 )
 from checks.circuit.netlist.remark import RemarkCode, remark
@@ -60,7 +60,7 @@ def compute(content: dict, report=lambda done, total, step="", **params: None, s
         "checks": figures,
         "stresses": stresses,
         "no_stresses": why_not,
-        "responses": [] if hopeless else responses_of(parts, stages, content["mains"]),
+        "responses": [] if hopeless else compute_responses(parts, stages, content["mains"]),
         "inrush": [] if hopeless else _inrush(parts, stages, content["mains"]),
         "unrated": list_unrated(parts),
         "assumed": [asdict(row) for row in assumed_tolerances(parts)],
@@ -86,7 +86,7 @@ def _stage(parts, stage, mains, samples, broken) -> dict:
     if not probes:
         return {}
     try:
-        condition = condition_of(stage, mains)
+        condition = read_condition(stage, mains)
         return _by_signal(parts, condition, stage, probes, samples)
     except ChecksError as error:
         if len(probes) == 1 or broken:
@@ -170,7 +170,7 @@ def _inrush(parts, stages, mains) -> list[dict]:
     """What thermistors leave of the current at switch-on, at full mains."""
     powered = [s for s in stages if s["power"] == "on" and not s["supply"]]
     try:
-        return [asdict(row) for row in inrush_currents(parts, condition_of(powered[0], mains))] if powered else []
+        return [asdict(row) for row in inrush_currents(parts, read_condition(powered[0], mains))] if powered else []
     except ChecksError:
         return []
 
@@ -183,6 +183,6 @@ def _stresses(parts, stages, mains) -> tuple[list[dict], dict | None]:
         return [], remark(RemarkCode.NO_FULL_POWER).as_dict()
     stage = min(powered, key=lambda s: len(s["not_fitted"]))
     try:
-        return [asdict(stress) for stress in component_stresses(parts, condition_of(stage, mains))], None
+        return [asdict(stress) for stress in component_stresses(parts, read_condition(stage, mains))], None
     except ChecksError as error:
         return [], problem_row(error)

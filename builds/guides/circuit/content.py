@@ -3,14 +3,14 @@
 import hashlib
 import json
 
-from builds.guides.circuit.specs import mapping_of
+from builds.guides.circuit.specs import build_mapping
 from builds.guides.guide_cache import Guide
 from checks.measures import MODELLED
 
 VERSION = 23  # of the model's arithmetic: raise it when figures would come out differently
 
 
-def content_of(revision, guide: Guide) -> dict:
+def build_content(revision, guide: Guide) -> dict:
     """Parts, mains, and for each stage its condition and the probes of its checks; no words."""
     return content_of_rows(revision, guide.parts.values(), [(stage, stage.checks.all()) for stage in guide.stages])
 
@@ -27,7 +27,7 @@ def content_of_rows(revision, parts, stages) -> dict:
 
 def _part(part) -> dict:
     """What is in the circuit; other types that its socket may hold, and how it is fitted, are not."""
-    return {key: value for key, value in mapping_of(part).items() if key not in ("alternatives", "video")}
+    return {key: value for key, value in build_mapping(part).items() if key not in ("alternatives", "video")}
 
 
 def _stage(stage, checks) -> dict:
@@ -52,7 +52,7 @@ def _probe(check) -> dict:
     return table | ({"signal": check.signal} if check.signal else {})
 
 
-def key_of(content: dict) -> str:
+def make_key(content: dict) -> str:
     return hashlib.sha256(json.dumps(content, sort_keys=True, ensure_ascii=False).encode()).hexdigest()
 
 

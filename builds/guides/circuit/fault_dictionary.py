@@ -8,16 +8,16 @@ from functools import lru_cache
 
 import numpy as np
 
-from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.content import build_content, make_key
 from builds.guides.circuit.own_faults import with_usual
-from builds.guides.circuit.specs import specs_of
-from builds.guides.figures import FIGURES, band_of, is_model
+from builds.guides.circuit.specs import list_specs
+from builds.guides.figures import FIGURES, is_model, read_band
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision, StoredFaultDictionary
 from builds.guides.soldering import waiting_parts
 from builds.jobs import queue
 from builds.jobs.registry import job
-from builds.ui.problem_rows import error_of, problem_row
+from builds.ui.problem_rows import problem_row, read_error
 from checks.circuit import Probe
 from checks.circuit.netlist.remark import Remark, RemarkCode
 from checks.diagnosis import Fault, Prepared, prepare
@@ -38,18 +38,18 @@ FLAGS = ("early", "split", "turned_on")
 def key_for(revision, guide=None) -> str:
     """The circuit's content (of `guide`, if at hand) with the designer's own faults, hashed."""
     guide = guide or load_guide(revision)
-    content = content_of(revision, guide)
-    order = waiting_parts(guide), figures_of(guide)
-    text = json.dumps([VERSION, key_of(content), revision.own_faults, *order], sort_keys=True)
+    content = build_content(revision, guide)
+    order = waiting_parts(guide), list_figures(guide)
+    text = json.dumps([VERSION, make_key(content), revision.own_faults, *order], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def faults_of(revision):
+def list_faults(revision):
     """The faults of a revision's circuit, the designer's own last. Raises ChecksError."""
-    return with_usual(specs_of(load_guide(revision)), revision.own_faults or [])
+    return with_usual(list_specs(load_guide(revision)), revision.own_faults or [])
 
 
-def figures_of(guide) -> dict[str, dict[str, float]]:
+def list_figures(guide) -> dict[str, dict[str, float]]:
     """Stage key -> check key -> the figure the designer gives, in SI, to two digits; none that is left to the model.
     They tell which of the parts that a later stage solders in are there already."""
     return {stage.key: dict(_figures(stage)) for stage in guide.stages}
@@ -65,7 +65,7 @@ def _figures(stage):
 def _figure(check) -> float | None:
     """As it was typed: whatever is known of the circuit by now, the dictionary's key stays the same."""
     try:
-        band = band_of(check.unit, check.expected, {name: getattr(check, name) for name in FIGURES}, None)
+        band = read_band(check.unit, check.expected, {name: getattr(check, name) for name in FIGURES}, None)
     except ChecksError:
         return None
     return band.expected if band else None
@@ -90,12 +90,12 @@ def store_fault_dictionary(
 
 def prepare_packed(revision, guide, report, **more) -> bytes:
     """The dictionary as it is kept."""
-    content, waiting, figures = content_of(revision, guide), waiting_parts(guide), figures_of(guide)
+    content, waiting, figures = build_content(revision, guide), waiting_parts(guide), list_figures(guide)
     made = prepare(
-        specs_of(guide),
+        list_specs(guide),
         [stage | {"waiting": waiting[stage["key"]], "figures": figures[stage["key"]]} for stage in content["stages"]],
         content["mains"],
-        faults=faults_of(revision),
+        faults=list_faults(revision),
         report=report,
         **more,
     )
@@ -142,7 +142,7 @@ def _packed(made: Prepared) -> bytes:
         "places": places,
         "faults": faults,
         "left_out": asdict(made.left_out),
-        "unsolved": [[one.fault, _row_of(one.why)] for one in made.unsolved],
+        "unsolved": [[one.fault, _find_row(one.why)] for one in made.unsolved],
     }
     np.savez_compressed(
         out,
@@ -183,13 +183,13 @@ def _unpacked(data: bytes) -> Prepared:
         places,
         **arrays,
         left_out=LeftOut(**text["left_out"]),
-        unsolved=tuple(Unsolved(key, _why_of(row)) for key, row in text["unsolved"]),
+        unsolved=tuple(Unsolved(key, _read_reason(row)) for key, row in text["unsolved"]),
     )
 
 
-def _row_of(why: Remark | ChecksError) -> dict:
+def _find_row(why: Remark | ChecksError) -> dict:
     return problem_row(why) if isinstance(why, ChecksError) else why.as_dict()
 
 
-def _why_of(row: dict) -> Remark | ChecksError:
-    return error_of(row) if "text" in row else Remark(RemarkCode(row["code"]), row["params"])
+def _read_reason(row: dict) -> Remark | ChecksError:
+    return read_error(row) if "text" in row else Remark(RemarkCode(row["code"]), row["params"])

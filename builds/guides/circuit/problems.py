@@ -7,23 +7,23 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from builds.guides.circuit.content import can_compute
-from builds.guides.circuit.specs import mapping_of
+from builds.guides.circuit.specs import build_mapping
 from builds.guides.control_settings import settings_rules
 from builds.guides.wiring.ends import is_unwired
 from builds.ui.messages.circuit import heater_warning, remark_sentence
 from builds.ui.messages.parts_list import circuit_message
 from checks.circuit import (
     HOPELESS,
-    condition_of,
     devices_misused,
     heaters_off_rating,
     part_from_mapping,
     parts_list_errors,
     parts_list_warnings,
+    read_condition,
     solving_errors,
 )
-from checks.circuit.assemble.network import network_of
-from checks.circuit.prediction.probes import probe_of, why_unpredicted
+from checks.circuit.assemble.network import build_network
+from checks.circuit.prediction.probes import as_probe, why_unpredicted
 from checks.errors import ChecksError
 
 NAMED = 12  # parts named in a problem
@@ -105,17 +105,17 @@ def _unwired(unwired: list[tuple[str, int]]) -> CircuitProblem:
     """Parts that nothing is joined to, as one problem: a list from a spreadsheet may have fifty of them."""
     refs = [ref for ref, _line in unwired]
     shown = ", ".join(refs[:NAMED]) + (" …" if len(refs) > NAMED else "")
-    words = ngettext(
+    sentence = ngettext(
         "%(refs)s is not wired yet. Join its ends, or delete it from the list.",
         "%(refs)s are not wired yet. Join their ends, or delete them from the list.",
         len(refs),
     )
-    return CircuitProblem(unwired[0][1], words % {"refs": shown})
+    return CircuitProblem(unwired[0][1], sentence % {"refs": shown})
 
 
 def _problem(error: ChecksError, line: int, refuses: bool = True, more: str = "") -> CircuitProblem:
-    words = " ".join(filter(None, (circuit_message(error), more)))
-    return CircuitProblem(line, words, refuses, may_stay=error.code == "loose-end")
+    message = " ".join(filter(None, (circuit_message(error), more)))
+    return CircuitProblem(line, message, refuses, may_stay=error.code == "loose-end")
 
 
 def _line(error: ChecksError, at: dict) -> int:
@@ -158,7 +158,7 @@ def _at_full_mains(judge, guide: GuideRows, parts) -> list:
         return []
     stage = min(powered, key=lambda s: (len(s.get("not_fitted") or ()), bool(s.get("supply"))))
     try:
-        return judge(parts, condition_of({**stage, "supply": {}}, guide.mains))
+        return judge(parts, read_condition({**stage, "supply": {}}, guide.mains))
     except ChecksError:
         return []  # named already, with what it stops
 
@@ -173,7 +173,7 @@ def _stopped(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:
             c["key"] for c in stage.get("check", []) if can_compute({"black": "chassis", **c}) and left_to_model(c)
         ]
         try:
-            errors = solving_errors(parts, condition_of(stage, guide.mains))
+            errors = solving_errors(parts, read_condition(stage, guide.mains))
         except ChecksError as error:
             errors = [error]
         for stopping in errors:
@@ -229,7 +229,7 @@ def _unknown_place(check, nodes) -> str:
 
 def _network(parts, stage, mains):
     try:
-        return network_of(parts, condition_of(stage, mains))
+        return build_network(parts, read_condition(stage, mains))
     except ChecksError:
         return None  # named already, with what it stops
 
@@ -237,7 +237,7 @@ def _network(parts, stage, mains):
 def _unread(check, net) -> str:
     """Why the model cannot read a check at all; what only solving tells is left to the computation."""
     reason = (
-        why_unpredicted(probe_of((check["red"], check.get("black") or "chassis", check["measure"])), net)
+        why_unpredicted(as_probe((check["red"], check.get("black") or "chassis", check["measure"])), net)
         if net
         else None
     )
@@ -248,7 +248,7 @@ def _unread(check, net) -> str:
     }
 
 
-def rows_of(guide, mains: dict | None = None) -> GuideRows:
+def list_rows(guide, mains: dict | None = None) -> GuideRows:
     """A revision's rows, which know no lines."""
     stages = [
         {
@@ -265,7 +265,7 @@ def rows_of(guide, mains: dict | None = None) -> GuideRows:
         for s in guide.stages
     ]
     return GuideRows(
-        [mapping_of(part) for part in guide.parts.values()],
+        [build_mapping(part) for part in guide.parts.values()],
         [0] * len(guide.parts),
         stages,
         [0] * sum(len(s["check"]) for s in stages),
@@ -274,6 +274,6 @@ def rows_of(guide, mains: dict | None = None) -> GuideRows:
     )
 
 
-def problems_of(guide, mains: dict | None = None) -> list[CircuitProblem]:
+def list_problems(guide, mains: dict | None = None) -> list[CircuitProblem]:
     """The problems of a guide's rows."""
-    return find_circuit_problems(rows_of(guide, mains))
+    return find_circuit_problems(list_rows(guide, mains))

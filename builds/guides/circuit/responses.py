@@ -5,22 +5,22 @@ Nominal figures for the designer; nothing is judged by them.
 
 from dataclasses import asdict, replace
 
-from checks.circuit import condition_of, stated_signal
+from checks.circuit import read_condition, stated_signal
 from checks.circuit.prediction.signals import solve_signal_point
-from checks.circuit.signals.large_signal import class_a_power, clipping_of
+from checks.circuit.signals.large_signal import class_a_power, find_clipping
 from checks.circuit.signals.response import frequency_response, stage_gains
 from checks.errors import ChecksError
 
 MIDDLE = 1000.0  # Hz
 
 
-def responses_of(parts, stages, mains) -> list[dict]:
+def compute_responses(parts, stages, mains) -> list[dict]:
     """A row for each input, load and pair of points that a stage reads under a tone."""
     rows = []
     for stage in stages:
         for signal, red, black in _asked(stage):
             try:
-                operating = solve_signal_point(parts, replace(condition_of(stage, mains), signal=signal))
+                operating = solve_signal_point(parts, replace(read_condition(stage, mains), signal=signal))
                 rows.append({"stage": stage["key"], "red": red, "black": black} | _row(operating, signal, red, black))
             except ChecksError:
                 continue  # why there is no figure stands at the check itself
@@ -35,7 +35,7 @@ def _asked(stage) -> list[tuple]:
 
 def _row(operating, signal, red: str, black: str) -> dict:
     response = frequency_response(operating, red, black, MIDDLE)
-    clip = clipping_of(operating, MIDDLE)
+    clip = find_clipping(operating, MIDDLE)
     loaded = signal.load_ohms and signal.load_at == red and black == "chassis"
     power = class_a_power(operating, red, signal.load_ohms, MIDDLE) if loaded else None
     return {

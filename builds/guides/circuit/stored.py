@@ -6,7 +6,7 @@ from functools import lru_cache
 from django.utils import timezone
 
 from builds.guides.circuit.compute import compute
-from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.content import build_content, make_key
 from builds.guides.circuit.durations import Durations
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check, CircuitFigures, Revision
@@ -23,8 +23,8 @@ def make_figures(report, revision_pk: int, key: str) -> str:
     """Compute and keep the figures of a revision as it is now; a draft edited since keeps them under its new
     content."""
     revision = Revision.objects.get(pk=revision_pk)
-    content = content_of(revision, load_guide(revision))
-    key_now = key_of(content)
+    content = build_content(revision, load_guide(revision))
+    key_now = make_key(content)
     if not CircuitFigures.objects.filter(key=key_now).exists():  # edited and asked for again meanwhile, as a rule
         durations = Durations(report)
         detail = compute(content, durations.report)
@@ -46,8 +46,8 @@ def left_to_model(revision) -> bool:
 
 def compute_figures(revision, samples: int) -> CircuitFigures:
     """Compute and keep the figures of a revision while the caller waits."""
-    content = content_of(revision, load_guide(revision))
-    key = key_of(content)
+    content = build_content(revision, load_guide(revision))
+    key = make_key(content)
     return (
         _by(key)
         or CircuitFigures.objects.get_or_create(key=key, defaults={"detail": compute(content, samples=samples)})[0]
@@ -56,13 +56,13 @@ def compute_figures(revision, samples: int) -> CircuitFigures:
 
 def figures_with(revision, guide, report=lambda done, total, text="": None) -> CircuitFigures:
     """The figures of a revision with the parts of `guide`, such as other valves in its sockets; computed if new."""
-    content = content_of(revision, guide)
-    key = key_of(content)
+    content = build_content(revision, guide)
+    key = make_key(content)
     return _by(key) or CircuitFigures.objects.get_or_create(key=key, defaults={"detail": compute(content, report)})[0]
 
 
 def key_for(revision, guide=None) -> str:
-    return key_of(content_of(revision, guide or load_guide(revision)))
+    return make_key(build_content(revision, guide or load_guide(revision)))
 
 
 def saved_figures(revision, guide=None) -> CircuitFigures | None:
@@ -92,7 +92,7 @@ def figures_or_job(revision, guide=None) -> tuple[CircuitFigures | None, Job | N
     return None, job_
 
 
-def figures_of(revision, guide=None) -> dict:
+def list_figures(revision, guide=None) -> dict:
     """{"stage/check": figure} of a revision (its `guide`, if at hand); empty while nothing is kept. Never begins
     anything."""
     if revision.is_draft:
@@ -107,7 +107,7 @@ def _issued(pk, issued_at) -> dict:
     return CircuitFigures.objects.get(pk=pk).detail["checks"] if pk else {}
 
 
-def figure_of(check) -> dict | None:
+def find_figure(check) -> dict | None:
     """The model's figure of one check, None where it has none. A guide's checks know theirs (see `attach`)."""
     if not hasattr(check, "model_figure"):
         attach(check.stage.revision, [check])
@@ -116,12 +116,12 @@ def figure_of(check) -> dict | None:
 
 def attach(revision, checks, figures: dict | None = None) -> None:
     """Give each check its model figure, and those of a draft their guide, so that nothing more is asked of the
-    database: a draft's guide is fetched anew by whoever has none. `figures` as figures_of, if at hand."""
+    database: a draft's guide is fetched anew by whoever has none. `figures` as list_figures, if at hand."""
     strangers = [check for check in checks if not hasattr(check, "guide")] if revision.is_draft else []
     guide = load_guide(revision) if strangers else None
     for check in strangers:
         check.guide = guide
-    figures = figures_of(revision, guide) if figures is None else figures
+    figures = list_figures(revision, guide) if figures is None else figures
     for check in checks:
         figure = figures.get(f"{check.stage.key}/{check.key}")
         check.model_figure = figure if figure and "value" in figure else None

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from builds.guides.circuit.stored import figure_of
+from builds.guides.circuit.stored import find_figure
 from builds.guides.figures import designers_band, load_factor, model_limits, stop_figure
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
@@ -29,7 +29,7 @@ def shown_version(check_version: str, figures) -> str:
 
 def as_model(check) -> Taken:
     """Leave figure and band to the model; the stop limits stay."""
-    if not figure_of(check):
+    if not find_figure(check):
         return _none()
     _drop_meter(check)
     check.expected, check.figure_from = "model", "model"
@@ -51,7 +51,7 @@ def _drop_meter(check) -> None:
 
 def as_numbers(check) -> Taken:
     """Write the model's figure and its 95 % band down as numbers, rounded outward to three figures."""
-    figure = figure_of(check)
+    figure = find_figure(check)
     if not figure:
         return _none()
     unit = check.unit
@@ -74,7 +74,7 @@ def as_prototype(check) -> Taken:
     """Expect what the prototype read. A band in limits of its own stays; one about the figure moves with it."""
     if not check.prototype:
         return Taken(False, _("This check has no reading of the prototype. Enter it first."))
-    figure, is_left_to_model = figure_of(check), check.expected.strip().lower() == "model"
+    figure, is_left_to_model = find_figure(check), check.expected.strip().lower() == "model"
     check.expected, check.figure_from = check.prototype, "prototype"
     has_own_limits = any(getattr(check, name) for name in CLEARED)
     read = parse_quantity(check.prototype, check.unit).value

@@ -5,8 +5,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from builds.guides.circuit.content import can_compute
-from checks.circuit import condition_of
-from checks.circuit.assemble.network import network_of
+from checks.circuit import read_condition
+from checks.circuit.assemble.network import build_network
 from checks.circuit.netlist.network import Resistive
 from checks.circuit.prediction.probes import OHMS
 from checks.circuit.prediction.resistance import resistances
@@ -49,7 +49,7 @@ def _clusters(groups: list[set]) -> list[set]:
 
 def _moved(content, parts, stage, probe, clusters) -> bool:
     try:
-        net = network_of(parts, condition_of(stage, content["mains"]))
+        net = build_network(parts, read_condition(stage, content["mains"]))
         red, black = net.node(probe["red"]), net.node(probe["black"])
     except ChecksError:
         return False  # it has no figure anyway, and says why

@@ -62,12 +62,12 @@ PREAMP = (
 
 def sockets(valves):
     image, draw = sheet("Sockets from below, gap towards the rear")
-    from builds.ui.drawings.socket import pins_of
+    from builds.ui.drawings.socket import list_pins
 
     for ref, cx, labels in valves:
         draw.ellipse((cx - 150, 150, cx + 150, 450), outline=INK, width=3)
         text(draw, cx, 300, ref, 26, "mm")
-        for pin in pins_of("B9A"):
+        for pin in list_pins("B9A"):
             x, y = cx + (pin.x - 80) * 2.4, 300 + (pin.y - 80) * 2.4
             marked = pin.number in labels
             draw.ellipse((x - 13, y - 13, x + 13, y + 13), outline=INK, width=3, fill="#f0a044" if marked else PAPER)

@@ -8,7 +8,7 @@ from builds.guides.blocks import BLOCKS, place_block
 from builds.guides.blocks.guess import guess_refs
 from builds.guides.blocks.heater_guess import guess_heater
 from builds.guides.blocks.points_guess import guess_points
-from builds.guides.blocks.rectifier_guess import arrangement_of
+from builds.guides.blocks.rectifier_guess import guess_arrangement
 from builds.guides.blocks.transformer_guess import guess_heater_amps, guess_transformer
 from builds.guides.editor.conflicts import no_version_message
 from builds.guides.editor.edits import one_edit, tables_key
@@ -32,7 +32,7 @@ class Line:
     error: str = ""
 
 
-def lines_of(block, parts: list[dict], post=None, errors=None) -> tuple[list[Line], list[Line]]:
+def list_lines(block, parts: list[dict], post=None, errors=None) -> tuple[list[Line], list[Line]]:
     """(roles, asks), as posted, or as the parts list suggests."""
     errors = errors or {}
     refs = {role.name: post.get(f"ref-{role.name}", "") for role in block.roles} if post else guess_refs(block, parts)
@@ -53,19 +53,19 @@ def lines_of(block, parts: list[dict], post=None, errors=None) -> tuple[list[Lin
         heater = guess_heater(parts)
         guessed |= {"amps": ""} | heater | guess_heater_amps(parts, refs, heater.get("volts", ""))
     asks = [
-        Line(ask.name, ask, _entry_of(ask, parts, refs, post, guessed), error=errors.get(ask.name, ""))
+        Line(ask.name, ask, _find_entry(ask, parts, refs, post, guessed), error=errors.get(ask.name, ""))
         for ask in block.asks
     ]
     return roles, asks
 
 
-def _entry_of(ask, parts, refs, post, guessed: dict[str, str]) -> str:
+def _find_entry(ask, parts, refs, post, guessed: dict[str, str]) -> str:
     if post:
         return post.get(f"ask-{ask.name}", "")
     if ask.name in guessed:
         return guessed[ask.name]
     if ask.kind == "choice" and ask.name == "how" and ask.choices[0][0] == "centre":
-        return arrangement_of(parts, refs)
+        return guess_arrangement(parts, refs)
     if ask.name == "ground" and not (refs.get("ra") and refs.get("rb")):
         return "side"
     return ask.default

@@ -1,7 +1,7 @@
 """All checks of a guide as one grid: its cells from the rows of the guide, and back."""
 
 from builds.guides.editor.edits import one_edit
-from builds.guides.editor.grid import GridState, clashes_of, posted_rows
+from builds.guides.editor.grid import GridState, list_clashes, posted_rows
 from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.walk import Walker
@@ -12,11 +12,11 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def cells_of(row: dict) -> dict[str, str]:
+def list_cells(row: dict) -> dict[str, str]:
     return {name: " ".join(str(row.get(name, "")).split()) for name in COLUMNS}
 
 
-def name_of(stage: dict, check: dict) -> str:
+def make_name(stage: dict, check: dict) -> str:
     return f"{stage['key']}/{check['key']}"
 
 
@@ -38,7 +38,7 @@ def save_grid(draft, person, post):
 
 def present_errors(tables: dict, pictures: frozenset[str]) -> dict[str, dict[str, list[str]]]:
     """What is wrong with the checks as they are: name -> column -> sentences."""
-    names = [name_of(stage, check) for stage in tables["stage"] for check in stage.get("check", [])]
+    names = [make_name(stage, check) for stage in tables["stage"] for check in stage.get("check", [])]
     errors: dict[str, dict[str, list[str]]] = {}
     for problem in Walker(tables, pictures).problems():
         if problem.place.table == "stage.check":
@@ -53,14 +53,14 @@ class _Refused(Exception):
 
 def _after(before: dict, rows, state: GridState):
     """(the tables after the post, {name of a changed check: its row's number})."""
-    now = {name_of(stage, check): check for stage in before["stage"] for check in stage.get("check", [])}
+    now = {make_name(stage, check): check for stage in before["stage"] for check in stage.get("check", [])}
     changed: dict[str, dict | None] = {}
     numbers: dict[str, int] = {}
     for row in rows:
         if not row.was or not row.is_touched:
             continue
         current = now.get(row.was)
-        if clashing := clashes_of(row, cells_of(current) if current else None):
+        if clashing := list_clashes(row, list_cells(current) if current else None):
             state.clashes[row.number] = clashing
             continue
         if current is None:
@@ -73,7 +73,7 @@ def _after(before: dict, rows, state: GridState):
 
 def _changed(current: dict, cells: dict[str, str]) -> dict:
     """The check with its cells; one that was not changed keeps its line ends."""
-    shown = cells_of(current)
+    shown = list_cells(current)
     unchanged = {k: v for k, v in current.items() if k not in COLUMNS or shown[k] == cells.get(k, "")}
     return unchanged | {k: v for k, v in cells.items() if v and shown[k] != v}
 
@@ -81,7 +81,7 @@ def _changed(current: dict, cells: dict[str, str]) -> dict:
 def _stage(stage: dict, changed: dict) -> dict:
     if not stage.get("check"):
         return stage
-    rows = [changed.get(name_of(stage, check), check) for check in stage["check"]]
+    rows = [changed.get(make_name(stage, check), check) for check in stage["check"]]
     deleted = {c["key"] for c, row in zip(stage["check"], rows, strict=True) if row is None}
     stage = stage | {"check": [row for row in rows if row]}
     if stage.get("order"):
@@ -90,7 +90,7 @@ def _stage(stage: dict, changed: dict) -> dict:
 
 
 def _judge(draft, before, after, numbers, state: GridState) -> None:
-    names = [name_of(stage, check) for stage in after["stage"] for check in stage.get("check", [])]
+    names = [make_name(stage, check) for stage in after["stage"] for check in stage.get("check", [])]
     changed = {("stage.check", n) for n, name in enumerate(names) if name in numbers}
     pictures = frozenset(draft.pictures.values_list("name", flat=True))
     verdict = judge_tables(before, after, pictures, changed)

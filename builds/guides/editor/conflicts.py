@@ -17,7 +17,7 @@ class Clash:
     typed: str
 
 
-def version_of(kind: str, row) -> str:
+def find_version(kind: str, row) -> str:
     """The version of a row as it is in the database; "guide" is the head of the draft."""
     fields = {name: value for name, value in model_to_dict(row).items() if name not in ("id", "position", "kit")}
     return row_version({"kind": kind, **{name: repr(value) for name, value in fields.items()}})
@@ -39,7 +39,7 @@ def is_versioned(form) -> bool:
     return False
 
 
-def status_of(request, clashes) -> int:
+def find_http_status(request, clashes) -> int:
     """The status of a form's page: as it is asked for, refused, or begun from another version."""
     if request.method != "POST":
         return 200

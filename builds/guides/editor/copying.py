@@ -107,12 +107,12 @@ def _copy_pictures(draft, source, names: set[str]) -> dict[str, str]:
 def _renamed(after: dict, before: dict, renamed: dict[str, str]) -> dict:
     old = dict(_rows(before))
 
-    def row_of(stage, kind, row):
+    def build_row(stage, kind, row):
         is_new = (stage["key"], kind, row["key"]) not in old
         return row | {"picture": renamed[row["picture"]]} if is_new and row.get("picture") in renamed else row
 
     stages = [
-        stage | {k: [row_of(stage, k, row) for row in stage[k]] for k in ("step", "check") if stage.get(k)}
+        stage | {k: [build_row(stage, k, row) for row in stage[k]] for k in ("step", "check") if stage.get(k)}
         for stage in after["stage"]
     ]
     return after | {"stage": stages}

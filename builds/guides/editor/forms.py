@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 
 from builds.accounts.cautions import CAUTIONS
 from builds.guides.circuit.own_faults import own_faults
-from builds.guides.circuit.specs import mapping_of, specs_or_none
+from builds.guides.circuit.specs import build_mapping, specs_or_none
 from builds.guides.circuit.stored import left_to_model
 from builds.guides.editor import field_texts as texts
 from builds.guides.editor import figure_fields, part_fields, video_fields
@@ -127,8 +127,8 @@ class StageForm(VideoFields, RowForm):
         self.instance.supply, self.instance.video = supply, video_table(data)
         return super().as_row(without_video(rest) | {"supply": supply, "video": self.instance.video})
 
-    def field_of(self, key):
-        return {"supply": "supply_lamp", "video": "video_address"}.get(key) or super().field_of(key)
+    def find_field(self, key):
+        return {"supply": "supply_lamp", "video": "video_address"}.get(key) or super().find_field(key)
 
 
 class StepForm(VideoFields, RowForm):
@@ -151,8 +151,8 @@ class StepForm(VideoFields, RowForm):
         self.instance.video = video_table(data)
         return super().as_row(without_video(data) | {"video": self.instance.video})
 
-    def field_of(self, key):
-        return "video_address" if key == "video" else super().field_of(key)
+    def find_field(self, key):
+        return "video_address" if key == "video" else super().find_field(key)
 
 
 class CheckForm(figure_fields.FigureSourceFields, RowForm):
@@ -211,9 +211,9 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
         hints = {"hint": row.pop("hints")} if "hints" in row else {}
         return row | hints
 
-    def field_of(self, key):
+    def find_field(self, key):
         own = {"hint": "hints", "formula": "of", "recording": "signal", "signal": "under"}
-        return own.get(key) or super().field_of(key)
+        return own.get(key) or super().find_field(key)
 
 
 class PartForm(part_fields.PartFields, VideoFields, RowForm):
@@ -230,7 +230,7 @@ class PartForm(part_fields.PartFields, VideoFields, RowForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.before = mapping_of(self.instance)
+        self.before = build_mapping(self.instance)
         self.initial |= to_fields(self.before)
         self.fill_video(self.before.get("video"))
 
@@ -241,8 +241,8 @@ class PartForm(part_fields.PartFields, VideoFields, RowForm):
         columns = {k: v for k, v in without_video(data).items() if k not in part_fields.FIELDS}
         return super().as_row(columns) | detail
 
-    def field_of(self, key):
-        return (part_fields.KEYS | {"video": "video_address"}).get(key) or super().field_of(key)
+    def find_field(self, key):
+        return (part_fields.KEYS | {"video": "video_address"}).get(key) or super().find_field(key)
 
     def clean(self):
         try:
@@ -272,7 +272,7 @@ class PartForm(part_fields.PartFields, VideoFields, RowForm):
 
     def _field_of_error(self, argument: str) -> str | None:
         """ "joins.anode" and "winding ht: ohms" are about tables."""
-        return self.field_of(re.split(r"[ .:]", argument)[0])
+        return self.find_field(re.split(r"[ .:]", argument)[0])
 
 
 class PointForm(RowForm):

@@ -72,7 +72,7 @@ def _row(number: int, posted: dict[str, str], columns) -> GridRow:
     return GridRow(number, posted.get("was", ""), posted.get("version", ""), bool(posted.get("gone")), cells)
 
 
-def clashes_of(row: GridRow, now: dict[str, str] | None) -> list[Clash]:
+def list_clashes(row: GridRow, now: dict[str, str] | None) -> list[Clash]:
     """Where a touched row began from other cells than the draft has by now; `now` is None for a deleted row."""
     if not row.was or not row.is_touched:
         return []

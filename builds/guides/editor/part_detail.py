@@ -6,8 +6,8 @@ What was not changed stays as the guide file wrote it.
 from django.utils.translation import gettext as _
 
 from builds.guides.alternatives import alternatives_in
-from builds.guides.wiring.ends import ends_of, flat_joins, nested, with_joins
-from checks.circuit.netlist.terminals import LEADED, VALVES, pins_of
+from builds.guides.wiring.ends import flat_joins, list_ends, nested, with_joins
+from checks.circuit.netlist.terminals import LEADED, VALVES, list_pins
 from checks.circuit.valves.koren import Koren
 from checks.errors import ChecksError
 
@@ -51,7 +51,7 @@ def to_fields(row: dict) -> dict:
 
 def _ends(row: dict) -> list[dict]:
     try:
-        ends = ends_of({"ref": "", "kind": ""} | row)
+        ends = list_ends({"ref": "", "kind": ""} | row)
     except (ChecksError, AttributeError, TypeError):
         return []
     return [{"terminal": end.terminal, "pin": end.pin, "point": end.point} for end in ends]
@@ -99,7 +99,7 @@ def _wiring(rows: list[dict], kind: str, before: dict) -> dict:
         old_joins = with_joins({"ref": "", "kind": kind}, joins).get("joins")
     else:
         old_joins = before.get("joins")
-    if has_pins and not (is_same_kind and pins == pins_of(old)):
+    if has_pins and not (is_same_kind and pins == list_pins(old)):
         old_pins = nested(pins) if kind in VALVES else pins
     else:
         old_pins = before.get("pins") if is_same_kind else None

@@ -3,7 +3,7 @@
 import re
 
 from builds.guides.editor.edits import one_edit
-from builds.guides.editor.grid import GridRow, GridState, clashes_of, posted_rows
+from builds.guides.editor.grid import GridRow, GridState, list_clashes, posted_rows
 from builds.guides.editor.judging import changed_rows, judge_tables
 from builds.guides.editor.renaming import rename_part
 from builds.guides.guide_cache import load_guide
@@ -11,7 +11,7 @@ from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.merge import merged
 from builds.guides.parts_import.messages import part_error
-from builds.guides.parts_import.table import part_of
+from builds.guides.parts_import.table import build_part
 from builds.guides.parts_import.values import read_field
 from builds.guides.parts_import.valve_book import valve_keys
 from checks.circuit.netlist.terminals import VALVES
@@ -36,7 +36,7 @@ USES |= dict.fromkeys(VALVES, ("type", "base"))
 EVERY = ("ref", "kind", "bag", "quantity", "note")
 
 
-def cells_of(row: dict) -> dict[str, str]:
+def list_cells(row: dict) -> dict[str, str]:
     """The cells of one part as the guide file has it."""
     return {name: "" if name == "quantity" and row.get(name) == 1 else str(row.get(name, "")) for name in COLUMNS}
 
@@ -45,10 +45,10 @@ def uses(kind: str, column: str) -> bool:
     return column in EVERY or kind not in USES or column in USES[kind]
 
 
-def row_of(cells: dict[str, str], before: dict | None, state: GridState, number: int) -> dict:
+def build_row(cells: dict[str, str], before: dict | None, state: GridState, number: int) -> dict:
     """The part that cells say; what has no column (joins, windings, limits) stays as it was."""
     if before is None:
-        row, wrong = part_of(cells["ref"], {k: v for k, v in cells.items() if v and k != "ref"})
+        row, wrong = build_part(cells["ref"], {k: v for k, v in cells.items() if v and k != "ref"})
         for key, message in wrong:
             state.refuse(number, key if key in COLUMNS else "ref", message)
         return row
@@ -118,14 +118,14 @@ def _after(draft, before: dict, rows: list[GridRow], state: GridState) -> dict:
         if not row.is_touched:
             continue
         current = now.get(row.was)
-        if clashing := clashes_of(row, cells_of(current) if current else None):
+        if clashing := list_clashes(row, list_cells(current) if current else None):
             state.clashes[row.number] = clashing
             continue
         state.saved += 1
         if row.is_gone:
             changed[row.was] = None
             continue
-        part = row_of(row.cells, current, state, row.number)
+        part = build_row(row.cells, current, state, row.number)
         numbers[part.get("ref", "")] = row.number
         if current is None:
             added.append(part)

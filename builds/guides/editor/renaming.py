@@ -97,7 +97,7 @@ def _at_point(check: dict, old: str, new: str) -> dict:
 def rename_check(data: dict, old: str, new: str, stage: str) -> dict:
     """The guide with every hint that led to the check, and each formula of its stage with it, naming it still."""
 
-    def row_of(check: dict, is_near: bool) -> dict:
+    def build_row(check: dict, is_near: bool) -> dict:
         renamed = dict(check)
         if check.get("hint"):
             renamed["hint"] = [hint | {"next": new} if hint.get("next") == old else hint for hint in check["hint"]]
@@ -105,5 +105,5 @@ def rename_check(data: dict, old: str, new: str, stage: str) -> dict:
             renamed["formula"] = check["formula"] | {"of": [new if k == old else k for k in check["formula"]["of"]]}
         return renamed
 
-    rows = {s["key"]: [row_of(check, s["key"] == stage) for check in s.get("check", [])] for s in data["stage"]}
+    rows = {s["key"]: [build_row(check, s["key"] == stage) for check in s.get("check", [])] for s in data["stage"]}
     return data | {"stage": [s | ({"check": rows[s["key"]]} if rows[s["key"]] else {}) for s in data["stage"]]}

@@ -19,7 +19,7 @@ class RowForm(texts.Grouped, forms.ModelForm):
     def as_row(self, data) -> dict:
         return {k: v for k, v in data.items() if v not in ("", None, [], {})}
 
-    def field_of(self, key: str) -> str | None:
+    def find_field(self, key: str) -> str | None:
         """The form's field for a key of the guide file; None for what the row as a whole has."""
         return key if key in self.fields else None
 
@@ -31,7 +31,7 @@ class RowForm(texts.Grouped, forms.ModelForm):
             data["key"] = self._made_key(data.get("title") or data.get("text") or "")
         judged = judge_row(self.table, self.as_row(data), self.instance)
         for problem in judged.own:
-            field = self.field_of(problem.place.key)
+            field = self.find_field(problem.place.key)
             message = problem.message if field else f"{problem.place.key}: {problem.message}".removeprefix(": ")
             self.add_error(field, message)
         for problem in judged.dangers:
@@ -46,12 +46,12 @@ class RowForm(texts.Grouped, forms.ModelForm):
         if value and field not in self.errors and (rows.exists() or self._is_taken_in_stage()):
             self.add_error(field, _("“%(name)s” already exists. Choose another name.") % {"name": value})
 
-    def _made_key(self, words: str) -> str:
+    def _made_key(self, title: str) -> str:
         """A short name from the first words of a new row, unlike those of its neighbours."""
         taken = {*self.siblings.values_list("key", flat=True)}
         if other := OTHER.get(self.table):
             taken |= {*getattr(self.instance.stage, other).values_list("key", flat=True)}
-        return make_key(" ".join(words.split()[:WORDS_OF_KEY]), taken)
+        return make_key(" ".join(title.split()[:WORDS_OF_KEY]), taken)
 
     def _is_taken_in_stage(self) -> bool:
         """Does a check have the new key of this step, or a step that of this check? Their order names them by it."""

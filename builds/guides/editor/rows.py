@@ -14,7 +14,7 @@ KINDS = {"stage": Stage, "step": Step, "check": Check, "part": Part, "point": Po
 INNER = ("step", "check")
 
 
-def siblings_of(revision, kind: str, stage_key: str = ""):
+def list_siblings(revision, kind: str, stage_key: str = ""):
     """The rows among which a row of this kind is ordered. Raises Http404 for an unknown kind or stage."""
     if kind not in KINDS:
         raise Http404(_("A guide has stages, steps, checks, parts and points."))
@@ -28,7 +28,7 @@ class SharedKey(ValueError):
     """A step and a check of one stage have the same key, so that no order of both could name them."""
 
 
-def parent_of(revision, kind: str, stage_key: str = "") -> dict:
+def find_parent(revision, kind: str, stage_key: str = "") -> dict:
     if kind in INNER:
         return {"stage": get_object_or_404(revision.stages, key=stage_key)}
     return {"revision": revision}

@@ -10,9 +10,9 @@ from django.utils.translation import gettext_lazy
 from builds.guides.editor.wiring_table import circuit_overview
 from builds.guides.guide_file.compare import by_figure, table_differences
 from builds.guides.text_import.outline import Outline
-from builds.guides.text_import.save import after_import, draft_key, problems_of
-from builds.guides.text_import.stages import Plan, StagePlan, plan_of
-from builds.guides.wiring.ends import ends_of
+from builds.guides.text_import.save import after_import, draft_key, list_problems
+from builds.guides.text_import.stages import Plan, StagePlan, make_plan
+from builds.guides.wiring.ends import list_ends
 
 CHECK_CELLS = (
     "title",
@@ -67,9 +67,9 @@ class TextPreview:
     @property
     def said_band(self) -> str:
         """The tolerance that the words of the document give, such as "all voltages ±10 %"; "" if several."""
-        words = [stage.intro for stage in self.plan.stages]
-        words += [step["text"] for stage in self.plan.stages for step in stage.steps]
-        shares = {share.replace(",", ".") for share in _SHARE.findall("\n".join(words))}
+        texts = [stage.intro for stage in self.plan.stages]
+        texts += [step["text"] for stage in self.plan.stages for step in stage.steps]
+        shares = {share.replace(",", ".") for share in _SHARE.findall("\n".join(texts))}
         return f"{shares.pop()}%" if len(shares) == 1 else ""
 
     @property
@@ -111,9 +111,9 @@ def plan_for(draft, tables: dict, outline: Outline, post) -> Plan:
     """The document's stages, with the corrections of the form where it was sent."""
     overview = circuit_overview(draft)
     # A valve's pins are where they are before anything is wired to them.
-    places = {end.address for row in tables["part"] for end in ends_of(row) if end.pin}
+    places = {end.address for row in tables["part"] for end in list_ends(row) if end.pin}
     places |= {point for point, _ends in overview["points"]} | {"chassis"}
-    plan = plan_of(outline, tables["part"], places)
+    plan = make_plan(outline, tables["part"], places)
     _drop_unknown(plan, {*outline.pictures, *draft.pictures.values_list("name", flat=True)})
     if "corrected" in post:
         _correct(plan, post)
@@ -178,7 +178,7 @@ def _corrected(read: dict, cells: dict) -> dict:
     return row
 
 
-def preview_of(draft, tables: dict, plan: Plan, outline: Outline) -> TextPreview:
+def build_preview(draft, tables: dict, plan: Plan, outline: Outline) -> TextPreview:
     after = after_import(tables, plan)
     banded = deepcopy(plan)  # one field asks for the tolerance that is missing: no error for each of them
     _fill_bands(banded, "10%")
@@ -187,7 +187,7 @@ def preview_of(draft, tables: dict, plan: Plan, outline: Outline) -> TextPreview
         outline.pictures,
         outline.left_out,
         draft_key(tables),
-        problems_of(draft, tables, after_import(tables, banded), outline.pictures),
+        list_problems(draft, tables, after_import(tables, banded), outline.pictures),
         by_figure(table_differences(tables, after)) if tables["stage"] else [],
         outline.notes,
     )

@@ -12,7 +12,7 @@ from builds.guides.editor.renaming import rename_point, rename_translations
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.delimited import read_delimited
-from builds.guides.wiring.ends import End, ends_of
+from builds.guides.wiring.ends import End, list_ends
 from builds.guides.wiring.wires import ends_by_point, wire
 from builds.ui.messages.errors import message_for
 from builds.ui.messages.parts_list import circuit_message, part_message
@@ -68,7 +68,7 @@ def save_table(draft, person, posted: list[tuple[str, str, str]]) -> Wiring:
 
 
 def _moved(parts: list[dict], changed, state: Wiring) -> list[dict]:
-    now = {f"{end.ref}.{end.terminal}": end.point for row in parts for end in ends_of(row)}
+    now = {f"{end.ref}.{end.terminal}": end.point for row in parts for end in list_ends(row)}
     for name, was, to in changed:
         if now.get(name, "") not in (was, to):
             state.moved.append(
@@ -184,7 +184,7 @@ def table_rows(parts: list[dict], posted: dict[str, str], errors: dict) -> list[
     wrong = _part_errors(parts)
     rows, shown = [], set()
     for row in parts:
-        for end in ends_of(row):
+        for end in list_ends(row):
             name = f"{end.ref}.{end.terminal}"
             error = errors.get(name, "")
             if (
@@ -216,14 +216,14 @@ class PartError:
 
 def _error_of(error: ChecksError, row: dict) -> PartError:
     terminal = str(error.params.get("key", "")).removeprefix("joins.")
-    return PartError(part_message(error), terminal if terminal in {end.terminal for end in ends_of(row)} else "")
+    return PartError(part_message(error), terminal if terminal in {end.terminal for end in list_ends(row)} else "")
 
 
 def _part_errors(parts: list[dict]) -> dict[str, PartError]:
     """What is wrong with parts that are wired, by reference; a part without any wire is told once for all."""
     errors, specs = {}, []
     for row in parts:
-        ends = ends_of(row)
+        ends = list_ends(row)
         if not any(end.point for end in ends):
             continue
         if len(ends) == 2 and ends[0].point == ends[1].point:
@@ -241,7 +241,7 @@ def _part_errors(parts: list[dict]) -> dict[str, PartError]:
 def unwired(row: dict) -> list[str]:
     """The part where none of its ends is joined, or the section of a twin valve where the other one is; a transformer
     that has no windings yet, too."""
-    ends = ends_of(row)
+    ends = list_ends(row)
     if (ends or row.get("kind") in TRANSFORMERS) and not any(end.point for end in ends):
         return [row["ref"]]
     sections = {end.terminal[0] for end in ends if end.terminal[1:2] == "."} if row["kind"] == "twin triode" else set()
@@ -258,6 +258,6 @@ def circuit_overview(draft) -> dict:
         "points": points,
         "lonely": [point for point, ends in points if len(ends) == 1],
         "unwired": [name for row in parts for name in unwired(row)],
-        "without_ends": [row["ref"] for row in parts if not ends_of(row) and "transformer" in row.get("kind", "")],
+        "without_ends": [row["ref"] for row in parts if not list_ends(row) and "transformer" in row.get("kind", "")],
         "readable": sum(spec_or_none(row) is not None for row in parts),
     }

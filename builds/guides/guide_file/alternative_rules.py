@@ -9,7 +9,7 @@ from builds.ui.messages.parts_list import part_message
 from checks.circuit import part_from_mapping
 from checks.circuit.validation.pins import pin_warnings
 from checks.circuit.valves.pinouts import plain_base
-from checks.circuit.valves.types import find_type, heater_of, koren_of
+from checks.circuit.valves.types import find_heater, find_koren, find_type
 from checks.errors import ChecksError
 
 KEYS = {"type": shape.TEXT, "limits": shape.TABLE, "model": shape.TABLE, "note": shape.TEXT}
@@ -60,7 +60,7 @@ def _problems(row: dict, chosen: Alternative):
     if book.get("base") and row.get("base") and plain_base(book["base"]) != plain_base(row["base"]):
         yield _("%(type)s has another base, %(base)s.") % (names | {"base": book["base"]}), DANGER
         return
-    own, other = (heater_of(ref, limits) for ref, limits in _heaters(row, chosen))
+    own, other = (find_heater(ref, limits) for ref, limits in _heaters(row, chosen))
     if own and other and (own.volts, own.centre) != (other.volts, other.centre):
         yield _("The heater of %(type)s is not fed like that of %(own)s.") % names, DANGER
     if _has_other_pins(row_with_type(row, chosen.type)) and not _has_other_pins(row):  # else of the guide's own, too
@@ -89,10 +89,10 @@ def _unknown(kind: str, chosen: Alternative) -> str:
                 bool(find_type(chosen.type)) or "perveance" in chosen.model or {"volts", "amps"} <= {*chosen.model}
             )
         else:
-            is_known = bool(koren_of(chosen.type, chosen.model, kind))
+            is_known = bool(find_koren(chosen.type, chosen.model, kind))
     except ChecksError:
         is_known = False
-    if is_known and heater_of(chosen.type, chosen.limits):
+    if is_known and find_heater(chosen.type, chosen.limits):
         return ""
     return _(
         "%(type)s is not in the valve library. Give it its own model, and limits with heater_volts and heater_amps, "

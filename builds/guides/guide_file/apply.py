@@ -4,7 +4,7 @@ from typing import TypeVar
 
 from django.db import models, transaction
 
-from builds.guides.guide_file.store import check_of, in_order, part_of
+from builds.guides.guide_file.store import build_check, build_part, in_order
 from builds.guides.models import Check, Point, Revision, Stage, Step
 from builds.guides.pictures.saving import show_as
 
@@ -19,7 +19,7 @@ def apply_tables(revision: Revision, data: dict) -> None:
     _head(revision, data)
     _pictures(revision, data)
     _sync(revision.points.all(), "node", [_of(Point, revision, n, row) for n, row in _counted(data["point"])])
-    _sync(revision.parts.all(), "ref", [part_of(revision, n, row) for n, row in _counted(data["part"])])
+    _sync(revision.parts.all(), "ref", [build_part(revision, n, row) for n, row in _counted(data["part"])])
     rows = data["stage"]
     stages = _sync(revision.stages.all(), "key", [_stage(revision, n, row) for n, row in _counted(rows)])
     for stage, row in zip(stages, rows, strict=True):
@@ -70,7 +70,7 @@ def _inside(stage: Stage, row: dict) -> None:
     places = {key: place for place, key in enumerate(row.get("order", []), 1)}
     steps = in_order(row.get("step", []), places)
     checks: list[Check] = [
-        check_of(stage, n, check, places.get(check["key"]))
+        build_check(stage, n, check, places.get(check["key"]))
         for n, check in _counted(in_order(row.get("check", []), places))
     ]
     _sync(

@@ -138,7 +138,7 @@ def _flat(data) -> dict[str, tuple[str, dict]]:
     }
     for stage in data["stage"]:
         label, title = f"stage {stage['key']}", stage["title"]
-        rows[label] = (title, {k: v for k, v in stage.items() if k not in ("step", "check")} | _order_of(stage))
+        rows[label] = (title, {k: v for k, v in stage.items() if k not in ("step", "check")} | _list_order(stage))
         rows |= {
             f"{label}, step {s['key']}": (_("%(stage)s, step %(n)d") % {"stage": title, "n": n}, s)
             for n, s in enumerate(stage.get("step", []), 1)
@@ -150,7 +150,7 @@ def _flat(data) -> dict[str, tuple[str, dict]]:
     return rows
 
 
-def _order_of(stage: dict) -> dict:
+def _list_order(stage: dict) -> dict:
     """The order of a stage's steps and checks as people know them, where it is not the steps and then the checks."""
     names = {step["key"]: _("step %(n)d") % {"n": n} for n, step in enumerate(stage.get("step", []), 1)}
     names |= {check["key"]: check["title"] for check in stage.get("check", [])}

@@ -5,7 +5,7 @@ from django.utils.translation import gettext as _
 from builds.ui.messages.errors import message_for
 from builds.ui.messages.quantities import measure_label
 from checks.errors import ChecksError
-from checks.measures import MEASURES, Source, measure_of
+from checks.measures import MEASURES, Source, find_measure
 from checks.tone.formulas import Formula, formula_from
 from checks.tone.requests import FigureRequest, request_from
 
@@ -15,19 +15,19 @@ IN_VOLTS = tuple(
 METER_ONLY = ("through", "source_resistance", "read_with", "mains_exponent", "prototype")
 
 
-def formula_of(check) -> Formula | None:
+def read_formula(check) -> Formula | None:
     """The formula of a check's row; None where it has none. Good rows raise nothing."""
     return formula_from(check.measure, check.formula) if check.formula else None
 
 
-def request_of(check) -> FigureRequest | None:
+def read_request(check) -> FigureRequest | None:
     """What a check's row asks of a recording; None where it asks nothing."""
     return request_from(check.measure, check.recording) if check.recording else None
 
 
 def source_rules(row: dict):
     """The figure of the amplifier must say where it is from, in one way, and a meter's reading must not."""
-    measure = measure_of(row["measure"])
+    measure = find_measure(row["measure"])
     tables = {key: row[key] for key in ("formula", "recording") if row.get(key)}
     if measure.is_read:
         for key in tables:

@@ -10,7 +10,7 @@ from builds.guides.models import Revision
 from builds.guides.pictures.saving import replace_picture
 
 
-def draft_of(raw: bytes, person) -> Revision | None:
+def find_draft(raw: bytes, person) -> Revision | None:
     """The designer's draft that a file is of; None where there is none. Raises GuideErrors."""
     key, letter = read_kit_and_revision(raw)
     drafts = Revision.objects.designed_by(person).drafts().select_related("kit")

@@ -9,11 +9,11 @@ from django.utils.translation import gettext as _
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.problems import GuideRows, find_circuit_problems, left_to_model
 from builds.guides.circuit.specs import spec_or_none
-from builds.guides.guide_file.bombs import refuse_deep_keys
 from builds.guides.guide_file.control_positions import position_warnings
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
 from builds.guides.guide_file.lines import Lines
 from builds.guides.guide_file.plain import find_unstorable
+from builds.guides.guide_file.size_limits import refuse_deep_keys
 from builds.guides.guide_file.translations import read_translations
 from builds.guides.guide_file.unpack import unpack
 from builds.guides.guide_file.unsaid_meters import unstated_meter_warnings

@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 from builds.guides.circuit.content import content_of_rows
 from builds.guides.guide_file import shape
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
-from builds.guides.models import Check, Kit, KitRole, Part, Point, Revision, Stage, Step, role_of
+from builds.guides.models import Check, Kit, KitRole, Part, Point, Revision, Stage, Step, find_role
 from builds.guides.pictures.saving import make_picture
 
 
@@ -24,19 +24,19 @@ def store_guide(data: dict, designer) -> Revision:
         raise GuideErrors(
             [FileProblem(0, "kit key", _("“%(key)s” is already taken. Choose another key.") % {"key": kit.key})]
         )
-    elif role_of(designer, kit) == KitRole.Role.READER:
+    elif find_role(designer, kit) == KitRole.Role.READER:
         raise GuideErrors([FileProblem(0, "kit key", _("You can read this kit, but not change it. Ask an owner."))])
     if kit.revisions.filter(letter=head["revision"]).exists():
         sentence = _("This kit already has a revision %(letter)s. Give the file the next letter.")
         raise GuideErrors([FileProblem(0, "kit revision", sentence % {"letter": head["revision"]})])
-    revision = _revision_of(data)
+    revision = _build_revision(data)
     revision.kit = kit
     revision.save()
     store_rows(revision, data)
     return revision
 
 
-def _revision_of(data: dict) -> Revision:
+def _build_revision(data: dict) -> Revision:
     head = data["kit"]
     mains = head.get("mains", {})
     return Revision(
@@ -55,9 +55,13 @@ def unsaved_content(data: dict) -> dict:
     """What the circuit model works on (see circuit/content.py), of a guide that has no rows yet."""
     stages = []
     for n, row in enumerate(data["stage"], 1):
-        stage, places = _stage_of(None, n, row), _places(row)
-        stages.append((stage, [check_of(stage, k, check, place) for k, check, place in _checks_in_order(row, places)]))
-    return content_of_rows(_revision_of(data), [part_of(None, n, row) for n, row in enumerate(data["part"], 1)], stages)
+        stage, places = _build_stage(None, n, row), _places(row)
+        stages.append(
+            (stage, [build_check(stage, k, check, place) for k, check, place in _checks_in_order(row, places)])
+        )
+    return content_of_rows(
+        _build_revision(data), [build_part(None, n, row) for n, row in enumerate(data["part"], 1)], stages
+    )
 
 
 def store_rows(revision: Revision, data: dict) -> None:
@@ -66,18 +70,20 @@ def store_rows(revision: Revision, data: dict) -> None:
     for name, raw in data["pictures"].items():
         make_picture(revision, name, raw, changes.get(name))
     Point.objects.bulk_create(Point(revision=revision, position=n, **row) for n, row in enumerate(data["point"], 1))
-    Part.objects.bulk_create(part_of(revision, n, row) for n, row in enumerate(data["part"], 1))
+    Part.objects.bulk_create(build_part(revision, n, row) for n, row in enumerate(data["part"], 1))
     for n, row in enumerate(data["stage"], 1):
-        stage, places = _stage_of(revision, n, row), _places(row)
+        stage, places = _build_stage(revision, n, row), _places(row)
         stage.save()
         Step.objects.bulk_create(
             Step(stage=stage, position=k, place=places.get(step["key"]), **step)
             for k, step in enumerate(in_order(row.get("step", []), places), 1)
         )
-        Check.objects.bulk_create(check_of(stage, k, check, place) for k, check, place in _checks_in_order(row, places))
+        Check.objects.bulk_create(
+            build_check(stage, k, check, place) for k, check, place in _checks_in_order(row, places)
+        )
 
 
-def _stage_of(revision, position: int, row: dict) -> Stage:
+def _build_stage(revision, position: int, row: dict) -> Stage:
     own = {k: v for k, v in row.items() if k not in ("order", "step", "check")}
     return Stage(revision=revision, position=position, **own)
 
@@ -98,12 +104,12 @@ def in_order(rows: list[dict], places: dict) -> list[dict]:
     return sorted(rows, key=lambda row: places.get(row["key"], 0))
 
 
-def part_of(revision, position, row) -> Part:
+def build_part(revision, position, row) -> Part:
     columns = {k: row[k] for k in shape.PART_COLUMNS if k in row}
     detail = {k: v for k, v in row.items() if k not in shape.PART_COLUMNS}
     return Part(revision=revision, position=position, detail=detail, **columns)
 
 
-def check_of(stage, position, row, place) -> Check:
+def build_check(stage, position, row, place) -> Check:
     columns = {k: v for k, v in row.items() if k != "hint"}
     return Check(stage=stage, position=position, place=place, hints=row.get("hint", []), **columns)

@@ -46,7 +46,7 @@ PROBES = ("red", "black")
 LONGEST_WORDS = LONGEST["words"]
 
 
-def texts_of(data: dict) -> dict[tuple, str | list]:
+def list_texts(data: dict) -> dict[tuple, str | list]:
     """{("stage", "first-power", "step", "lamp", "text"): text} of everything in a guide that may be translated."""
     texts: dict[tuple, str | list | None] = {("kit", key): data["kit"].get(key) for key in TEXTS["kit"]}
     texts |= {("picture", row["name"], "words"): words_drawn(row) for row in data.get("picture", [])}
@@ -76,7 +76,7 @@ def _text(row: dict, key: str):
 
 def read_translations(files: dict[str, str], data: dict) -> dict[str, list]:
     """{language: [[path, text, source]]} of the guide in `data`. Raises GuideErrors with the lines of each file."""
-    sources, problems, texts = texts_of(data), [], {}
+    sources, problems, texts = list_texts(data), [], {}
     for language, text in files.items():
         rows, wrong = _read(language, text, data, sources)
         texts[language] = rows

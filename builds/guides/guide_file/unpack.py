@@ -10,8 +10,8 @@ from typing import NoReturn
 from django.utils.translation import gettext as _
 from PIL import Image
 
-from builds.guides.guide_file.bombs import MAX_PIXELS, refuse_long_directory, refuse_many_pixels
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
+from builds.guides.guide_file.size_limits import MAX_PIXELS, refuse_long_directory, refuse_many_pixels
 
 MAX_TEXT, MAX_PICTURE, MAX_TOTAL, MAX_FILES = 3_000_000, 8_000_000, 60_000_000, 300
 PICTURE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,80}\.(png|jpg|jpeg)")

@@ -4,7 +4,7 @@ from django.utils.translation import gettext as _
 
 from checks.band import parse_band
 from checks.errors import ChecksError
-from checks.measures import measure_of
+from checks.measures import find_measure
 from checks.quantity import parse_quantity
 
 COMMON_INPUT = 10e6  # Ω, of a digital voltmeter (common practice)
@@ -34,9 +34,9 @@ def _share_low(row: dict) -> float | None:
     try:
         ohms = parse_quantity(str(row["source_resistance"]), "Ω").number
         figures = {name: str(row.get(name, "")) for name in FIGURES}
-        band = parse_band(unit=measure_of(row["measure"]).unit, **figures)
+        band = parse_band(unit=find_measure(row["measure"]).unit, **figures)
     except ChecksError:
         return None  # told by the rules
     middle, half = band.expected or band.low or band.high or 0.0, band.half_width
-    matters = measure_of(row["measure"]).unit == "V" and half and abs(middle) * ohms / COMMON_INPUT > half * OF_BAND
+    matters = find_measure(row["measure"]).unit == "V" and half and abs(middle) * ohms / COMMON_INPUT > half * OF_BAND
     return ohms / COMMON_INPUT if matters else None

@@ -8,7 +8,7 @@ import tomlkit
 from builds.guides.guide_cache import Guide, load_guide
 from builds.guides.guide_file import shape
 from builds.guides.guide_file.store import in_order
-from builds.guides.guide_file.translations import as_toml, texts_of
+from builds.guides.guide_file.translations import as_toml, list_texts
 from builds.guides.models import Revision
 
 
@@ -114,7 +114,7 @@ def write_zip(revision: Revision) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("guide.toml", write_guide(revision))
-        sources = texts_of(as_tables(revision)) if revision.translations else {}
+        sources = list_texts(as_tables(revision)) if revision.translations else {}
         for language, rows in (revision.translations or {}).items():
             archive.writestr(f"guide.{language}.toml", as_toml(rows, sources))
         for picture in revision.pictures.all():

@@ -5,7 +5,7 @@ from builds.guides.models.figures import CircuitFigures, StoredFaultDictionary
 from builds.guides.models.history import DraftEdit
 from builds.guides.models.kits import Kit, KitQuerySet, Picture, Revision, RevisionQuerySet, picture_path
 from builds.guides.models.offers import KitOffer
-from builds.guides.models.roles import KitRole, role_of
+from builds.guides.models.roles import KitRole, find_role
 from builds.guides.models.rows import MEASURES, UNITS, Check, Part, Point, Stage, Step
 
 __all__ = [
@@ -28,5 +28,5 @@ __all__ = [
     "Step",
     "UNITS",
     "picture_path",
-    "role_of",
+    "find_role",
 ]

@@ -24,7 +24,7 @@ class KitRole(models.Model):
         return f"{self.person}: {self.role}"
 
 
-def role_of(person, kit: Kit) -> str:
+def find_role(person, kit: Kit) -> str:
     """The role of one of the kit's designers."""
     row = KitRole.objects.filter(kit=kit, person=person).first()
     return row.role if row else KitRole.Role.OWNER

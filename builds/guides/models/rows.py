@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import Q
 
 from builds.guides.models.kits import Revision
-from builds.guides.video import Video, video_of
+from builds.guides.video import Video, read_video
 from builds.ui.messages.quantities import measure_label
 from builds.ui.part_values import written_value
 from checks.measures import UNITS
@@ -51,7 +51,7 @@ class Part(models.Model):
 
     @property
     def film(self) -> Video | None:
-        return video_of(self.detail.get("video"))
+        return read_video(self.detail.get("video"))
 
     @property
     def written_value(self) -> str:
@@ -93,7 +93,7 @@ class Stage(models.Model):
 
     @property
     def film(self) -> Video | None:
-        return video_of(self.video)
+        return read_video(self.video)
 
     @cached_property
     def is_powered(self) -> bool:
@@ -136,7 +136,7 @@ class Step(models.Model):
 
     @property
     def film(self) -> Video | None:
-        return video_of(self.video)
+        return read_video(self.video)
 
     @property
     def photo_wanted(self):

@@ -112,9 +112,9 @@ def _take_value(fields: list[str], body) -> None:
 
 
 def _has_value(cell: str) -> bool:
-    words = re.split(r"[\s,;/()]+", cell)
+    tokens = re.split(r"[\s,;/()]+", cell)
     return any(
-        not word.isdigit() and valve_keys(word) or re.match(r"\d+(?:[.,]\d+)?[pnuµμmkKMR]\d*", word) for word in words
+        not word.isdigit() and valve_keys(word) or re.match(r"\d+(?:[.,]\d+)?[pnuµμmkKMR]\d*", word) for word in tokens
     )
 
 
@@ -167,7 +167,7 @@ def _of_cells(cells: list[str], taken: list[str]) -> str:
         ("type", lambda cell: bool(valve_keys(cell))),
         ("tolerance", lambda cell: bool(re.fullmatch(r"±?\s*\d+(?:[.,]\d+)?\s*%", cell))),
         ("kind", lambda cell: bool(named_kind(cell) or names_kind(cell))),
-        *((field, _figure_of(unit)) for field, unit in FIELD_UNITS.items()),
+        *((field, _is_one_figure(unit)) for field, unit in FIELD_UNITS.items()),
         ("value", lambda cell: bool(re.match(r"±?\d|R\d", cell)) and not cell.isdigit()),
         ("note", lambda cell: bool(re.search(r"[A-Za-z]{3}", cell))),
     )
@@ -177,7 +177,7 @@ def _of_cells(cells: list[str], taken: list[str]) -> str:
     return ""
 
 
-def _figure_of(unit: str):
+def _is_one_figure(unit: str):
     """Is a cell one figure of this unit and nothing else, such as "0,5 W"?"""
     figure = re.compile(rf"\d+(?:[.,]\d+)?(?:\s*/\s*\d)?\s*[mk]?{unit}(?:att|olt|mp)?s?", re.IGNORECASE)
     return lambda cell: figure.fullmatch(cell) is not None

@@ -37,21 +37,21 @@ class Grid:
         """What is not read, in sentences; nothing of rows and columns that are empty."""
         rows = [row for r, row in enumerate(self.rows) if r in self.hidden_rows and any(row)]
         columns = [name for c in sorted(self.hidden_columns) if (name := self._head(c))]
-        words = []
+        sentences = []
         if rows:
             names = _some([next(filter(None, row)) for row in rows])
             left = ngettext(
                 "%(n)d hidden row was not read: %(names)s.", "%(n)d hidden rows were not read: %(names)s.", len(rows)
             )
-            words.append(left % {"n": len(rows), "names": names})
+            sentences.append(left % {"n": len(rows), "names": names})
         if columns:
             left = ngettext(
                 "%(n)d hidden column was not read: %(names)s.",
                 "%(n)d hidden columns were not read: %(names)s.",
                 len(columns),
             )
-            words.append(left % {"n": len(columns), "names": _some(columns)})
-        return tuple(words)
+            sentences.append(left % {"n": len(columns), "names": _some(columns)})
+        return tuple(sentences)
 
     def struck_through(self) -> tuple[str, ...]:
         """What is read although its maker struck it through, in a sentence."""
@@ -86,27 +86,27 @@ def with_hidden(name: str) -> str:
 
 def hidden_rows(xml: bytes) -> frozenset[int]:
     """Rows of a worksheet (ECMA-376, 18.3.1.73) that are hidden, filtered away or of no height."""
-    found, following = set(), count()
+    hidden, following = set(), count()
     for match in _ROW.finditer(xml):
         numbers = dict(_NUMBERS.findall(match[1]))
         if b"r" in numbers:
             following = count(int(numbers[b"r"]) - 1)
         row = next(following)
         if _HIDDEN.search(match[1]):
-            found.add(row)
-    return frozenset(found)
+            hidden.add(row)
+    return frozenset(hidden)
 
 
 def hidden_columns(xml: bytes, most: int) -> frozenset[int]:
     """Columns of a worksheet (ECMA-376, 18.3.1.13) that are hidden or of no width."""
-    found: set[int] = set()
+    hidden: set[int] = set()
     for match in _COLUMN.finditer(xml):
         numbers = dict(_NUMBERS.findall(match[1]))
         if _HIDDEN.search(match[1]) and b"min" in numbers:
             first = int(numbers[b"min"])
             last = int(numbers.get(b"max") or numbers[b"min"])
-            found |= set(range(first - 1, min(last, most)))
-    return frozenset(found)
+            hidden |= set(range(first - 1, min(last, most)))
+    return frozenset(hidden)
 
 
 def _some(names: list[str]) -> str:

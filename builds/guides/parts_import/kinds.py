@@ -61,7 +61,7 @@ _VOLTS = re.compile(r"(?<!\S)\d+(?:[.,]\d+)?\s*V\b")  # of a regulator
 ELECTROLYTIC_FROM = 1e-6  # farads: above it, and without a word for another kind (common practice)
 
 
-def kind_of(ref: str, description: str = "", value: str = "", type_: str = "") -> str:
+def guess_kind(ref: str, description: str = "", value: str = "", type_: str = "") -> str:
     """The kind, or "" where nothing tells."""
     letters = (re.match(r"[^\W\d_]*", ref) or [""])[0].upper()
     kind = LETTERS.get(letters, "")

@@ -36,8 +36,8 @@ def shown_number(value: float, number_format: str) -> str:
             after += _literal(match)
         else:
             before += _literal(match)
-    words = f"{before} {after}" if scale == 1 else after
-    is_plain = not seen or not re.search(r"[^\W\d_]|%|Ω", words)  # signs, brackets and dashes are no unit
+    affixes = f"{before} {after}" if scale == 1 else after
+    is_plain = not seen or not re.search(r"[^\W\d_]|%|Ω", affixes)  # signs, brackets and dashes are no unit
     number = _scientific(value) if is_scientific else f"{value * scale:.12g}"
     return number if is_plain and scale == 1 else f"{before}{number}{after}".strip()
 

@@ -90,8 +90,8 @@ def _hidden_columns(table) -> frozenset[int]:
 def _is_struck(row, styles: set[str]) -> bool:
     """Is something of the row struck through, by the style of a cell or of words in it?"""
     named = [cell for cell in row.childNodes if _says(cell)]
-    words = [span for cell in named for span in cell.getElementsByType(Span)]
-    return any(element.getAttribute("stylename") in styles for element in (*named, *words))
+    spans = [span for cell in named for span in cell.getElementsByType(Span)]
+    return any(element.getAttribute("stylename") in styles for element in (*named, *spans))
 
 
 def _says(cell) -> bool:

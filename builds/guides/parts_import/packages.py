@@ -6,7 +6,7 @@ import zipfile
 
 from django.utils.translation import gettext as _
 
-from builds.guides.guide_file.bombs import has_long_directory
+from builds.guides.guide_file.size_limits import has_long_directory
 from builds.guides.parts_import.errors import UnreadableFile
 
 MAX_FILE = 20_000_000

@@ -158,7 +158,7 @@ def sheets_from(post, files) -> list[Sheet]:
         now = (post.get("sheet-read", ""), post["rows"], post.get("remarks", ""))
         sheets = [now, *zip_longest(names, rows, remarks, fillvalue="")]
         page, again = post.get("page-was", ""), post.get("page", "")
-        return [_in_page(name[:60], rows, page, again, _lines(said)) for name, rows, said in sheets if rows.strip()]
+        return [_in_page(name[:60], rows, page, again, _lines(lines)) for name, rows, lines in sheets if rows.strip()]
     return [read_text(post.get("paste", ""))]
 
 
@@ -174,11 +174,11 @@ def _in_page(name: str, rows: str, page: str, again: str, remarks: tuple[str, ..
     try:
         return Sheet(name, from_text(read_again(rows, page, again)), again, remarks)
     except UnicodeError as error:
-        words = _("These letters are not in the code page “%(page)s”. Go back and choose another.")
-        raise UnreadableFile(words % {"page": CODE_PAGES[again]}) from error
+        message = _("These letters are not in the code page “%(page)s”. Go back and choose another.")
+        raise UnreadableFile(message % {"page": CODE_PAGES[again]}) from error
 
 
-def preview_of(draft, post, sheets: list[Sheet]) -> Preview:
+def build_preview(draft, post, sheets: list[Sheet]) -> Preview:
     sheet = _chosen(sheets, post.get("sheet") or post.get("sheet-read", ""))
     fields, has_head = _fields(sheet, post)
     tables = as_tables(draft)
@@ -249,7 +249,7 @@ def _fields(sheet: Sheet, post) -> tuple[list[str], bool]:
 def save_import(draft, person, post, preview: Preview) -> Preview | None:
     """Save what was shown, as one edit; or, where the draft was edited meanwhile, give back what would be done now."""
     with one_edit(draft, person, "parts-import") as before:
-        now = preview_of(draft, post, [preview.sheet])
+        now = build_preview(draft, post, [preview.sheet])
         if not now.may_save or now.key != post.get("plan"):
             return now
         apply_tables(draft, before | {"part": apply_merge(before["part"], list(now.changes))})

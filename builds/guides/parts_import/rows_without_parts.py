@@ -14,7 +14,7 @@ TOTAL = re.compile(
 )  # fmt: skip
 
 
-def heading_of(row, cells: dict) -> str:
+def read_heading(row, cells: dict) -> str:
     """The bag that a row with one filled cell names; "-" for another heading; "" for a part's row."""
     filled = [cell for cell in row if cell]
     if filled and (TOTAL.fullmatch(filled[0]) or not cells.get("ref") and any(map(TOTAL.fullmatch, filled))):
@@ -29,7 +29,7 @@ def heading_of(row, cells: dict) -> str:
 
 def output_stage(row, before: str) -> str:
     """The heading that parts of the output stage lie under, until the next one or their sum."""
-    words = next(filter(None, row), "")
-    if _BAG.fullmatch(words):
+    heading = next(filter(None, row), "")
+    if _BAG.fullmatch(heading):
         return before
-    return words[:60] if OUTPUT_STAGE.search(words) else ""
+    return heading[:60] if OUTPUT_STAGE.search(heading) else ""

@@ -10,10 +10,10 @@ from builds.guides.parts_import.columns import is_percent
 from builds.guides.parts_import.counts import count_in, refuse_other_count
 from builds.guides.parts_import.figures import refuse_spoiled
 from builds.guides.parts_import.heads import split_head, with_unit, with_unit_cell
-from builds.guides.parts_import.kinds import is_valve, kind_of, named_kind, names_kind, valve_kind
+from builds.guides.parts_import.kinds import guess_kind, is_valve, named_kind, names_kind, valve_kind
 from builds.guides.parts_import.messages import part_error
 from builds.guides.parts_import.references import expand
-from builds.guides.parts_import.rows_without_parts import OUTPUT_STAGE, TOTAL, heading_of, output_stage
+from builds.guides.parts_import.rows_without_parts import OUTPUT_STAGE, TOTAL, output_stage, read_heading
 from builds.guides.parts_import.semiconductors import volts_in_type
 from builds.guides.parts_import.several import join_sections, of_one
 from builds.guides.parts_import.values import FIELD_UNITS, by_unit, read_cell, read_field
@@ -78,7 +78,7 @@ def read_table(
         except ChecksError as error:
             table.errors.append(RowError(number, error.argument, part_error(error)))
             continue
-        if heading := heading_of(row, cells):
+        if heading := read_heading(row, cells):
             bag = heading if heading != "-" else bag
             section = split_head(next(filter(None, row)))[1]
             stage = output_stage(row, stage)
@@ -115,7 +115,7 @@ def _with_units(row, units: list[str], fields: list[str], section: str = "") -> 
     [kΩ]"), or that have a column of their own."""
     ref = row[fields.index("ref")] if "ref" in fields else ""
     first = re.search(r"[^\W\d_]{1,4}\s*\d", ref)  # also of "2x R7, R8"
-    wanted = WANTED.get(kind_of(first[0]), "") if first else ""
+    wanted = WANTED.get(guess_kind(first[0]), "") if first else ""
     own = row[fields.index("unit")] if "unit" in fields else ""
     cells = [with_unit(cell, unit, wanted) for cell, unit in zip(row, units, strict=False)]
     if "value" in fields and not TOTAL.fullmatch(ref):
@@ -153,7 +153,7 @@ def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:
             table.errors.append(RowError(number, "ref", part_error(twice), ref))
             continue
         table.row_of[ref] = number
-        part, wrong = part_of(ref, cells | table.chosen.get(ref, {}), percent)
+        part, wrong = build_part(ref, cells | table.chosen.get(ref, {}), percent)
         table.errors += [RowError(number, key, message, ref) for key, message in wrong]
         if not wrong:
             table.parts.append(part)
@@ -175,7 +175,7 @@ def _references(table: Table, cells: dict, taken) -> list[str]:
     return [number] if number else expand("")  # which asks for a reference
 
 
-def part_of(ref: str, cells: dict, percent: bool = False) -> tuple[dict, list[tuple[str, str]]]:
+def build_part(ref: str, cells: dict, percent: bool = False) -> tuple[dict, list[tuple[str, str]]]:
     """(row of the guide file, [(field, message)]) of one reference from its cells."""
     wrong: list[tuple[str, str]] = []
     cells = _with_type(cells)
@@ -240,7 +240,7 @@ def _guessed(ref: str, cells: dict, more: str = "") -> str:
     first = joined.split()[0] if joined else ""
     description = " ".join(cells.get(k, "") for k in ("note", "type")) + f" {more} {value}"
     type_ = cells.get("type") or next((word for word in value.replace("/", " ").split() if valve_kind(word)), "")
-    return kind_of(ref, description, first.split("/")[0], type_)
+    return guess_kind(ref, description, first.split("/")[0], type_)
 
 
 def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:

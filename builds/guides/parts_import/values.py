@@ -127,8 +127,8 @@ def _refuse_second_value(cell: CellFigures, unit: str) -> None:
     value and a remark."""
     value, other = cell.figures.get("value", ""), next((word for word in cell.rest if re.match(r"[.,]?\d", word)), "")
     if not other or not re.fullmatch(r"\d+", value):
-        words = [word.lstrip("-–—~≈|±…").rstrip("?!") for word in cell.rest] if value and unit in ("Ω", "F") else []
-        other = next((word for word in words if word != value and _SAME_SORT.fullmatch(word)), "")
+        tokens = [word.lstrip("-–—~≈|±…").rstrip("?!") for word in cell.rest] if value and unit in ("Ω", "F") else []
+        other = next((word for word in tokens if word != value and _SAME_SORT.fullmatch(word)), "")
     if other:
         raise ChecksError("twice", argument="value", code="twice", key="value", one=value, other=other)
 
@@ -252,11 +252,11 @@ def _apart(cells: dict[str, str]) -> dict[str, str]:
     note; one that has its own cell already is left for `read_field` to refuse."""
     for key in FIELD_UNITS:
         text = re.sub(r"(?<=[VWA%])\s*/\s*(?=\d)", " ", cells.get(key, ""), flags=re.IGNORECASE)
-        found = read_cell(text, "") if len(re.findall(r"[VWA%]", text, re.IGNORECASE)) > 1 else CellFigures()
-        others = {name for name in found.figures if name != key and cells.get(name)}
-        if len(found.figures) > 1 and not others:
-            note = "; ".join(filter(None, (cells.get("note", ""), " ".join(found.rest))))
-            cells = {k: v for k, v in cells.items() if k != key} | found.figures | ({"note": note} if note else {})
+        read = read_cell(text, "") if len(re.findall(r"[VWA%]", text, re.IGNORECASE)) > 1 else CellFigures()
+        others = {name for name in read.figures if name != key and cells.get(name)}
+        if len(read.figures) > 1 and not others:
+            note = "; ".join(filter(None, (cells.get("note", ""), " ".join(read.rest))))
+            cells = {k: v for k, v in cells.items() if k != key} | read.figures | ({"note": note} if note else {})
     return cells
 
 

@@ -2,7 +2,7 @@
 
 import re
 
-from checks.circuit.valves.pinouts import is_shared_bulb, other_pinouts, pinout_of, shared_bulbs
+from checks.circuit.valves.pinouts import find_pinout, is_shared_bulb, other_pinouts, shared_bulbs
 from checks.circuit.valves.types import data, find_type
 
 # Types with a triode and a pentode in one bulb (makers' data sheets, from memory).
@@ -17,11 +17,11 @@ def holds_two_kinds(type_: str) -> bool:
     return any(_TRIODE_PENTODES.fullmatch(word) for word in re.split(r"[\s,;/()]+", type_))
 
 
-def system_named(words: str) -> str:
+def system_named(text: str) -> str:
     """Which of the two a row is about, by its words: "ECL82 Triode" and "Pentodensystem"; "" where they leave it
     open."""
     named = [
-        kind for kind in ("triode", "pentode") if re.search(rf"\b{kind}|{kind}n?(?:system|teil)", words, re.IGNORECASE)
+        kind for kind in ("triode", "pentode") if re.search(rf"\b{kind}|{kind}n?(?:system|teil)", text, re.IGNORECASE)
     ]
     return named[0] if len(named) == 1 else ""
 
@@ -38,7 +38,7 @@ def valve_keys(type_: str) -> dict:
     """{"kind", "base", "pins"} of the guide file, as far as the book knows them; empty for an unknown type."""
     if is_shared_bulb(type_):
         return {}  # which of the two systems is meant, the type alone does not say
-    row, sheet = find_type(type_), pinout_of(type_)
+    row, sheet = find_type(type_), find_pinout(type_)
     kind = _kind(row, sheet) if row else sheet["kind"] if sheet else ""
     if not kind:
         return {}

@@ -28,7 +28,7 @@ def shown_picture(raw: bytes, row: dict, *, with_marks: bool = True) -> tuple[by
     return out.getvalue(), *made.size
 
 
-def size_of(raw: bytes) -> tuple[int, int]:
+def find_size(raw: bytes) -> tuple[int, int]:
     """Width and height as a browser shows the file: a camera's note of how it was held is followed."""
     with Image.open(io.BytesIO(raw), formats=("PNG", "JPEG")) as image:
         lies = image.getexif().get(0x0112, 1) in (5, 6, 7, 8)

@@ -4,15 +4,15 @@ from builds.guides.editor.edits import one_edit, row_version
 from builds.guides.editor.meanwhile import EditedMeanwhile
 from builds.guides.models import Check, Picture
 from builds.guides.pictures.geometry import Frame, is_inside, move_place, within
-from builds.guides.pictures.saving import row_of, show_as
+from builds.guides.pictures.saving import build_row, show_as
 
 
-class Lost(Exception):
+class CutOff(Exception):
     """What would be cut off, by name."""
 
 
 def picture_version(picture: Picture) -> str:
-    return row_version(row_of(picture) | {"file": picture.file.name})
+    return row_version(build_row(picture) | {"file": picture.file.name})
 
 
 def frame_version(picture: Picture) -> str:
@@ -24,7 +24,7 @@ def frame_version(picture: Picture) -> str:
 def put_marks(draft, person, name: str, version: str, marks: list[dict]) -> None:
     with one_edit(draft, person, "picture", name):
         picture = _now(draft, name, version)
-        show_as(picture, row_of(picture) | {"mark": marks})
+        show_as(picture, build_row(picture) | {"mark": marks})
 
 
 def reframe(draft, person, name: str, version: str, frame: Frame, drawn: list[dict] | None = None) -> None:
@@ -41,7 +41,7 @@ def reframe(draft, person, name: str, version: str, frame: Frame, drawn: list[di
         checks = _move_checks(draft, name, before, frame, lost)
         marks = _move_marks(picture, before, frame, lost)
         if lost:
-            raise Lost(lost)
+            raise CutOff(lost)
         for row in (*points, *checks):
             row.save()
         crop = {} if frame.is_whole or frame.crop == (0, 0, 1, 1) else {"crop": [*frame.crop]}

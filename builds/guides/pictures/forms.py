@@ -41,7 +41,7 @@ class MarksForm(forms.Form):
         wrong, marks = [], []
         for n, row in enumerate(rows, 1):
             try:
-                marks.append(mark_of(row))
+                marks.append(read_mark(row))
             except ValueError:
                 wrong.append(_at_row(n, gettext("Positions and sizes are percentages, such as 42.5.")))
                 continue
@@ -56,7 +56,7 @@ def _at_row(n: int, message: str) -> forms.ValidationError:
     return forms.ValidationError(sentence, code="mark")
 
 
-def mark_of(row: dict[str, str]) -> dict:
+def read_mark(row: dict[str, str]) -> dict:
     """A row of the form as a mark of the guide file. Raises ValueError for what is no percentage."""
     mark = {"what": row["what"], "at": [share(row["across"]), share(row["down"])]}
     if row["what"] == "arrow":

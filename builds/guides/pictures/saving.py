@@ -7,32 +7,32 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 
 from builds.guides.models import Picture
-from builds.guides.pictures.draw import shown_picture, size_of
+from builds.guides.pictures.draw import find_size, shown_picture
 
 KEYS = ("turn", "crop", "mark")
 
 
 def make_picture(revision, name: str, raw: bytes, row: dict | None = None) -> Picture:
     """A new row; `row` is its [[picture]] of the guide file, if it has one."""
-    width, height = size_of(raw)
+    width, height = find_size(raw)
     picture = Picture(revision=revision, name=name, width=width, height=height)
-    _show(picture, raw, changes_of(row))
+    _show(picture, raw, list_changes(row))
     picture.file.save(name, ContentFile(raw))  # saves the row
     return picture
 
 
-def changes_of(row: dict | None) -> dict | None:
+def list_changes(row: dict | None) -> dict | None:
     """What a [[picture]] says beside the name, without what is usual."""
     return {k: v for k, v in (row or {}).items() if k in KEYS and v} or None
 
 
-def row_of(picture: Picture) -> dict:
+def build_row(picture: Picture) -> dict:
     return {"name": picture.name, **(picture.changes or {})}
 
 
 def show_as(picture: Picture, row: dict | None) -> None:
     """Show a picture that is there another way. Its old copy goes once the transaction is done."""
-    changes = changes_of(row)
+    changes = list_changes(row)
     if changes == picture.changes:
         return
     storage, old = picture.file.storage, picture.shown.name if picture.shown else ""
@@ -56,7 +56,7 @@ def show_restored(picture: Picture, changes: dict | None) -> None:
 def replace_picture(revision, name: str, raw: bytes) -> Picture:
     """Another file under a name that may be taken; what is done to the picture stays."""
     old = revision.pictures.filter(name=name).first()
-    row = row_of(old) if old else None
+    row = build_row(old) if old else None
     if old:
         old.delete()
     return make_picture(revision, name, raw, row)
@@ -66,7 +66,7 @@ def _show(picture: Picture, raw: bytes, changes: dict | None) -> None:
     picture.changes = changes
     if changes is None:
         picture.shown = None
-        picture.width, picture.height = size_of(raw)
+        picture.width, picture.height = find_size(raw)
         return
     content, picture.width, picture.height = shown_picture(raw, changes)
     picture.shown.save(f"{sha256(content).hexdigest()[:12]}-{picture.name}", ContentFile(content), save=False)

@@ -10,18 +10,18 @@ from builds.guides.models import Picture
 from builds.guides.pictures.draw import shown_picture
 
 
-def with_words(picture: Picture, words: list[str] | None) -> Picture:
+def with_words(picture: Picture, labels: list[str] | None) -> Picture:
     """The picture as readers of another language see it, for display; itself where nobody has translated its words."""
-    if not words:
+    if not labels:
         return picture
-    made, texts = copy.copy(picture), iter(words)
+    made, texts = copy.copy(picture), iter(labels)
     marks = [mark | {"text": next(texts)} if mark["what"] == "words" else mark for mark in picture.changes["mark"]]
     made.changes = picture.changes | {"mark": marks}
     made.is_translated = True  # `shown` is not drawn from these marks
     return made
 
 
-def image_of(picture: Picture):
+def choose_image(picture: Picture):
     """The file that people see."""
     if not getattr(picture, "is_translated", False):
         return picture.image

@@ -6,7 +6,7 @@ from builds.guides.guide_cache import Guide
 from builds.guides.models import Picture
 from builds.guides.points_map.points import MapPoint, on_picture, on_schematic
 from builds.ui.drawings.chips import PICTURE_SQUARES, Chip, chips_svg, spots_on_picture, spots_on_schematic
-from builds.ui.drawings.schematic import ZOOMS, drawing_of
+from builds.ui.drawings.schematic import ZOOMS, build_drawing
 from checks.schematic import Schematic
 
 ChipMaker = Callable[[MapPoint], Chip]
@@ -16,7 +16,7 @@ def schematic_map(
     schematic: Schematic | None, points: list[MapPoint], make_chip: ChipMaker, zoom: str | None
 ) -> dict | None:
     """What templates/drawings/_schematic.html draws."""
-    drawing = drawing_of(schematic, zoom)
+    drawing = build_drawing(schematic, zoom)
     if drawing and schematic:
         chips = [(make_chip(point), section, at) for point, section, at in on_schematic(schematic, points)]
         drawing["chips"] = chips_svg(spots_on_schematic(schematic, chips))

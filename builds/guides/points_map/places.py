@@ -10,7 +10,7 @@ from builds.guides.models import Picture, Point
 from builds.guides.pictures.editing import frame_version, picture_version
 
 
-def places_of(point: Point) -> dict[str, tuple[float, float]]:
+def list_places(point: Point) -> dict[str, tuple[float, float]]:
     """Picture -> place, of every picture that this point is placed on."""
     places = {name: (x, y) for name, x, y in point.places or []}
     if point.picture and len(point.marker or ()) == 2:
@@ -36,14 +36,14 @@ class Replaced(EditedMeanwhile):
 
 def seen_now(draft, node: str, picture: str) -> Seen:
     point = draft.points.filter(node=node).first()
-    place = places_of(point).get(picture) if point else None
+    place = list_places(point).get(picture) if point else None
     return Seen(frame_version(draft.pictures.get(name=picture)), place)
 
 
 def seen_version(picture: Picture, points: Iterable[Point]) -> str:
     """Of a picture as it is, and of the places that points have on it."""
     placed = sorted(
-        (point.node, *places_of(point)[picture.name]) for point in points if picture.name in places_of(point)
+        (point.node, *list_places(point)[picture.name]) for point in points if picture.name in list_places(point)
     )
     return row_version({"picture": picture_version(picture), "placed": placed})
 

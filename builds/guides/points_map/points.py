@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 from builds.guides.guide_cache import Guide
 from builds.guides.models import Check, Picture
-from builds.guides.points_map.places import places_of
+from builds.guides.points_map.places import list_places
 from checks.measures import VOLTS
 from checks.schematic import Schematic
-from checks.schematic.anchors import anchor_of
+from checks.schematic.anchors import find_anchor
 from checks.schematic.model import At
 
 
@@ -53,7 +53,7 @@ def on_picture(guide: Guide, points: list[MapPoint], picture: Picture) -> list[t
     placed = []
     for point in points:
         row = guide.probes.points.get(point.red)
-        if row and picture.name in (places := places_of(row)):
+        if row and picture.name in (places := list_places(row)):
             x, y = places[picture.name]
             placed.append((point, At(x * picture.width, y * picture.height)))
     return placed
@@ -63,12 +63,12 @@ def on_schematic(schematic: Schematic, points: list[MapPoint]) -> list[tuple[Map
     """The points that are drawn, each with its section and its place there."""
     drawn = []
     for point in points:
-        if anchor := anchor_of(schematic, point.red):
+        if anchor := find_anchor(schematic, point.red):
             drawn.append((point, *anchor))
     return drawn
 
 
 def mapped_pictures(guide: Guide) -> list[Picture]:
     """Pictures that have points on them."""
-    names = {name for point in guide.probes.points.values() for name in places_of(point)}
+    names = {name for point in guide.probes.points.values() for name in list_places(point)}
     return [picture for name, picture in guide.pictures.items() if name in names]

@@ -5,15 +5,15 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from builds.guides.mains_side import MainsSide
-from builds.guides.wiring.components import components_of
-from builds.guides.wiring.ends import End, ends_of
+from builds.guides.wiring.components import list_components
+from builds.guides.wiring.ends import End, list_ends
 from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
 from checks.measures import VOLTS
 from checks.quantity import parse_quantity
 from checks.schematic.nets import read_nets
-from checks.schematic.units import units_of
+from checks.schematic.units import list_units
 from checks.serials import natural
 
 RESERVOIR = 2e-6  # F: from here on a capacitor to chassis makes its point a rail (common practice)
@@ -49,7 +49,7 @@ class Kit:
         self.mains = MainsSide.of(parts)
         self.has_earth = any(
             row.get("kind") == "connector"
-            and {e.point for e in ends_of(row)} & {*self.mains.nodes}
+            and {e.point for e in list_ends(row)} & {*self.mains.nodes}
             and _is_earthed(row)
             for row in parts
         )
@@ -57,11 +57,11 @@ class Kit:
 
     def rails(self) -> list[str]:
         """Points of the supply that a reservoir or smoothing capacitor holds, in the order of the parts list."""
-        units, _left_out = units_of(components_of(self.parts))
+        units, _left_out = list_units(list_components(self.parts))
         supply = read_nets(units).rails
         nodes: list[str] = []
         for row in self.parts:
-            points = [end.point for end in ends_of(row)]
+            points = [end.point for end in list_ends(row)]
             if row.get("kind") in ("electrolytic", "capacitor") and CHASSIS in points and _is_reservoir(row):
                 nodes += [p for p in points if p in supply and p not in (*nodes, *self.mains.nodes)]
         return nodes
@@ -76,13 +76,13 @@ class Kit:
     def _is_coupled_directly(self, point: str) -> bool:
         """Is the point an anode or a cathode as well?"""
         return any(
-            end.point == point and not end.terminal.endswith("grid") for row in self.valves for end in ends_of(row)
+            end.point == point and not end.terminal.endswith("grid") for row in self.valves for end in list_ends(row)
         )
 
     def ends(self, row: dict) -> list[End]:
         """The wired pins of a valve, each once, but those at the chassis."""
         seen, pins = set(), []
-        for end in ends_of(row):
+        for end in list_ends(row):
             if end.pin and end.point and end.point != CHASSIS and end.pin not in seen:
                 seen.add(end.pin)
                 pins.append(end)
@@ -91,7 +91,7 @@ class Kit:
     def heaters(self):
         """(valve, two pins across its heater) of each valve whose heater is wired."""
         for row in self.valves:
-            ends = {end.terminal: end for end in ends_of(row) if is_heater(end.terminal) and end.pin}
+            ends = {end.terminal: end for end in list_ends(row) if is_heater(end.terminal) and end.pin}
             one, other, centre = (ends.get(name) for name in ("heater.1", "heater.2", "heater_centre"))
             if one and other and one.point and one.point == other.point and centre:
                 other = centre
@@ -100,7 +100,7 @@ class Kit:
 
 
 def _is_earthed(row: dict) -> bool:
-    return any(end.terminal == "earth" and end.point == CHASSIS for end in ends_of(row))
+    return any(end.terminal == "earth" and end.point == CHASSIS for end in list_ends(row))
 
 
 def _is_reservoir(row: dict) -> bool:
@@ -112,7 +112,7 @@ def _is_reservoir(row: dict) -> bool:
 
 def _other_points(row: dict, points: set[str]) -> set[str]:
     """The other end of a part with two ends, where one is among the points."""
-    ends = [end.point for end in ends_of(row)]
+    ends = [end.point for end in list_ends(row)]
     return {p for p in ends if p and p not in points and p != CHASSIS} if points & {*ends} else set()
 
 
@@ -182,7 +182,7 @@ def _currents(kit: Kit):
         end.point: end for row in kit.valves for end in kit.ends(row) if end.terminal.rpartition(".")[2] == "cathode"
     }
     for row in kit.parts:
-        points = [end.point for end in ends_of(row)]
+        points = [end.point for end in list_ends(row)]
         if row.get("kind") == "resistor" and CHASSIS in points:
             other = next((p for p in points if p != CHASSIS), "")
             if other in cathodes:

@@ -6,14 +6,14 @@ from dataclasses import dataclass, field, replace
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.take_figure import round_outward
 from builds.guides.editor.edits import row_version
-from builds.guides.figures import FIGURES, band_of, model_limits
+from builds.guides.figures import FIGURES, model_limits, read_band
 from builds.guides.proposals.candidates import Candidate
 from builds.guides.proposals.propose import SAMPLES, readable_specs
 from builds.guides.proposals.rated_stop import ROOM, rated_parts, rated_stop
 from builds.guides.rated_stops import ends_across, is_past, stops_for, with_rated_stops
-from builds.guides.wiring.ends import ends_of
+from builds.guides.wiring.ends import list_ends
 from checks.band import Band
-from checks.circuit import Probe, condition_of, predict, predict_scatter, stop_limits_from_ratings
+from checks.circuit import Probe, predict, predict_scatter, read_condition, stop_limits_from_ratings
 from checks.errors import ChecksError
 from checks.measures import FLOWING, UNITS
 from checks.quantity import format_quantity, parse_quantity
@@ -81,7 +81,7 @@ def _is_asked(row: dict) -> bool:
 
 def _grids(parts: list[dict]) -> set[str]:
     """Pins and points of grids."""
-    ends = [end for row in parts for end in ends_of(row) if end.terminal.rpartition(".")[2] == "grid" and end.point]
+    ends = [end for row in parts for end in list_ends(row) if end.terminal.rpartition(".")[2] == "grid" and end.point]
     return {name for end in ends for name in (end.address, end.point)}
 
 
@@ -91,7 +91,7 @@ def _models(specs, stage: dict, mains: dict, rows: list[dict]) -> list[dict | No
     if not probes:
         return []
     try:
-        condition = condition_of(stage, mains)
+        condition = read_condition(stage, mains)
         nominal = predict(specs, condition, probes)
         scatter = predict_scatter(specs, condition, probes, samples=SAMPLES)
     except ChecksError:
@@ -108,7 +108,7 @@ def _model(reading, spread) -> dict | None:
 def _of_check(specs, stage: dict, row: dict, model: dict, grids: set[str]):
     is_live = stage.get("power") == "on"
     try:
-        own = band_of(UNITS[row["measure"]], row.get("expected", ""), _figures(row), model)
+        own = read_band(UNITS[row["measure"]], row.get("expected", ""), _figures(row), model)
     except ChecksError:  # its own figures contradict each other: the guide's page says so
         return
     if own is not None and own.is_open:

@@ -13,8 +13,8 @@ from builds.guides.proposals.rated_stop import rated_parts, rated_stop
 from builds.guides.proposals.signals import signal_proposals
 from builds.guides.proposals.stages import complete_stages
 from builds.guides.proposals.unmodelled import earth_bond, is_open_supply, no_short
-from builds.guides.wiring.ends import ends_of
-from checks.circuit import condition_of, part_from_mapping, predict, predict_scatter
+from builds.guides.wiring.ends import list_ends
+from checks.circuit import part_from_mapping, predict, predict_scatter, read_condition
 from checks.circuit.netlist.remark import Remark
 from checks.errors import ChecksError
 
@@ -62,12 +62,12 @@ def readable_specs(parts: list[dict]) -> tuple[list, ChecksError | None]:
         try:
             specs.append(part_from_mapping(row))
         except ChecksError as problem:
-            error = error or (problem if any(end.point for end in ends_of(row)) else None)
+            error = error or (problem if any(end.point for end in list_ends(row)) else None)
     return specs, error
 
 
 def _of_stage(specs, stage: dict, mains: dict, measurements: list[Candidate]):
-    condition = condition_of(stage, mains)
+    condition = read_condition(stage, mains)
     taken = {row["key"] for row in (*stage.get("step", []), *stage.get("check", []))}
     proposals = [earth_bond(stage["key"], _row(stage, c, taken)) for c in measurements if c.what == "earth-bond"]
     measurements = [c for c in measurements if c.what != "earth-bond"]
@@ -81,7 +81,7 @@ def _of_stage(specs, stage: dict, mains: dict, measurements: list[Candidate]):
         if made := _made(specs, stage, candidate, reading, spread, {*taken, *(p.row["key"] for p in proposals)}):
             proposals.append(made)
         elif candidate.what != "heater-volts" and (why := spread.reason or reading.reason):
-            unread.append((title_of(candidate), why))
+            unread.append((make_title(candidate), why))
     return _power_first(proposals), unread
 
 
@@ -118,7 +118,7 @@ def _proposal(stage, candidate: Candidate, reading, spread, specs, taken) -> Pro
 def _row(stage: dict, candidate: Candidate, taken, value: float = 0.0) -> dict:
     row = {
         "key": _key(candidate, stage, taken),
-        "title": title_of(candidate, value),
+        "title": make_title(candidate, value),
         "measure": candidate.measure,
         "red": candidate.red,
         "expected": "model",
@@ -152,7 +152,7 @@ def _note(reading) -> str:
     }
 
 
-def title_of(candidate: Candidate, value: float = math.inf) -> str:
+def make_title(candidate: Candidate, value: float = math.inf) -> str:
     """`value` tells a B+ rail from a bias or a heater supply."""
     pin = candidate.red.rpartition(".")[2]
     at = {"of": candidate.of, "pin": pin, "electrode": candidate.electrode, "through": candidate.through}

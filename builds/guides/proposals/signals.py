@@ -8,7 +8,7 @@ from builds.guides.plain_letters import as_key
 from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.proposal import Proposal
 from builds.guides.proposals.stages import Places, is_whole, signal_stage
-from checks.circuit import Probe, as_probed, condition_of, predict_scatter, stated_signal
+from checks.circuit import Probe, as_probed, predict_scatter, read_condition, stated_signal
 from checks.circuit.netlist.signal import RIPPLE
 from checks.circuit.netlist.wires import CHASSIS
 from checks.circuit.prediction.signal_paths import TONES, SignalPath, signal_paths
@@ -27,7 +27,7 @@ def signal_proposals(specs, stages: list[dict], added: list[dict], places: Place
     at = next(n for n, stage in enumerate(stages) if stage["key"] == places.full)
     powered = [stage for stage in stages[at:] if is_whole(stage)]
     offered = [{ref: float(share) for ref, share in (stage.get("settings") or {}).items()} for stage in powered]
-    bare = condition_of(stages[at], mains)
+    bare = read_condition(stages[at], mains)
     paths = signal_paths(specs, bare, kit.mains.nodes, offered)
     settings = dict(paths[0].settings) if paths else {}
     stage = next((s for s, own in zip(powered, offered, strict=True) if own == settings), None)
@@ -43,7 +43,7 @@ def signal_proposals(specs, stages: list[dict], added: list[dict], places: Place
 
 def _predicted(specs, stage: dict, mains: dict, rows: list[dict]):
     """Yield the proposals that the circuit gives a figure worth reading."""
-    condition = condition_of(stage, mains)
+    condition = read_condition(stage, mains)
     under: dict = {}
     for row in rows:
         stated = stated_signal(row["signal"])

@@ -14,10 +14,10 @@ from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.parts_import.packages import open_package
 from builds.guides.text_import.cleaning import clean
 from builds.guides.text_import.images import Pictures
-from builds.guides.text_import.markup import TITLE, outline_of
+from builds.guides.text_import.markup import TITLE, build_outline
 from builds.guides.text_import.odt import read_odt
 from builds.guides.text_import.outline import Outline, Piece, is_row_of_tabs
-from builds.guides.text_import.typed_marks import STAGE, is_shouted, unshouted, with_typed_headings
+from builds.guides.text_import.typed_marks import STAGE, is_in_capitals, title_case, with_typed_headings
 
 MAX_TEXT = 2_000_000
 MAX_LINES, MAX_CELLS = 40_000, 50_000  # of a plain text: each takes a reader up to 100 µs
@@ -59,7 +59,7 @@ def read_text(text: str) -> Outline:
         raise UnreadableFile(sentence)
     if not text.strip():
         raise UnreadableFile(_("This document has no text."))
-    outline = outline_of(_MARKDOWN.render(_as_markdown(clean(text))))
+    outline = build_outline(_MARKDOWN.render(_as_markdown(clean(text))))
     return with_typed_headings(_with_pictures(outline))
 
 
@@ -89,8 +89,8 @@ def _as_markdown(text: str) -> str:
     markdown = []
     for line in _tables_of_tabs(lines):
         bare = line.strip()
-        if not has_headings and (STAGE.fullmatch(bare) or is_shouted(bare)):
-            markdown += ["", f"## {unshouted(bare)}", ""]
+        if not has_headings and (STAGE.fullmatch(bare) or is_in_capitals(bare)):
+            markdown += ["", f"## {title_case(bare)}", ""]
         else:
             line = _FOOTNOTE.sub(r"\\[^", line)
             markdown.append(_BAR.sub(lambda m: m[0].replace(")", "."), line, count=1) if _BAR.match(line) else line)
@@ -134,7 +134,7 @@ def _read_docx(raw: bytes) -> Outline:
         raise
     except Exception as error:  # the library raises whatever a damaged file makes it stumble over
         raise UnreadableFile(_("This document cannot be read. Save it again, or paste its text.")) from error
-    outline = outline_of(done.value, pictures.kept)
+    outline = build_outline(done.value, pictures.kept)
     outline.left_out = pictures.left_out
     outline.notes += _unread(raw)
     return outline

@@ -20,7 +20,7 @@ _BEGIN, _END = "\ue000", "\ue001"  # round the name of a footnote, where it is r
 _RAISED = str.maketrans("0123456789+-−", "⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻⁻")
 
 
-def pieces_of(html: str) -> list[Piece]:
+def list_pieces(html: str) -> list[Piece]:
     """The pieces of a document in order. Text is Markdown; nothing of the markup goes further."""
     reader = _Reader()
     reader.feed(html)
@@ -29,8 +29,8 @@ def pieces_of(html: str) -> list[Piece]:
     return with_tables_of_tabs([_with_notes(piece, reader.notes) for piece in reader.pieces])
 
 
-def outline_of(html: str, pictures: dict[str, bytes] | None = None) -> Outline:
-    pieces = pieces_of(html)
+def build_outline(html: str, pictures: dict[str, bytes] | None = None) -> Outline:
+    pieces = list_pieces(html)
     return Outline(pieces[:MOST], pictures or {}, notes=["cut"] if len(pieces) > MOST else [])
 
 
@@ -51,11 +51,11 @@ def _note_name(match) -> str:
 def _with_notes(piece: Piece, notes: dict[str, str]) -> Piece:
     """Footnotes in brackets where they are referred to."""
 
-    def text_of(text: str) -> str:
+    def get_text(text: str) -> str:
         return re.sub(f"{_BEGIN}(\\w+){_END}", lambda m: f" ({notes[m[1]]})" if notes.get(m[1]) else "", text)
 
-    rows = tuple(tuple(text_of(cell) for cell in row) for row in piece.rows)
-    return Piece(piece.kind, text_of(piece.text).strip(), piece.level, rows)
+    rows = tuple(tuple(get_text(cell) for cell in row) for row in piece.rows)
+    return Piece(piece.kind, get_text(piece.text).strip(), piece.level, rows)
 
 
 @dataclass

@@ -84,8 +84,8 @@ def _is_bold(node, styles: set[str]) -> bool:
     """Is all that a paragraph says in bold, by its own style or by that of its spans?"""
     if node.getAttribute("stylename") in styles:
         return True
-    said = [child for child in node.childNodes if str(child).strip()]
-    return bool(said) and all(_name(c) == "span" and c.getAttribute("stylename") in styles for c in said)
+    children = [child for child in node.childNodes if str(child).strip()]
+    return bool(children) and all(_name(c) == "span" and c.getAttribute("stylename") in styles for c in children)
 
 
 def _name(node) -> str:

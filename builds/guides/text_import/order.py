@@ -31,7 +31,7 @@ def is_next_thing(text: str) -> bool:
     return bool(match and not plain[match.end() :][:1].isalpha()) or bool(_TO_DO.match(plain))
 
 
-def order_of(steps: list[tuple[int, str]], checks: list[tuple[int, str]]) -> list[str]:
+def list_order(steps: list[tuple[int, str]], checks: list[tuple[int, str]]) -> list[str]:
     """The keys of a stage in the document's order: (place, key) of each step, and of each check the place of the step
     that follows it. Empty where the checks come last, as they do without an order."""
     ranked = sorted(

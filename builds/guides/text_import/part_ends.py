@@ -2,7 +2,7 @@
 
 import re
 
-from builds.guides.wiring.ends import End, ends_of
+from builds.guides.wiring.ends import End, list_ends
 
 _SIGN = r"(?P<sign>\+|plus|positive|pos\.?|-|−|–|minus|negative|neg\.?)(?:[ -]?(?:end|pole|lead|side|terminal|pol))?"
 _PLACE = r"(?P<place>anodes?|plates?|[ck]ath?ode[ns]?|screens?(?: grid)?|g2|schirmgitter|grids?|g1|(?:steuer)?gitter)"
@@ -37,7 +37,9 @@ def point_named(text: str, parts: list[dict]) -> str:
     if match is None:
         return ""
     row = next((row for row in parts if row["ref"].lower() == match["ref"].lower()), None)
-    meant = [end for end in ends_of(row) if (end.point or end.pin) and _is_meant(end, match.groupdict())] if row else []
+    meant = (
+        [end for end in list_ends(row) if (end.point or end.pin) and _is_meant(end, match.groupdict())] if row else []
+    )
     if len(meant) != 1:
         return ""
     return meant[0].address if meant[0].pin else meant[0].point

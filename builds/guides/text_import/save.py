@@ -5,7 +5,7 @@ from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.pictures.saving import make_picture
 from builds.guides.text_import.order import order_over
-from builds.guides.text_import.stages import Plan, rows_of
+from builds.guides.text_import.stages import Plan, list_rows
 from builds.guides.unused_pictures import free_name
 
 
@@ -45,10 +45,10 @@ def _over(old: dict, new: dict) -> dict:
 
 def after_import(before: dict, plan: Plan) -> dict:
     """The tables of a draft after the import."""
-    return before | {"stage": merged_stages(before["stage"], rows_of(plan, before["part"]))}
+    return before | {"stage": merged_stages(before["stage"], list_rows(plan, before["part"]))}
 
 
-def problems_of(draft, before: dict, after: dict, pictures) -> list[str]:
+def list_problems(draft, before: dict, after: dict, pictures) -> list[str]:
     known = frozenset(draft.pictures.values_list("name", flat=True)) | frozenset(pictures)
     verdict = judge_tables(before, after, known, _changed(before, after))
     return [f"{problem.label}: {problem.message}" for problem in (*verdict.own, *verdict.dangers)]
@@ -73,7 +73,7 @@ def save_plan(draft, person, plan: Plan, pictures: dict[str, bytes], shown: str)
             return draft_key(before)
         _rename_pictures(draft, plan, pictures)
         after = after_import(before, plan)
-        if problems := problems_of(draft, before, after, pictures):
+        if problems := list_problems(draft, before, after, pictures):
             raise Refused(problems)
         _keep(draft, pictures)
         apply_tables(draft, after)

@@ -8,7 +8,7 @@ from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.stages import LIVE
 from builds.guides.short_names import WORDS, make_key
 from builds.guides.text_import.markup import escape
-from builds.guides.text_import.order import is_next_thing, order_of
+from builds.guides.text_import.order import is_next_thing, list_order
 from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.part_ends import point_named
 from builds.guides.text_import.pin_charts import VALVE
@@ -21,11 +21,11 @@ from builds.guides.text_import.power_words import (
     reads_live,
     reads_ohms,
 )
-from builds.guides.text_import.tables import CheckRow, checks_of, is_of_readings
-from builds.guides.text_import.typed_marks import bare_titles, number_of, step_of
+from builds.guides.text_import.tables import CheckRow, is_of_readings, list_checks
+from builds.guides.text_import.typed_marks import bare_titles, find_step, read_number
 from builds.guides.text_import.valves_in import fit_valves_left_out
 from builds.guides.video import video_line
-from builds.guides.wiring.ends import ends_of
+from builds.guides.wiring.ends import list_ends
 from checks.circuit.netlist.wires import CHASSIS
 
 _FITS = re.compile(
@@ -59,7 +59,7 @@ class Plan:
     missing: list[str] = field(default_factory=list)  # pictures that the text names and nobody has
 
 
-def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
+def make_plan(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
     """Headings of one level are the stages; numbered items their steps; tables of readings their checks."""
     level = stage_level(outline.pieces)
     plan, refs = Plan(), {row["ref"] for row in parts}
@@ -131,7 +131,7 @@ def _begun(title: str) -> StagePlan:
         flags=re.IGNORECASE,
     )
     named, power = (plain or title)[:120], "on" if is_on(title) else "off"
-    return StagePlan(named, power=power, is_bare=is_bare(title), number=number_of(title))
+    return StagePlan(named, power=power, is_bare=is_bare(title), number=read_number(title))
 
 
 def _gates(stages: list[StagePlan]) -> None:
@@ -145,7 +145,7 @@ def _step_text(piece: Piece, number: str) -> str | None:
     """What a numbered item says, and a line whose number or box to tick was typed."""
     if piece.kind == "item":
         return piece.text
-    return step_of(piece.text, number) if piece.kind in ("text", "bullet") and piece.level < 2 else None
+    return find_step(piece.text, number) if piece.kind in ("text", "bullet") and piece.level < 2 else None
 
 
 def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
@@ -165,7 +165,7 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
     elif piece.kind == "table":
         if is_of_readings(piece.rows):
             _end_lead(stage, before_readings=True)
-            for check in checks_of(piece.rows, places, stage.power == "on"):
+            for check in list_checks(piece.rows, places, stage.power == "on"):
                 check.after = len(stage.steps)
                 stage.checks.append(check)
             if reads_live(stage.checks) and not is_off(stage.title):
@@ -266,21 +266,21 @@ def find_ends(plan: Plan, parts: list[dict]) -> None:
     for check in (check for stage in plan.stages for check in stage.checks):
         _find_resistor(check.row, parts)
         for key in ("red", "black"):
-            words = check.row.get(key, "")
-            if words.startswith("=") and (point := point_named(words[1:], parts)):
+            place = check.row.get(key, "")
+            if place.startswith("=") and (point := point_named(place[1:], parts)):
                 check.row[key] = point
 
 
 def _find_resistor(check: dict, parts: list[dict]) -> None:
     """A current is read across its resistor: the probes go to both its ends, red to the one that is not the chassis."""
     part = next((row for row in parts if row["ref"] == check.get("through")), None)
-    points = [end.point for end in ends_of(part)] if part else []
+    points = [end.point for end in list_ends(part)] if part else []
     if check["red"].startswith("=") and "black" not in check and len(points) == 2 and all(points):
         red, black = sorted(points, key=lambda point: point == CHASSIS)
         check |= {"red": red} | ({"black": black} if black != CHASSIS else {})
 
 
-def rows_of(plan: Plan, parts: list[dict]) -> list[dict]:
+def list_rows(plan: Plan, parts: list[dict]) -> list[dict]:
     """The stages as the guide file has them."""
     refs = [row["ref"] for row in parts]
     valves = [row["ref"] for row in parts if row.get("base")]
@@ -308,11 +308,11 @@ def _row(stage: StagePlan, refs, valves, taken: set[str], had_power: bool) -> di
         row["gate"] = True
     if stage.video:
         row["video"] = stage.video
-    told = [(n, step) for n, step in enumerate(stage.steps) if step["text"].strip()]
-    steps = [_step(step, refs, inner, had_power) for _n, step in told]
+    numbered = [(n, step) for n, step in enumerate(stage.steps) if step["text"].strip()]
+    steps = [_step(step, refs, inner, had_power) for _n, step in numbered]
     checks = [check.row | {"key": make_key(check.row["title"], inner)} for check in stage.checks]
-    order = order_of(
-        [(n, row["key"]) for (n, _s), row in zip(told, steps, strict=True)],
+    order = list_order(
+        [(n, row["key"]) for (n, _s), row in zip(numbered, steps, strict=True)],
         [(check.after, row["key"]) for check, row in zip(stage.checks, checks, strict=True)],
     )
     lists = {"order": order, "step": steps, "check": checks}

@@ -57,7 +57,7 @@ _FIGURE = re.compile(
 _BAND = re.compile(r"(?:±|\+/-)\s*\d.*", re.IGNORECASE)
 
 
-def columns_of(head) -> list[str]:
+def list_columns(head) -> list[str]:
     """What each column holds by its name; no "point" or figure among them: no table of readings by its head."""
     names: list[str] = []
     for cell in head:
@@ -69,7 +69,7 @@ def columns_of(head) -> list[str]:
     return names
 
 
-def head_of(rows) -> int | None:
+def find_head(rows) -> int | None:
     """Which row is the head: the first, or one below a title in merged cells. None: no table of readings."""
     for n, row in enumerate(rows[:TITLES]):
         columns = columns_in(rows[n:]) if n + 1 < len(rows) else []
@@ -82,7 +82,7 @@ def head_of(rows) -> int | None:
 
 def columns_in(rows) -> list[str]:
     """What each column of a table holds, whose first row is its head."""
-    names, body = columns_of(rows[0]), [row for row in rows[1:] if len({*row}) > 1]
+    names, body = list_columns(rows[0]), [row for row in rows[1:] if len({*row}) > 1]
     if not body or any(map(_FIGURE.fullmatch, rows[0])):
         return names
     cells = [[row[n].strip() for row in body if n < len(row) and row[n].strip()] for n in range(len(names))]

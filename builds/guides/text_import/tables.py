@@ -9,7 +9,7 @@ from builds.guides.parts_import.figures import TWO_WAYS
 from builds.guides.text_import.part_ends import is_end_of_part
 from builds.guides.text_import.pin_charts import PIN, VALVE, readings_of_chart
 from builds.guides.text_import.several_points import points_of
-from builds.guides.text_import.table_heads import columns_in, head_of, unit_of_head
+from builds.guides.text_import.table_heads import columns_in, find_head, unit_of_head
 from checks.errors import ChecksError
 from checks.measures import UNITS
 from checks.quantity import parse_quantity
@@ -60,12 +60,12 @@ class CheckRow:
 
 
 def is_of_readings(rows) -> bool:
-    return bool(readings_of_chart(rows)) or head_of(rows) is not None
+    return bool(readings_of_chart(rows)) or find_head(rows) is not None
 
 
-def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
+def list_checks(rows, places: set[str], is_on: bool) -> list[CheckRow]:
     """A check for each row. `places` are the pins and points of the draft, by which a point is known."""
-    rows = readings_of_chart(rows) or rows[head_of(rows) or 0 :]
+    rows = readings_of_chart(rows) or rows[find_head(rows) or 0 :]
     columns = columns_in(rows)
     heads = dict(zip(columns, rows[0], strict=False))
     check_rows, group = [], ""
@@ -108,7 +108,7 @@ def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> CheckRow:
     row = {
         "title": (cells.get("title") or cells["point"])[:120],
         "measure": _measure(cells, heads, is_on),
-        "red": place_of(cells["point"], places),
+        "red": find_place(cells["point"], places),
     }
     if cells.get("black"):
         row |= _black(cells["black"], places)
@@ -150,11 +150,11 @@ def _settle_one_limit(row: dict) -> None:
         row[stop] = row.pop(key)
 
 
-def _black(words: str, places: set[str]) -> dict[str, str]:
+def _black(cell: str, places: set[str]) -> dict[str, str]:
     """The chassis is where the black probe is anyway."""
-    if re.fullmatch(CHASSIS_WORDS, words.strip(), re.IGNORECASE):
+    if re.fullmatch(CHASSIS_WORDS, cell.strip(), re.IGNORECASE):
         return {}
-    return {"black": place_of(words, places)}
+    return {"black": find_place(cell, places)}
 
 
 def _two_places(text: str, places: set[str]) -> dict[str, str]:
@@ -162,18 +162,18 @@ def _two_places(text: str, places: set[str]) -> dict[str, str]:
     if (match := _TWO_PINS.search(text)) and match[2] != match[3]:
         other = match["third"] or match[3]
         return {
-            "red": place_of(f"{match[1]} pin {match[2]}", places),
-            "black": place_of(f"{match[1]} pin {other}", places),
+            "red": find_place(f"{match[1]} pin {match[2]}", places),
+            "black": find_place(f"{match[1]} pin {other}", places),
         }
     match = _BETWEEN.fullmatch(text.strip())
     if not match:
         return {}
-    red = place_of(match["red"], places)
+    red = find_place(match["red"], places)
     if re.fullmatch(CHASSIS_WORDS, match["black"].strip(), re.IGNORECASE):
         return {"red": red}
     named, pin = _PIN.search(match["red"]), _BARE_PIN.fullmatch(match["black"].strip())
     same_valve = f"{named[1]} pin {pin[1]}" if named and pin else match["black"]  # "V1 4+5 gegen 9"
-    black = place_of(same_valve, places)
+    black = find_place(same_valve, places)
     both_known = not (red.startswith("=") or black.startswith("="))
     both_ends = all(
         _PIN.search(side) or _PIN_OF.search(side) or is_end_of_part(side) for side in (match["red"], same_valve)
@@ -281,7 +281,7 @@ def _put(check: CheckRow, key: str, text: str, unit: str, hint: str) -> None:
     check.row[key] = text if re.search(r"[A-Za-zΩ%]", text) else f"{text} {unit}"
 
 
-def place_of(text: str, places: set[str]) -> str:
+def find_place(text: str, places: set[str]) -> str:
     """A pin or point of the draft where the words name one; else the words themselves."""
     plain = text.strip()
     if plain in places:

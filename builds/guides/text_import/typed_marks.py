@@ -22,7 +22,7 @@ _IN_STAGE = re.compile(r"(\d{1,2})(?:[.\-]\d{1,3}){1,2}\\?[.):]?\s+(?=\S)")
 _HEAD = re.compile(r"(?:(?:stage|stufe|chapter|part|kapitel|abschnitt|teil|schritt|step|section)\s*)?(\d{1,2})\b", re.I)
 
 
-def step_of(text: str, stage: str) -> str | None:
+def find_step(text: str, stage: str) -> str | None:
     """The words of a typed step: "3) Fit R1", "[ ] Step 12. Fit R1" and, in a stage numbered 2, "2.3 Fit R1"."""
     rest = _BOX.sub("", text, count=1) if _BOX.match(text) else text
     if match := _NUMBER.match(rest) or _of_stage(rest, stage):
@@ -36,7 +36,7 @@ def _of_stage(text: str, stage: str):
     return match if match and stage and match[1] == stage else None
 
 
-def number_of(title: str) -> str:
+def read_number(title: str) -> str:
     """ "2" of "2 Supply" and of "Stage 2: Supply"."""
     match = _HEAD.match(title.strip())
     return match[1] if match else ""
@@ -52,13 +52,13 @@ def bare_titles(titles: list[str]) -> list[str]:
     return [title[match.end() :] if counts and match else title for title, match in zip(titles, matches, strict=True)]
 
 
-def is_shouted(line: str) -> bool:
+def is_in_capitals(line: str) -> bool:
     """A line of capitals alone, such as "FIRST POWER", but no list of references."""
     return bool(re.fullmatch(r"[A-ZÄÖÜ][A-ZÄÖÜ ,/&-]{4,60}", line)) and not re.search(r"\d", line)
 
 
-def unshouted(line: str) -> str:
-    return line.title() if is_shouted(line) else line
+def title_case(line: str) -> str:
+    return line.title() if is_in_capitals(line) else line
 
 
 def with_typed_headings(outline: Outline) -> Outline:
@@ -68,14 +68,14 @@ def with_typed_headings(outline: Outline) -> Outline:
     if len(headings) > 1:
         return outline
     counted = () if headings else (_bold_counted(outline.pieces),)
-    for find in (_bold, _stage, _shouted, _numbered(outline.pieces), *counted):
-        found = {
+    for find in (_bold, _stage, _in_capitals, _numbered(outline.pieces), *counted):
+        titles = {
             n: title for n, piece in enumerate(outline.pieces) if piece.kind == "text" and (title := find(piece.text))
         }
-        if len(found) > 1:
+        if len(titles) > 1:
             level = headings[0] + 1 if headings else 1
             outline.pieces = [
-                Piece("heading", found[n], level) if n in found else piece for n, piece in enumerate(outline.pieces)
+                Piece("heading", titles[n], level) if n in titles else piece for n, piece in enumerate(outline.pieces)
             ]
             break
     return outline
@@ -83,7 +83,7 @@ def with_typed_headings(outline: Outline) -> Outline:
 
 def _bold(text: str) -> str:
     match = _BOLD.fullmatch(text.strip())
-    return "" if not match or _SENTENCE.search(match[1]) or step_of(match[1], "") else unshouted(_plain(match[1]))
+    return "" if not match or _SENTENCE.search(match[1]) or find_step(match[1], "") else title_case(_plain(match[1]))
 
 
 def _bold_counted(pieces: list[Piece]):
@@ -94,7 +94,7 @@ def _bold_counted(pieces: list[Piece]):
 
     def find(text: str) -> str:
         match = _counted(text)
-        return unshouted(_plain(match[2])) if match and counts_up and has_below else ""
+        return title_case(_plain(match[2])) if match and counts_up and has_below else ""
 
     return find
 
@@ -108,8 +108,8 @@ def _stage(text: str) -> str:
     return _plain(text.strip()) if STAGE.fullmatch(text.strip()) and "\n" not in text.strip() else ""
 
 
-def _shouted(text: str) -> str:
-    return unshouted(text.strip()) if is_shouted(text.strip()) else ""
+def _in_capitals(text: str) -> str:
+    return title_case(text.strip()) if is_in_capitals(text.strip()) else ""
 
 
 def _numbered(pieces: list[Piece]):

@@ -18,7 +18,7 @@ _FORBIDS = re.compile(
 
 
 def puts_valves_in(text: str) -> bool:
-    return any(_PUTS_IN.search(said) and not _FORBIDS.search(said) for said in _SENTENCE.split(text))
+    return any(_PUTS_IN.search(sentence) and not _FORBIDS.search(sentence) for sentence in _SENTENCE.split(text))
 
 
 def fit_valves_left_out(stages: list[dict]) -> None:

@@ -131,8 +131,8 @@ def _grid_rows(tables: dict, posted, state, standing: dict) -> list[dict]:
     rows: list[dict] = []
     for stage in tables["stage"]:
         for check in stage.get("check", []):
-            name = checks_grid.name_of(stage, check)
-            line = _grid_row(len(rows), stage, name, checks_grid.cells_of(check), posted_rows.get(name), state)
+            name = checks_grid.make_name(stage, check)
+            line = _grid_row(len(rows), stage, name, checks_grid.list_cells(check), posted_rows.get(name), state)
             for cell in line["cells"]:
                 cell["errors"] = cell["errors"] or standing.get(name, {}).get(cell["name"], [])
             rows.append(line)

@@ -10,12 +10,12 @@ from django.views.decorators.http import require_POST, require_safe
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.guides import access
-from builds.guides.circuit.component_stress import circumstances_of, stress_lines
+from builds.guides.circuit.component_stress import list_circumstances, stress_lines
 from builds.guides.circuit.durations import slow_rows
 from builds.guides.circuit.model_comparison import compare_check, compare_stages
 from builds.guides.circuit.stored import KIND, figures_or_job, key_for, saved_figures
 from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype, shown_version
-from builds.guides.editor.conflicts import version_of
+from builds.guides.editor.conflicts import find_version
 from builds.guides.editor.edits import one_edit
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.compare import by_figure, table_differences
@@ -51,7 +51,7 @@ def circuit(request, kit, letter):
             "slight": [line for line in lines if line.is_slight],
             "over": [line for line in lines if line.over],
             "beyond": [line for line in lines if line.is_unsupported],
-            "circumstances": [circumstance_label(name) for name in circumstances_of(figures.detail["stresses"])],
+            "circumstances": [circumstance_label(name) for name in list_circumstances(figures.detail["stresses"])],
             "assumed": [_assumed(row) for row in figures.detail.get("assumed", [])],
             "assumed_figures": [_assumed_figure(row) for row in figures.detail.get("assumed_figures", [])],
             "responses": [_response(row, guide) for row in figures.detail.get("responses", [])],
@@ -102,7 +102,7 @@ def of_one(request, kit, letter, pk):
             "revision": draft,
             "check": check,
             "figures": figures,
-            "take_version": shown_version(version_of("check", check), figures),
+            "take_version": shown_version(find_version("check", check), figures),
             "job": job,
             "url": reverse("guides:circuit", args=[kit, letter]),
             "model": compare_check(check, figures.detail if figures else None),
@@ -134,7 +134,7 @@ def take(request, kit, letter, pk):
     way = ways[request.POST["as"]]
     with one_edit(draft, request.user, "figure", check.title) as tables:
         check.refresh_from_db()  # as it is now that nobody else can edit
-        version = shown_version(version_of("check", check), saved_figures(draft))
+        version = shown_version(find_version("check", check), saved_figures(draft))
         is_as_seen = version == request.POST.get("version", "")
         if is_as_seen:
             taken = way(check)

@@ -55,4 +55,4 @@ def _version(kit: Kit) -> str:
 def _page(request, revision, form, version: str, clashes=()):
     context = {"revision": revision, "form": form, "version": version, "clashes": clashes}
     context |= {"k": revision.kit.key, "l": revision.letter}
-    return render(request, "guides/contact.html", context, status=conflicts.status_of(request, clashes))
+    return render(request, "guides/contact.html", context, status=conflicts.find_http_status(request, clashes))

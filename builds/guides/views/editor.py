@@ -30,10 +30,10 @@ from builds.guides.probes import ProbeMap, marked
 def head(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     if request.method != "POST":
-        return _head_page(request, draft, HeadForm(None, instance=draft), conflicts.version_of("guide", draft))
+        return _head_page(request, draft, HeadForm(None, instance=draft), conflicts.find_version("guide", draft))
     with one_edit(draft, request.user, "guide"):
         draft = access.draft_revision(request.user, kit, letter)  # as it is now that nobody else can edit
-        version, form = conflicts.version_of("guide", draft), HeadForm(request.POST, instance=draft)
+        version, form = conflicts.find_version("guide", draft), HeadForm(request.POST, instance=draft)
         clashes = conflicts.clashes(form, "guide", version)
         if conflicts.is_versioned(form) and not clashes and form.is_valid():
             form.save()
@@ -55,7 +55,7 @@ def _head_page(request, draft, form, version, clashes=()):
             "save": _("Save name and mains"),
             "back": reverse("guides:revision", args=[draft.kit.key, draft.letter]),
         },
-        status=conflicts.status_of(request, clashes),
+        status=conflicts.find_http_status(request, clashes),
     )
 
 
@@ -63,7 +63,7 @@ def _head_page(request, draft, form, version, clashes=()):
 @require_http_methods(["GET", "HEAD", "POST"])
 def add(request, kit, letter, kind, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
-    siblings, parent = rows.siblings_of(draft, kind, stage), rows.parent_of(draft, kind, stage)
+    siblings, parent = rows.list_siblings(draft, kind, stage), rows.find_parent(draft, kind, stage)
     form = FORMS[kind](request.POST or None, instance=rows.KINDS[kind](**parent), siblings=siblings)
     if request.method == "POST" and form.is_valid():
         with one_edit(draft, request.user, "add", str(form.instance)):
@@ -77,15 +77,15 @@ def add(request, kit, letter, kind, stage=""):
 @require_http_methods(["GET", "HEAD", "POST"])
 def edit(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
-    siblings = rows.siblings_of(draft, kind, stage)
+    siblings = rows.list_siblings(draft, kind, stage)
     if request.method != "POST":
         row = get_object_or_404(siblings, pk=pk)
         form = FORMS[kind](None, instance=row, siblings=siblings)
-        return _form_page(request, draft, kind, form, stage, conflicts.version_of(kind, row))
+        return _form_page(request, draft, kind, form, stage, conflicts.find_version(kind, row))
     with one_edit(draft, request.user, "edit", rows.row_name(kind, get_object_or_404(siblings, pk=pk))):
         row = get_object_or_404(siblings, pk=pk)  # as it is now that nobody else can edit
         name = getattr(row, NAMED[kind])
-        version, form = conflicts.version_of(kind, row), FORMS[kind](request.POST, instance=row, siblings=siblings)
+        version, form = conflicts.find_version(kind, row), FORMS[kind](request.POST, instance=row, siblings=siblings)
         clashes = conflicts.clashes(form, kind, version)
         if conflicts.is_versioned(form) and not clashes and form.is_valid():
             form.save()
@@ -99,7 +99,7 @@ def edit(request, kit, letter, kind, pk, stage=""):
 @require_POST
 def move(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
-    siblings = rows.siblings_of(draft, kind, stage)
+    siblings = rows.list_siblings(draft, kind, stage)
     row = get_object_or_404(siblings, pk=pk)
     try:
         with one_edit(draft, request.user, "move", rows.row_name(kind, row)):
@@ -124,7 +124,7 @@ def _places(wish: str) -> int:
 @require_http_methods(["GET", "HEAD", "POST"])
 def delete(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
-    siblings = rows.siblings_of(draft, kind, stage)
+    siblings = rows.list_siblings(draft, kind, stage)
     row = get_object_or_404(siblings, pk=pk)
     if request.method != "POST":
         return _delete_page(request, draft, kind, row, meanwhile.row_piece(as_tables(draft), kind, row))
@@ -180,8 +180,8 @@ def preview_row(request, kit, letter, stage, kind):
     draft = access.draft_revision(request.user, kit, letter)
     if kind not in rows.INNER:
         raise Http404(_("Only steps and checks have a preview."))
-    parent = rows.parent_of(draft, kind, stage)
-    siblings = rows.siblings_of(draft, kind, stage)
+    parent = rows.find_parent(draft, kind, stage)
+    siblings = rows.list_siblings(draft, kind, stage)
     row = siblings.filter(key=request.POST.get("key", "")).first() or rows.KINDS[kind](**parent)
     form = FORMS[kind](request.POST, instance=row, siblings=siblings)
     context = {"revision": draft, "form": form, "stage": parent["stage"], "items": []}
@@ -229,7 +229,7 @@ def _form_page(request, draft, kind, form, stage, version="", clashes=()):
             "model": model,
             "stage_key": stage or (form.initial.get("key") if kind == "stage" else ""),
         },
-        status=conflicts.status_of(request, clashes),
+        status=conflicts.find_http_status(request, clashes),
     )
 
 

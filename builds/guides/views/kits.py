@@ -16,7 +16,7 @@ from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.guides import access
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide
-from builds.guides.guide_file.import_over import changes, draft_of, import_over, pictures_changed, read_over, version
+from builds.guides.guide_file.import_over import changes, find_draft, import_over, pictures_changed, read_over, version
 from builds.guides.guide_file.shape import RESERVED
 from builds.guides.guide_file.walk import MAINS_HERTZ, MAINS_VOLTS
 from builds.guides.models import Kit, Revision
@@ -101,7 +101,7 @@ def import_guide(request):
         file = form.cleaned_data["guide"]
         raw = file.read()
         try:
-            if draft := draft_of(raw, request.user):
+            if draft := find_draft(raw, request.user):
                 return _over_page(request, draft, raw)
             data = read_guide(raw, file.name)
             _may_add_to(request.user, data["kit"]["key"])

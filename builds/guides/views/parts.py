@@ -13,7 +13,7 @@ from builds.guides.editor.edits import row_version
 from builds.guides.guide_file import shape
 from builds.guides.parts_import.columns import FIELDS
 from builds.guides.parts_import.errors import UnreadableFile
-from builds.guides.parts_import.preview import preview_of, save_import, sheets_from
+from builds.guides.parts_import.preview import build_preview, save_import, sheets_from
 from builds.guides.parts_import.sheet import as_text
 from builds.guides.parts_import.valve_book import book_types
 from builds.ui.drawings.socket import BASES
@@ -31,7 +31,7 @@ def parts_import(request, kit, letter):
     if request.method != "POST":
         return render(request, "guides/parts-import.html", context)
     try:
-        preview = preview_of(draft, request.POST, sheets_from(request.POST, request.FILES))
+        preview = build_preview(draft, request.POST, sheets_from(request.POST, request.FILES))
     except UnreadableFile as error:
         return render(request, "guides/parts-import.html", context | {"error": str(error)}, status=422)
     if "save" in request.POST and preview.may_save:
@@ -71,7 +71,7 @@ def grid(request, kit, letter):
 
 def _rows(draft, posted, state) -> list[dict]:
     """What the grid shows: the draft's parts, or what was posted and could not be saved."""
-    saved = {part["ref"]: parts_grid.cells_of(part) for part in parts_grid.grid_rows(draft)}
+    saved = {part["ref"]: parts_grid.list_cells(part) for part in parts_grid.grid_rows(draft)}
     if posted is None:
         shown = [(ref, row_version(cells), False, cells) for ref, cells in saved.items()]
     else:

@@ -40,7 +40,7 @@ def people(request, kit):
     context = {
         "kit": row,
         "form": form,
-        "people": co_designers.roles_of(row),
+        "people": co_designers.list_roles(row),
         "offers": row.offers.open().select_related("person", "made_by"),
         "only_owner": co_designers.only_owner(row),
         "roles": KitRole.Role.choices,
@@ -71,5 +71,5 @@ def change_person(request, kit, pk):
         messages.success(request, _offered_words() % {"person": person} if is_offered else _("Saved."))
     except SiteError as error:
         messages.error(request, str(error))
-    still_owner = (request.user, KitRole.Role.OWNER) in co_designers.roles_of(row)
+    still_owner = (request.user, KitRole.Role.OWNER) in co_designers.list_roles(row)
     return redirect("guides:people", kit) if still_owner else redirect("guides:kits")

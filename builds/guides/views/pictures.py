@@ -15,7 +15,7 @@ from builds.guides import access
 from builds.guides.editor.conflicts import Clash
 from builds.guides.editor.edits import keep_picture_edit, one_edit
 from builds.guides.editor.kept_files import kept_files
-from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_version, put_marks, reframe
+from builds.guides.pictures.editing import CutOff, EditedMeanwhile, picture_version, put_marks, reframe
 from builds.guides.pictures.forms import FrameForm, MarksForm, frame_text, mark_text, row_of_mark
 from builds.guides.pictures.geometry import Frame
 from builds.guides.pictures.uploads import Uploads, add_uploads, newest_picture
@@ -151,7 +151,7 @@ def _save(request, draft, picture, wish: str, marks: MarksForm, frame: FrameForm
             if wish == "whole" or frame.is_valid():
                 to = Frame() if wish == "whole" else frame.frame(now)
                 reframe(draft, request.user, picture.name, version, to, drawn)
-    except Lost as lost:
+    except CutOff as lost:
         cut = listed(lost.args[0])
         return [gettext("Nothing was changed: this would cut off %(names)s. Move them first.") % {"names": cut}]
     return []

@@ -16,7 +16,7 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.write import as_tables
 from builds.guides.pictures.editing import frame_version
 from builds.guides.points_map.drawing import picture_map
-from builds.guides.points_map.places import Reframed, Replaced, Seen, places_of, put_point, seen_now
+from builds.guides.points_map.places import Reframed, Replaced, Seen, list_places, put_point, seen_now
 from builds.guides.points_map.points import MapPoint
 from builds.guides.wiring.wires import ends_by_point
 from builds.ui.drawings.chips import Chip
@@ -85,7 +85,7 @@ def place_points(request, kit, letter, name):
             "form": form,
             "frame": frame_version(picture),
             "seen": [
-                _seen_text(node, places_of(guide.probes.points[node])[name]) for node in _placed_nodes(guide, name)
+                _seen_text(node, list_places(guide.probes.points[node])[name]) for node in _placed_nodes(guide, name)
             ],
             "clashes": [clash] if clash else [],
             "is_reframed": is_reframed,
@@ -151,7 +151,7 @@ def _nodes(draft, guide) -> list[str]:
 
 
 def _placed_nodes(guide, name: str) -> list[str]:
-    return [node for node, point in guide.probes.points.items() if name in places_of(point)]
+    return [node for node, point in guide.probes.points.items() if name in list_places(point)]
 
 
 def _next(nodes: list[str], points: list[MapPoint], after: str) -> str:

@@ -16,7 +16,7 @@ from builds.guides.guide_file.compare import by_figure, differences
 from builds.guides.objection_texts import objection_sentence
 from builds.guides.objections import Level, objections_to
 from builds.guides.pictures.saving import unmarked
-from builds.ui.drawings.resistor import colours_of
+from builds.ui.drawings.resistor import list_colours
 from builds.ui.private_files import private_file
 
 AT_ROWS = ("circuit", "unjoined")  # told at their row although nothing has to be done about them
@@ -27,7 +27,7 @@ AT_ROWS = ("circuit", "unjoined")  # told at their row although nothing has to b
 def revision(request, kit, letter):
     row = access.designers_revision(request.user, kit, letter)
     guide = load_guide(row)
-    parts = [(part, colours_of(part)) for part in guide.parts.values()]
+    parts = [(part, list_colours(part)) for part in guide.parts.values()]
     return render(
         request,
         "guides/revision.html",

@@ -10,9 +10,9 @@ from builds.accounts.limits import limited
 from builds.guides import access
 from builds.guides.editor.wiring_table import posted_ends, trial_parts
 from builds.guides.guide_file.write import as_tables
-from builds.guides.wiring.drawn import schematic_of
+from builds.guides.wiring.drawn import build_schematic
 from builds.guides.wiring.wires import ends_by_point
-from builds.ui.drawings.schematic import ZOOMS, drawing_of, schematic_file
+from builds.ui.drawings.schematic import ZOOMS, build_drawing, schematic_file
 
 
 @may_design
@@ -20,13 +20,13 @@ from builds.ui.drawings.schematic import ZOOMS, drawing_of, schematic_file
 def schematic(request, kit, letter):
     revision = access.designers_revision(request.user, kit, letter)
     parts = as_tables(revision)["part"]
-    drawn = schematic_of(parts)
+    drawn = build_schematic(parts)
     return render(
         request,
         "guides/schematic.html",
         {
             "revision": revision,
-            "drawing": drawing_of(drawn, request.GET.get("zoom")),
+            "drawing": build_drawing(drawn, request.GET.get("zoom")),
             "zooms": ZOOMS,
             "points": ends_by_point(parts),
             "left_out": drawn.left_out if drawn else (),
@@ -38,7 +38,7 @@ def schematic(request, kit, letter):
 @require_safe
 def file(request, kit, letter):
     revision = access.designers_revision(request.user, kit, letter)
-    return svg_answer(revision, schematic_of(as_tables(revision)["part"]))
+    return svg_answer(revision, build_schematic(as_tables(revision)["part"]))
 
 
 def svg_answer(revision, drawn) -> HttpResponse:
@@ -62,5 +62,5 @@ def while_wiring(request, kit, letter):
     return render(
         request,
         "guides/_schematic.html",
-        {"revision": draft, "drawing": drawing_of(schematic_of(parts)), "unsaved": True},
+        {"revision": draft, "drawing": build_drawing(build_schematic(parts)), "unsaved": True},
     )

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.guides import access
-from builds.guides.editor.text_form import lacks_a_band, plan_for, preview_of
+from builds.guides.editor.text_form import build_preview, lacks_a_band, plan_for
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import MEASURES
 from builds.guides.parts_import.errors import UnreadableFile
@@ -48,7 +48,7 @@ def text_import(request, kit, letter):
         except Refused as error:
             refused = error.args[0]
     context |= {
-        "preview": preview_of(draft, tables, plan, outline),
+        "preview": build_preview(draft, tables, plan, outline),
         "refused": refused,
         "measures": [(m, measure_label(m)) for m in MEASURES],
         **carried,

@@ -12,8 +12,8 @@ from builds.guides.blocks import BLOCKS
 from builds.guides.editor import block_form
 from builds.guides.editor.wiring_table import Wiring, circuit_overview, posted_ends, save_list, save_table, table_rows
 from builds.guides.guide_file.write import as_tables
-from builds.guides.wiring.drawn import schematic_of
-from builds.ui.drawings.schematic import drawing_of
+from builds.guides.wiring.drawn import build_schematic
+from builds.ui.drawings.schematic import build_drawing
 
 
 @may_design
@@ -66,7 +66,7 @@ def _page(request, draft, state, typed, text):
             "list_errors": [(n, message) for n, message in state.errors.items() if isinstance(n, int)],
             "text": text,
             "places": [*points, *(row.end.address for row in rows)],
-            "drawing": drawing_of(schematic_of(overview["parts"])),
+            "drawing": build_drawing(build_schematic(overview["parts"])),
             **overview,
         },
         status=422 if request.method == "POST" else 200,
@@ -93,7 +93,7 @@ def block(request, kit, letter, key):
         messages.success(request, _("Placed: %(block)s.") % {"block": BLOCKS[key].title})
         return redirect("guides:blocks", kit, letter)
     parts = as_tables(draft)["part"]
-    roles, asks = block_form.lines_of(BLOCKS[key], parts, request.POST or None, errors)
+    roles, asks = block_form.list_lines(BLOCKS[key], parts, request.POST or None, errors)
     return render(
         request,
         "guides/block.html",

@@ -2,7 +2,7 @@
 
 import re
 
-from builds.guides.wiring.ends import ends_of
+from builds.guides.wiring.ends import list_ends
 from builds.ui.part_values import written_value
 from checks.schematic import Component
 
@@ -10,12 +10,12 @@ _LONGEST = 14
 _MICRO = re.compile(r"(?<=\d)u")
 
 
-def components_of(rows: list[dict]) -> list[Component]:
+def list_components(rows: list[dict]) -> list[Component]:
     return [_component(row) for row in rows]
 
 
 def _component(row: dict) -> Component:
-    ends = ends_of(row)
+    ends = list_ends(row)
     return Component(
         row["ref"],
         row.get("kind", ""),

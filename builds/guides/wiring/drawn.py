@@ -3,12 +3,12 @@
 import json
 from functools import lru_cache
 
-from builds.guides.wiring.components import components_of
+from builds.guides.wiring.components import list_components
 from checks.errors import ChecksError
 from checks.schematic import Schematic, draw
 
 
-def schematic_of(rows: list[dict]) -> Schematic | None:
+def build_schematic(rows: list[dict]) -> Schematic | None:
     """None where nothing is wired, or where the parts cannot be drawn: then the wiring table is all there is."""
     return _drawn(json.dumps(rows, ensure_ascii=False))
 
@@ -16,7 +16,7 @@ def schematic_of(rows: list[dict]) -> Schematic | None:
 @lru_cache(maxsize=32)
 def _drawn(rows: str) -> Schematic | None:
     try:
-        schematic = draw(components_of(json.loads(rows)))
+        schematic = draw(list_components(json.loads(rows)))
     except ChecksError:
         return None
     return schematic if schematic.sections else None

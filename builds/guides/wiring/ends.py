@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from checks.circuit.netlist.terminals import EXTRA, LISTED, NAMED, SECTIONS, VALVES, pins_of
+from checks.circuit.netlist.terminals import EXTRA, LISTED, NAMED, SECTIONS, VALVES, list_pins
 from checks.circuit.netlist.transistors import TRANSISTORS
 
 HEATERS = ("heater.1", "heater.2", "heater_centre")
@@ -24,7 +24,7 @@ class End:
         return f"{self.ref}.{self.pin or SIGNS.get(self.terminal, self.terminal)}"
 
 
-def ends_of(row: dict) -> list[End]:
+def list_ends(row: dict) -> list[End]:
     """The ends of a row of the parts list, in the order in which they are wired."""
     kind, ref = row.get("kind", ""), row["ref"]
     if row.get("winding"):
@@ -35,7 +35,7 @@ def ends_of(row: dict) -> list[End]:
         ]
     joins = flat_joins(row)
     names = _names(row, kind, joins)
-    pins = pins_of(row) if kind in (*VALVES, *TRANSISTORS) else {}
+    pins = list_pins(row) if kind in (*VALVES, *TRANSISTORS) else {}
     return [End(ref, name, pins.get(name, ""), joins.get(name, "")) for name in names]
 
 
@@ -44,7 +44,7 @@ NEEDS_NO_WIRE = ("hardware", "connector", "link", "test resistor", "test battery
 
 def is_unwired(row: dict) -> bool:
     """Does none of the part's ends join a point, though it is one that the circuit needs?"""
-    return row.get("kind") not in NEEDS_NO_WIRE and not any(end.point for end in ends_of(row))
+    return row.get("kind") not in NEEDS_NO_WIRE and not any(end.point for end in list_ends(row))
 
 
 def _names(row: dict, kind: str, joins: dict) -> list[str]:
@@ -64,7 +64,7 @@ def _electrodes(row: dict, kind: str, joins: dict) -> list[str]:
     sections = SECTIONS[kind]
     needed = [f"{s}.{name}" if s else name for s, names in sections.items() for name in names]
     more = [f"{s}.{name}" if s else name for s in sections for name in EXTRA[kind]]
-    pins = pins_of(row)
+    pins = list_pins(row)
     return [*needed, *(name for name in (*more, *HEATERS) if name in pins or name in joins)]
 
 

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from builds.guides.wiring.ends import SIGNS, End, ends_of, flat_joins, with_joins
+from builds.guides.wiring.ends import SIGNS, End, flat_joins, list_ends, with_joins
 from checks.circuit.netlist.wires import CHASSIS, Groups
 from checks.errors import ChecksError
 
@@ -28,7 +28,7 @@ class Board:
 
     def __init__(self, parts: list[dict]):
         self.parts = parts
-        self.ends = [end for row in parts for end in ends_of(row)]
+        self.ends = [end for row in parts for end in list_ends(row)]
         self.refs = {row["ref"] for row in parts}
         self.by_address: dict[str, End] = {}
         for end in self.ends:
@@ -122,7 +122,7 @@ def _free(name: str, taken: set[str]) -> str:
 
 def _wired(row: dict, groups: Groups, names: dict) -> dict:
     flat = {}
-    for end in ends_of(row):
+    for end in list_ends(row):
         key = _end(end)
         flat[end.terminal] = names.get(groups.find(key), "") if key in groups.parent else ""
     return with_joins(row, flat) if flat != flat_joins(row) else row
@@ -132,7 +132,7 @@ def ends_by_point(parts: list[dict]) -> list[tuple[str, list[End]]]:
     """[(point, the ends that meet there)], by name, the chassis last."""
     by_point: dict[str, list[End]] = {}
     for row in parts:
-        for end in ends_of(row):
+        for end in list_ends(row):
             if end.point:
                 by_point.setdefault(end.point, []).append(end)
     return sorted(by_point.items(), key=lambda item: (item[0] == CHASSIS, item[0]))

@@ -58,7 +58,7 @@ ERROR = _object(error=_object(code=_TEXT, text=_TEXT))
 _UNCHANGED = {"304": {"description": "Unchanged"}}
 
 
-def page_of(item: dict) -> dict:
+def find_page(item: dict) -> dict:
     return _object(count=_WHOLE, next={"type": ["string", "null"]}, items={"type": "array", "items": item})
 
 
@@ -70,7 +70,7 @@ def _parameters(names: str, paged: bool) -> list[dict]:
 
 def _get(summary: str, item: dict, names: str = "", paged: bool = True) -> dict:
     parameters = _parameters(names, paged)
-    answers = {"200": _answer(summary, page_of(item)), **_UNCHANGED, **_refusals(bool(names))}
+    answers = {"200": _answer(summary, find_page(item)), **_UNCHANGED, **_refusals(bool(names))}
     return {"get": {"summary": summary, "parameters": parameters, "responses": answers}}
 
 

@@ -13,7 +13,7 @@ from builds.accounts.links import site
 from builds.bench.access import visible_build
 from builds.bench.models import Build, Reading, mark_outdated
 from builds.guides.access import designers_revision
-from builds.guides.corrected import corrections_of, standing
+from builds.guides.corrected import list_corrections, standing
 from builds.guides.models import Kit
 from builds.operations.api.document import DOCUMENT
 from builds.operations.api.tokens import needs_token
@@ -100,7 +100,7 @@ def _with_check(rows):
 def _as_corrected(revision):
     """reading_json, with the moment at which each check's figures changed last. No query where none did."""
     changed = {}
-    for pk, rows in corrections_of(revision).items() if revision.corrected_at else ():
+    for pk, rows in list_corrections(revision).items() if revision.corrected_at else ():
         changed[pk] = max(row.withdrawn_at or row.at for row in rows)
     return lambda reading: reading_json(reading, changed.get(reading.check_row_id))
 

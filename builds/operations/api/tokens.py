@@ -33,7 +33,7 @@ def needs_token(scope: str):
     def mark(view):
         @wraps(view)
         def asked(request, *args, **kwargs):
-            token = _token_of(request)
+            token = _find_token(request)
             if token is None:
                 answer = problem(401, "token", _("Send a valid access token: Authorization: Bearer …"))
                 answer["WWW-Authenticate"] = "Bearer"
@@ -59,7 +59,7 @@ def problem(status: int, code: str, text: str, **more) -> JsonResponse:
     return JsonResponse({"error": {"code": code, "text": text, **more}}, status=status)
 
 
-def _token_of(request) -> AccessToken | None:
+def _find_token(request) -> AccessToken | None:
     kind, _space, secret = request.headers.get("Authorization", "").partition(" ")
     if kind.lower() != "bearer" or not secret:
         return None

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST
 
 from builds.accounts.not_saved import WRITE_ERRORS, warn_owner
 from builds.bench.diagnosis.advice import order_to_switch_off
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import find_power
 from builds.bench.views.posted_reading import post_reading
 from builds.bench.views.unsaved import judge_only
 from builds.operations.api.reading import reading_json
@@ -82,7 +82,7 @@ def _taken(posted) -> JsonResponse:
     reading, opened = posted.taken, posted.at.opened
     stop = reading.outcome == Outcome.SWITCH_OFF
     order = "" if stop else order_to_switch_off(opened.build, posted.at.check, reading, opened.facts)
-    switch_off = stop or bool(order and power_of(opened.build, opened.facts).needs_made_safe)
+    switch_off = stop or bool(order and find_power(opened.build, opened.facts).needs_made_safe)
     is_corrected = reading.check_row_id in opened.facts.in_words and reading.outcome not in OFF
     state = opened.facts.check_states.get(reading.check_row_id)
     is_settled = bool(state and state.passed and reading.outcome == Outcome.TOO_CLOSE)  # nothing more to measure

@@ -6,7 +6,7 @@ from contextlib import contextmanager
 
 from django.db.backends.sqlite3 import base
 
-from builds.operations.sqlite.line import line_of
+from builds.operations.sqlite.line import find_line
 
 WRITES = re.compile(r"\s*(INSERT|UPDATE|DELETE|REPLACE)\b", re.IGNORECASE)
 LEAST = 0.1  # s that the database itself is tried for when the time was spent in the line
@@ -91,7 +91,7 @@ class DatabaseWrapper(base.DatabaseWrapper):
         if self._in_line or self.is_in_memory_db():
             return
         began = time.monotonic()
-        self._in_line = line_of(str(self.settings_dict["NAME"])).enter(self._patience)
+        self._in_line = find_line(str(self.settings_dict["NAME"])).enter(self._patience)
         if not self._in_line:
             self._is_short = True
             self._busy_timeout(max(self._patience - (time.monotonic() - began), LEAST))
@@ -99,7 +99,7 @@ class DatabaseWrapper(base.DatabaseWrapper):
     def _leave(self) -> None:
         if self._in_line:
             self._in_line = False
-            line_of(str(self.settings_dict["NAME"])).leave()
+            find_line(str(self.settings_dict["NAME"])).leave()
         elif self._is_short and self.connection is not None:
             self._is_short = False
             self._busy_timeout(self._patience)

@@ -109,7 +109,7 @@ _lines: dict[str, Line] = {}
 _making = Lock()
 
 
-def line_of(database: str) -> Line:
+def find_line(database: str) -> Line:
     """The one line of this process before a database file."""
     with _making:
         return _lines.setdefault(database, Line(database))

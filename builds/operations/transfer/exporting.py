@@ -12,7 +12,7 @@ from django.db.models import FileField, ForeignKey
 from django.utils import timezone
 
 from builds.accounts.models import Person
-from builds.guides.co_designers import roles_of
+from builds.guides.co_designers import list_roles
 from builds.guides.models import Kit
 from builds.operations.transfer import cells, tables
 from builds.operations.transfer.archive import FORMAT, HEAD, PEOPLE, ROWS, Writer
@@ -52,13 +52,13 @@ class Export:
             "made_at": timezone.now().isoformat(),
             "schema": schema(),
             "counts": self.counts,
-            "designers": [[person.pk, role] for person, role in roles_of(self.kit)],
+            "designers": [[person.pk, role] for person, role in list_roles(self.kit)],
         }
 
     def _rows(self, label: str, model) -> Iterator[dict]:
-        fields, many = tables.fields_of(label), tables.MANY.get(label, ())
+        fields, many = tables.list_fields(label), tables.MANY.get(label, ())
         names = ["pk", *(f.attname for f in fields)]
-        for values in tables.rows_of(label, self.kit).values_list(*names).iterator(chunk_size=BATCH):
+        for values in tables.list_rows(label, self.kit).values_list(*names).iterator(chunk_size=BATCH):
             row = {"id": values[0]}
             for field, value in zip(fields, values[1:], strict=True):
                 row[field.name] = self._cell(field, value)

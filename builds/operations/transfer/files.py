@@ -9,7 +9,7 @@ from django.core.files import File
 from django.core.files.storage import default_storage
 from PIL import Image
 
-from builds.guides.guide_file.bombs import MAX_PIXELS
+from builds.guides.guide_file.size_limits import MAX_PIXELS
 from builds.guides.models import Picture
 from builds.operations.transfer.archive import CHUNK, Reader
 from builds.operations.transfer.errors import TransferError

@@ -69,7 +69,7 @@ class Import:
 
     def _made(self, label: str, model) -> Iterator[tuple[dict, object]]:
         """(row, unsaved) of every row of a table."""
-        fields, many = tables.fields_of(label), tables.MANY.get(label, ())
+        fields, many = tables.list_fields(label), tables.MANY.get(label, ())
         columns = {"id", *(f.name for f in fields), *many}
         seen: set[int] = set()
         for number, row in enumerate(self.archive.lines(ROWS % label), 1):

@@ -5,7 +5,7 @@ from django.apps import apps
 from django.db.models import F, Q
 
 from builds.bench.models import CheckStatus, Concession, Reading
-from builds.guides.corrected import guide_with, history_of
+from builds.guides.corrected import guide_with, list_history
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import FIGURE_FIELDS
 from builds.guides.models import FigureCorrection
@@ -90,7 +90,7 @@ def _is_past_every_stop(reading: Reading, value: float) -> bool:
     if check.stage.revision.corrected_at is None:
         bands = [band_for(check)]
     else:
-        held = [row for row in history_of(check) if row.until is None or row.until >= reading.at]
+        held = [row for row in list_history(check) if row.until is None or row.until >= reading.at]
         bands = [band_for(guide_with(check.stage.revision, check, row.figures)[1]) for row in held]
     return all(band is not None and band.stops(value) for band in bands)
 

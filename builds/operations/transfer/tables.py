@@ -80,7 +80,7 @@ def models():
     return [(label, apps.get_model(label)) for label in PATHS]
 
 
-def rows_of(label: str, kit):
+def list_rows(label: str, kit):
     """The rows of a table that belong to the kit, each once, in the order in which they were made."""
     model = apps.get_model(label)
     if label == "accounts.Event":
@@ -93,7 +93,7 @@ def rows_of(label: str, kit):
     return rows.order_by("pk")
 
 
-def fields_of(label: str) -> list:
+def list_fields(label: str) -> list:
     """The columns that travel, without the row's number."""
     dropped = DROPPED.get(label, ())
     model = apps.get_model(label)

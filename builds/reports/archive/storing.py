@@ -54,8 +54,8 @@ def delete_archives(pk: int) -> None:
 
 def find_job(revision) -> Job | None:
     """The job of this revision's archive, whatever its state; None for one that holds a photo withdrawn since."""
-    found = queue.find(KIND, key_for(revision))
-    return None if found and found.state == Job.State.DONE and _holds_withdrawn(found, revision) else found
+    job = queue.find(KIND, key_for(revision))
+    return None if job and job.state == Job.State.DONE and _holds_withdrawn(job, revision) else job
 
 
 def _holds_withdrawn(made: Job, revision) -> bool:

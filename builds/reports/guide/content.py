@@ -15,7 +15,7 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.row_labels import correction_note
 from builds.reports.figures import format_limits
-from builds.ui.drawings.resistor import colours_of
+from builds.ui.drawings.resistor import list_colours
 from builds.ui.formatting import format_figure
 from builds.ui.messages.quantities import measure_label
 from checks.band import Band
@@ -173,6 +173,6 @@ def _bags(guide):
     """(bag, parts with their colours), the bags in the order of their numbers; parts without one come last."""
     bags: dict[str, list] = {}
     for part in guide.parts.values():
-        bags.setdefault(part.bag, []).append((part, colours_of(part)))
+        bags.setdefault(part.bag, []).append((part, list_colours(part)))
     for bag in sorted(bags, key=lambda name: (name == "", natural(name))):
         yield bag, sorted(bags[bag], key=lambda row: natural(row[0].ref))

@@ -20,12 +20,12 @@ class GuideDocument(PaperDocument):
         level = LEVELS.get(flowable.style.name) if isinstance(flowable, Paragraph) else None
         if level is None:
             return
-        heading, key = flowable.getPlainText(), f"h{self.seq_of(flowable)}"
+        heading, key = flowable.getPlainText(), f"h{self.number_heading(flowable)}"
         self.canv.bookmarkPage(key)
         self.canv.addOutlineEntry(heading, key, level=level, closed=level > 0)
         self.notify("TOCEntry", (level, heading, self.page, key))
 
-    def seq_of(self, flowable) -> int:
+    def number_heading(self, flowable) -> int:
         """The same number for a heading in every pass."""
         return flowable.heading_number
 

@@ -44,7 +44,7 @@ def box(size: float = 9) -> Drawing:
     return drawing
 
 
-def scale_of(band) -> Scale | None:
+def build_scale(band) -> Scale | None:
     """The scale of a check, as the bench draws it before anything is read; None without a band."""
     if band is None or band.is_open or (band.low is None and band.high is None):
         return None

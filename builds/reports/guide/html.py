@@ -12,9 +12,9 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from builds.guides.guide_file.write import as_tables
-from builds.guides.wiring.drawn import schematic_of
+from builds.guides.wiring.drawn import build_schematic
 from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_text, video_text
-from builds.reports.guide.drawings import COLOURS, hatches, scale_of, stopped_ranges
+from builds.reports.guide.drawings import COLOURS, build_scale, hatches, stopped_ranges
 from builds.reports.guide.pictures import print_copies
 from builds.ui.drawings.qr import qr_svg
 from builds.ui.drawings.schematic import schematic_file, undrawn_sentence
@@ -86,13 +86,13 @@ def _tools(text: GuideText) -> str:
 
 def _schematic(text: GuideText) -> str:
     """The drawn schematic, black on white; nothing where it could not be drawn."""
-    drawn = schematic_of(as_tables(text.revision, text.guide)["part"])
+    drawn = build_schematic(as_tables(text.revision, text.guide)["part"])
     if drawn is None:
         return ""
     undrawn = undrawn_sentence(drawn)
-    words = format_html("<p>{}</p>", undrawn) if undrawn else ""
+    note = format_html("<p>{}</p>", undrawn) if undrawn else ""
     drawing = format_html('<div class="drawing" tabindex="0">{}</div>', schematic_file(drawn, _("Schematic")))
-    return format_html("<h2>{}</h2>{}{}", _("Schematic"), drawing, words)
+    return format_html("<h2>{}</h2>{}{}", _("Schematic"), drawing, note)
 
 
 def _parts(text: GuideText) -> str:
@@ -186,7 +186,7 @@ def _video(video) -> str:
 
 def _scale(line: CheckLine) -> str:
     """The band drawn, as in the PDF."""
-    scale = scale_of(line.band)
+    scale = build_scale(line.band)
     if scale is None:
         return mark_safe("")
     ticks = [(x, half) for x, half in ((scale.low_x, 12), (scale.high_x, 12), (scale.expected_x, 17)) if x is not None]

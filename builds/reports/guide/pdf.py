@@ -14,7 +14,7 @@ from reportlab.platypus import Image, KeepTogether, PageBreak, Paragraph, Spacer
 
 from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_text, video_text
 from builds.reports.guide.document import CHAPTER, SECTION, GuideDocument, contents
-from builds.reports.guide.drawings import band_scale, box, code, resistor, scale_of
+from builds.reports.guide.drawings import band_scale, box, build_scale, code, resistor
 from builds.reports.guide.pictures import print_copies
 from builds.reports.guide.schematic import PictureMap, points_map, schematic_pages
 from builds.reports.marked import mark_up
@@ -227,7 +227,7 @@ def _check_row(line: CheckLine, note: str) -> list:
 
 def _limits(line: CheckLine) -> list:
     """The band in figures, and drawn as the bench draws it."""
-    scale = scale_of(line.band)
+    scale = build_scale(line.band)
     paragraphs = [para(line.limits, CELL)]
     return [*paragraphs, band_scale(scale, 26 * mm)] if scale else paragraphs
 

@@ -5,8 +5,8 @@ from pathlib import Path
 
 from PIL import Image, ImageOps
 
-from builds.guides.pictures.draw import size_of
-from builds.guides.pictures.translated import image_of
+from builds.guides.pictures.draw import find_size
+from builds.guides.pictures.translated import choose_image
 
 LONGEST, ENOUGH = 1100, 800  # pixels; 800 over 110 mm are 185 dots an inch
 AS_IS = 600_000  # bytes of a JPEG that goes in as it is
@@ -17,7 +17,7 @@ def print_copies(pictures: dict, folder: Path) -> dict[str, tuple[Path, int, int
     copies = {}
     for number, (name, picture) in enumerate(pictures.items()):
         try:
-            with image_of(picture).open("rb") as file:
+            with choose_image(picture).open("rb") as file:
                 raw = file.read()
             copies[name] = _copy(raw, folder / f"{number}.jpg")
         except OSError:
@@ -27,7 +27,7 @@ def print_copies(pictures: dict, folder: Path) -> dict[str, tuple[Path, int, int
 
 def _copy(raw: bytes, path: Path) -> tuple[Path, int, int]:
     with Image.open(io.BytesIO(raw), formats=("PNG", "JPEG")) as image:
-        size = size_of(raw)
+        size = find_size(raw)
         upright = image.getexif().get(0x0112, 1) == 1
         if upright and image.format == "JPEG" and image.mode == "RGB" and len(raw) <= AS_IS and max(size) <= LONGEST:
             path.write_bytes(raw)

@@ -9,7 +9,7 @@ from reportlab.platypus import Flowable
 from builds.guides.figures import band_for
 from builds.guides.guide_file.write import as_tables
 from builds.guides.points_map.points import map_points, mapped_pictures, on_picture, on_schematic
-from builds.guides.wiring.drawn import schematic_of
+from builds.guides.wiring.drawn import build_schematic
 from builds.reports.figures import format_limits
 from builds.reports.pdf_base import BOLD, INK, SANS
 from builds.ui.drawings.chips import LINE, PAD, PICTURE_SQUARES, Chip, spots_on_picture, spots_on_schematic
@@ -34,7 +34,7 @@ class PointsMap:
 def points_map(revision, guide) -> PointsMap:
     """What the map's pages show; figures at the guide's mains."""
     points = map_points(guide)
-    schematic = schematic_of(as_tables(revision, guide)["part"])
+    schematic = build_schematic(as_tables(revision, guide)["part"])
     chips = {point.number: Chip(point.number, (_expected(point.shown) or "–",)) for point in points}
     drawn = on_schematic(schematic, points) if schematic else []
     spots = spots_on_schematic(schematic, [(chips[p.number], n, at) for p, n, at in drawn]) if schematic else []

@@ -10,12 +10,12 @@ from django.utils.translation import gettext as _
 
 from builds.bench.models import CheckStatus, Recording
 from builds.bench.valves.fitting import in_order
-from builds.guides.alternatives import alternatives_of, own_type
+from builds.guides.alternatives import list_alternatives, own_type
 from builds.guides.guide_cache import load_guide
-from builds.guides.guide_file.figure_sources import formula_of, request_of
+from builds.guides.guide_file.figure_sources import read_formula, read_request
 from builds.guides.guide_file.shape import VALVES
 from builds.guides.models import Check, Revision
-from builds.review.amplifier.recorded import reference_of
+from builds.review.amplifier.recorded import find_reference
 from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
 from builds.ui.formatting import format_figure, short_number
@@ -74,7 +74,7 @@ class Specification:
 
 def gather_specification(revision: Revision) -> Specification:
     """From the latest readings that passed, of every build of the revision."""
-    reference = reference_of(revision)
+    reference = find_reference(revision)
     figures, valves = tuple(_figures(revision)), tuple(_valves(revision))
     serials = {serial for figure in figures for serial in figure.serials}
     types = {ref: kind for ref, kind, _other in valves}
@@ -137,7 +137,7 @@ def _figures(revision: Revision):
 def _conditions(check: Check, every: dict[tuple[int, str], Check]):
     """`every` holds the revision's checks by stage and key: what a figure is calculated from was read under them."""
     if check.recording:
-        request = request_of(check)
+        request = read_request(check)
         figures = [format_figure(f, "Hz") for f in request.plan.hertz]
         hertz = ", ".join(figures)
         if request.plan.signal is Signal.SWEEP:
@@ -148,9 +148,9 @@ def _conditions(check: Check, every: dict[tuple[int, str], Check]):
             yield _("load %(ohms)s") % {"ohms": format_figure(request.load.value, "Ω")}
         yield _("sound card, calibrated with a meter") if request.needs_volts else _("sound card")
         return
-    formula = formula_of(check)
+    formula = read_formula(check)
     inputs = [every[key] for key in ((check.stage_id, of) for of in formula.of) if key in every]
-    ohms = [load.value for load in formula.loads if load] or [load for row in inputs if (load := _load_of(row))]
+    ohms = [load.value for load in formula.loads if load] or [load for row in inputs if (load := _find_load(row))]
     for value in dict.fromkeys(ohms):
         yield _("load %(ohms)s") % {"ohms": format_figure(value, "Ω")}
     if formula.series:
@@ -161,10 +161,10 @@ def _conditions(check: Check, every: dict[tuple[int, str], Check]):
         yield _("calculated from readings of a meter")
 
 
-def _load_of(check: Check) -> float | None:
+def _find_load(check: Check) -> float | None:
     """Ohms that a reading of volts was taken across; None where its check states none."""
     if check.recording:
-        request = request_of(check)
+        request = read_request(check)
         return request.load.value if request and request.load else None
     stated = stated_signal(check.signal)
     return stated.signal.load_ohms if stated else None
@@ -173,7 +173,7 @@ def _load_of(check: Check) -> float | None:
 def _valves(revision: Revision):
     for part in load_guide(revision).parts.values():
         if part.kind in VALVES:
-            yield part.ref, own_type(part), ", ".join(alternative.type for alternative in alternatives_of(part))
+            yield part.ref, own_type(part), ", ".join(alternative.type for alternative in list_alternatives(part))
 
 
 def _plots(reference):

@@ -8,11 +8,11 @@ from django.utils.translation import get_language
 from builds.accounts.cautions import cautions_for
 from builds.bench.gates.sittings import current_sitting
 from builds.bench.models import Build
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.bench.readings.mains import tap_share
 from builds.bench.recordings.cautions import caution_on_paper
 from builds.bench.sheets.hands_in import made_safe_before
-from builds.bench.views.figures import Figure, figures_of, meter_note_of
+from builds.bench.views.figures import Figure, describe_meter, list_figures
 from builds.guides.feeding import setting_sentences, variac_volts
 from builds.guides.figures import expected_text
 from builds.guides.guide_texts import load_guide_in
@@ -119,12 +119,12 @@ def _stage(build, guide, stage: Stage, mains, absolute, news: SheetNews) -> Shee
 
 def _check(build, guide, stage: Stage, check: Check, number: int, mains) -> SheetCheck:
     """The band stands at the mains voltage of this session where it was measured, else as wide as the supply may be."""
-    reading = context_of(build, check, mains if stage.is_powered else None)
+    reading = build_context(build, check, mains if stage.is_powered else None)
     ohms = reading.through and reading.through.ohms
     follows = bool(not variac_volts(stage) and reading.exponent)
     red, black = guide.probes.pair(check)
-    figures = figures_of(
-        check, reading.band, ohms, expected_text(reading.check), follows, meter_note=meter_note_of(reading)
+    figures = list_figures(
+        check, reading.band, ohms, expected_text(reading.check), follows, meter_note=describe_meter(reading)
     )
     return SheetCheck(check, number, red, black, figures, to_text(check.note), _units(reading))
 

@@ -4,7 +4,7 @@ from django.utils.translation import gettext as _
 
 from builds.bench.diagnosis.overloads import must_power_be_off
 from builds.bench.gates import gating
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Build, Erratum
 from builds.guides.models import Stage
 from builds.reports.stop_words import stop_words
@@ -17,8 +17,8 @@ class SheetNews:
     """For every stage of one build. A handful of queries, however many stages."""
 
     def __init__(self, build: Build):
-        self.facts = facts_of(build)
-        self.power = gating.power_of(build, self.facts)
+        self.facts = load_facts(build)
+        self.power = gating.find_power(build, self.facts)
         self.orders = self._orders(build)
         self.errata = list(
             Erratum.objects.filter(revision=build.revision_id, withdrawn_at=None).select_related(
@@ -35,11 +35,14 @@ class SheetNews:
 
     def _orders(self, build: Build) -> list[str]:
         """No live reading is taken while a reading that said switch off stands, or one that may mean an overload."""
-        words = stop_words(build, self.power)
-        if not words and must_power_be_off(build, self.facts):
-            words = find_the_fault(self.power.needs_made_safe)
-        return [words] if words else []
+        orders = stop_words(build, self.power)
+        if not orders and must_power_be_off(build, self.facts):
+            orders = find_the_fault(self.power.needs_made_safe)
+        return [orders] if orders else []
 
     def _corrected(self, erratum: Erratum) -> str:
-        said = {"about": erratum.about, "words": " ".join(filter(None, (to_text(erratum.words), erratum.figures_text)))}
-        return _("The guide was corrected, %(about)s: %(words)s") % said
+        params = {
+            "about": erratum.about,
+            "words": " ".join(filter(None, (to_text(erratum.words), erratum.figures_text))),
+        }
+        return _("The guide was corrected, %(about)s: %(words)s") % params

@@ -4,7 +4,7 @@ from reportlab.graphics.shapes import Circle, Drawing, Line, PolyLine, String
 from reportlab.lib import colors
 
 from builds.reports.pdf_base import BOLD, INK, SANS, SOFT
-from builds.ui.drawings.socket import CENTRE, base_of, pins_of
+from builds.ui.drawings.socket import CENTRE, find_base, list_pins
 from checks.errors import ChecksError
 
 LEFT, TOP, SPAN = 10.0, 10.0, 146.0  # of the drawing on the page (templates/drawings/_socket.html)
@@ -13,7 +13,7 @@ LEFT, TOP, SPAN = 10.0, 10.0, 146.0  # of the drawing on the page (templates/dra
 def socket_drawing(base: str, red: str, black: str, size: float) -> Drawing | None:
     """None for a base that is not drawn."""
     try:
-        valve_base = base_of(base)
+        valve_base = find_base(base)
     except ChecksError:
         return None
     by = size / SPAN
@@ -24,7 +24,7 @@ def socket_drawing(base: str, red: str, black: str, size: float) -> Drawing | No
 
     drawing.add(Circle(*at(CENTRE, CENTRE), 66 * by, strokeColor=INK, fillColor=None, strokeWidth=0.8))
     _mark(drawing, valve_base.mark, at, by)
-    for pin in pins_of(base):
+    for pin in list_pins(base):
         probe = {red: "R", black: "B"}.get(pin.number, "") if pin.number in (red, black) else ""
         x, y = at(pin.x, pin.y)
         fill = colors.white if probe != "B" else INK

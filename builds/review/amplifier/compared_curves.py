@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from builds.review.amplifier.compared_rows import Row, level_row
 from builds.ui.drawings.curves import level_at
 from builds.ui.formatting import format_figure, number
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.tone.comparison import compare_levels
 from checks.tone.response import DOUBTFUL, FLATNESS
 
@@ -45,7 +45,7 @@ def _response_row(hertz: float, a: dict, b: dict) -> Iterator[Row]:
     doubts = [level_at(response["hertz"], response["u"], hertz) if "u" in response else 0.0 for response in (a, b)]
     if max(doubts) > DOUBTFUL:
         return
-    one, two = (Known(level, math.hypot(FLATNESS, u)) for level, u in zip(levels, doubts, strict=True))
+    one, two = (Estimate(level, math.hypot(FLATNESS, u)) for level, u in zip(levels, doubts, strict=True))
     first, second = (_("%(level)s dB") % {"level": number(level, 2)} for level in levels)
     name = _("Response at %(hertz)s") % {"hertz": format_figure(hertz, "Hz")}
     yield Row(name, first, second, compare_levels(one, two))

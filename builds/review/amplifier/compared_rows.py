@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from builds.ui.formatting import format_figure, number
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.tone.comparison import Difference, compare_levels
 
 
@@ -27,5 +27,5 @@ class Row:
 
 def level_row(name: str, a: float, b: float, u: float) -> Iterator[Row]:
     if a > 0 and b > 0:
-        known = [Known(20 * math.log10(rms), max(u, 0.05)) for rms in (a, b)]
+        known = [Estimate(20 * math.log10(rms), max(u, 0.05)) for rms in (a, b)]
         yield Row(name, format_figure(a, "V"), format_figure(b, "V"), compare_levels(*known))

@@ -14,7 +14,7 @@ from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
 from builds.ui.formatting import format_figure, number, short_number
 from builds.ui.moments import format_moment
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.tone.comparison import Better, compare_levels
 
 MASK = 1.0  # dB on both sides of the reference's response
@@ -33,14 +33,14 @@ class Comparison:
     notes: tuple[str, ...] = ()  # why some differences say nothing of the amplifiers
 
 
-def names_of(pair: list[Recording]) -> list[str]:
+def make_names(pair: list[Recording]) -> list[str]:
     """The two as the pages name them; by their moments where they are of one build."""
     if len({row.build_id for row in pair}) == 1:
         return [_("recording of %(moment)s") % {"moment": format_moment(row.at)} for row in pair]
-    return [name_of(row) for row in pair]
+    return [make_name(row) for row in pair]
 
 
-def name_of(recording: Recording) -> str:
+def make_name(recording: Recording) -> str:
     """A recording by its build."""
     build = recording.build
     return _("build %(serial)s, revision %(letter)s") % {"serial": build.serial, "letter": build.revision.letter}
@@ -48,7 +48,7 @@ def name_of(recording: Recording) -> str:
 
 def compare(first: Recording, second: Recording) -> list[Comparison]:
     """One a channel that both have. Both are of the same signal."""
-    name = names_of([first, second])[1]
+    name = make_names([first, second])[1]
     (one, knows_one), (other, knows_other) = with_card(first), with_card(second)
     scales = [row.scale_u / row.scale if row.scale and row.scale_u else 0.0 for row in (first, second)]
     comparisons = []
@@ -130,7 +130,7 @@ def _unjudged(row: Row) -> Row:
 def _tone_rows(a: dict, b: dict) -> Iterator[Row]:
     names = {"thd": _("Total harmonic distortion"), "thd_without_second": _("Distortion without the second harmonic")}
     for key, name in names.items():
-        yield from _share_row(name, Known(a[key], a["thd_u"]), Known(b[key], b["thd_u"]))
+        yield from _share_row(name, Estimate(a[key], a["thd_u"]), Estimate(b[key], b["thd_u"]))
     other = {h["order"]: h for h in b["harmonics"]}
     for harmonic in a["harmonics"]:
         second = other.get(harmonic["order"])
@@ -138,15 +138,15 @@ def _tone_rows(a: dict, b: dict) -> Iterator[Row]:
             continue
         if not (harmonic["is_seen"] or second["is_seen"]):
             continue
-        one, two = (Known(max(h["level"], LOWEST), min(h["u"], 10.0)) for h in (harmonic, second))
+        one, two = (Estimate(max(h["level"], LOWEST), min(h["u"], 10.0)) for h in (harmonic, second))
         figures = [_("%(level)s dBr") % {"level": number(known.value, 1)} for known in (one, two)]
         yield Row(_("Harmonic %(order)d") % harmonic, figures[0], figures[1], compare_levels(one, two))
 
 
-def _share_row(name: str, a: Known, b: Known) -> Iterator[Row]:
+def _share_row(name: str, a: Estimate, b: Estimate) -> Iterator[Row]:
     """Nothing where either is lost in noise."""
     if all(share.value > CLEAR * share.u for share in (a, b)):
-        one, two = (Known(20 * math.log10(s.value), math.hypot(0.1, 8.686 * s.u / s.value)) for s in (a, b))
+        one, two = (Estimate(20 * math.log10(s.value), math.hypot(0.1, 8.686 * s.u / s.value)) for s in (a, b))
         first, second = format_figure(100 * a.value, "%"), format_figure(100 * b.value, "%")
         yield Row(name, first, second, compare_levels(one, two))
 

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from builds.bench.gates import gating, stops
 from builds.bench.models import Build, Recording
 from builds.bench.recordings.files import SoundFile, blocks_of_open, inspect_sound
-from builds.bench.recordings.plans import Wanted, turn_of, wanted_of
+from builds.bench.recordings.plans import Wanted, find_turn, list_wanted_signals
 from builds.bench.recordings.taking import keep_recording
 from builds.guides.models import Revision, Stage
 from builds.ui.formatting import listed
@@ -33,21 +33,23 @@ class Sorted:
 
 def take_folder(revision: Revision, files, *, build: Build | None, meter_volts: str, key, by) -> list[Sorted]:
     """Keep every file that is one of the revision's test signals, for `build` or for that whose serial number its name
-    has. Tones come first, silence last: see `turn_of`; first of all the tone that the meter's reading is of. The same
+    has. Tones come first, silence last: see `find_turn`; first of all the tone that the meter's reading is of. The same
     `key` sent twice keeps each file once."""
-    signals = [(stage, signal) for stage in revision.stages.prefetch_related("checks") for signal in wanted_of(stage)]
+    signals = [
+        (stage, signal) for stage in revision.stages.prefetch_related("checks") for signal in list_wanted_signals(stage)
+    ]
     builds = [build] if build else sorted(revision.builds.all(), key=lambda row: natural(row.serial), reverse=True)
     recognised = [_recognise_file(file, signals, builds, build is not None) for file in files]
     metered = _metered(recognised)
     recognised.sort(
         key=lambda one: (
             one.build is not None and one.build.pk or 0,
-            turn_of(one.wanted.plan) if one.wanted else 0,
-            _tone_of(one) not in metered,
+            find_turn(one.wanted.plan) if one.wanted else 0,
+            _find_tone(one) not in metered,
         )
     )
     return [
-        _save(one, meter_volts if _tone_of(one) in metered else "", uuid5(key, f"{n}/{one.file.name}"), by)
+        _save(one, meter_volts if _find_tone(one) in metered else "", uuid5(key, f"{n}/{one.file.name}"), by)
         for n, one in enumerate(recognised)
     ]
 
@@ -74,7 +76,7 @@ def _recognise_file(file, signals, builds, is_chosen: bool) -> _Recognised:
         sentence = _("The file’s name contains more than one serial number: %(serials)s. Choose the build.")
         return _Recognised(file, problem=sentence % {"serials": serials})
     (build,) = named
-    if stops.active_stop(build, gating.power_of(build)):
+    if stops.active_stop(build, gating.find_power(build)):
         return _Recognised(
             file,
             problem=_("Build %(serial)s is stopped, so its recordings are not measured.") % {"serial": build.serial},
@@ -111,7 +113,7 @@ def _is_within(start: int, stop: int, span: tuple[int, int]) -> bool:
     return span[0] <= start and stop <= span[1] and stop - start < span[1] - span[0]
 
 
-def _tone_of(one: _Recognised) -> tuple[int, float] | None:
+def _find_tone(one: _Recognised) -> tuple[int, float] | None:
     """(build, hertz) of a tone by which others may be read in volts."""
     if one.build is None or one.wanted is None or not one.wanted.is_calibrating:
         return None
@@ -120,7 +122,9 @@ def _tone_of(one: _Recognised) -> tuple[int, float] | None:
 
 def _metered(recognised: list[_Recognised]) -> set[tuple[int, float]]:
     """Of each build the tone that the one meter reading is of: at 40 Hz the same input gives other volts."""
-    tones = sorted({tone for one in recognised if (tone := _tone_of(one))}, key=lambda t: abs(math.log(t[1] / MIDDLE)))
+    tones = sorted(
+        {tone for one in recognised if (tone := _find_tone(one))}, key=lambda t: abs(math.log(t[1] / MIDDLE))
+    )
     return {*dict(reversed(tones)).items()}
 
 

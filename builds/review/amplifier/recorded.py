@@ -6,7 +6,7 @@ from builds.review.models import ReferenceBuild
 from checks.serials import natural
 
 
-def recordings_of(kit: Kit) -> list[Recording]:
+def list_recordings(kit: Kit) -> list[Recording]:
     """Measured recordings of all builds of a kit, the newest of each build and signal first. One query."""
     rows = (
         Recording.objects.filter(build__revision__kit=kit, state=Recording.State.ANALYSED, stage__isnull=False)
@@ -24,7 +24,7 @@ def by_signal(rows: list[Recording]) -> list[list[Recording]]:
     return [groups[signal] for signal in sorted(groups)]
 
 
-def reference_of(revision: Revision):
+def find_reference(revision: Revision):
     """The build that this revision's are compared with; None until one is named."""
     reference = ReferenceBuild.objects.filter(revision=revision).select_related("build").first()
     return reference and reference.build

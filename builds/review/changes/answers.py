@@ -9,8 +9,8 @@ from builds.bench import notices
 from builds.bench.models import Message, Snag
 from builds.guides.models import Revision
 from builds.guides.row_labels import format_figures, value_text
-from builds.review.changes.drafts import targets_of
-from builds.review.changes.targets import LIMITS, target_of, target_of_snag
+from builds.review.changes.drafts import list_targets
+from builds.review.changes.targets import LIMITS, find_target, target_of_snag
 from builds.review.models import Decision
 
 MOST = 600  # characters quoted to a builder
@@ -58,8 +58,8 @@ def _is_about(decision, snag) -> bool:
     about = target_of_snag(snag)
     if about.kind == "stage" or snag.build.revision_id != decision.revision_id:
         return False
-    return about in targets_of(decision) or (
-        decision.check_row_id is not None and about == target_of(decision.check_row)
+    return about in list_targets(decision) or (
+        decision.check_row_id is not None and about == find_target(decision.check_row)
     )
 
 

@@ -34,13 +34,13 @@ class Case:
     decision: Decision | None = None
     agreement: Agreement | None = None  # of guide, circuit and builds
 
-    def serials_of(self, cause: str) -> tuple[str, ...]:
+    def list_serials(self, cause: str) -> tuple[str, ...]:
         return tuple(sorted({serial for confirmed, serial in self.causes if confirmed == cause}))
 
     @property
     def figure_named(self) -> bool:
         """Did the designer find the guide's figure at fault?"""
-        return bool(self.serials_of(Cause.FIGURE))
+        return bool(self.list_serials(Cause.FIGURE))
 
     @property
     def otherwise_faulty(self) -> set[str]:

@@ -19,7 +19,7 @@ from checks.statistics.proportions import wilson
 
 
 @dataclass(frozen=True)
-class Miss:
+class MissedCheck:
     """A build that missed a check, first or last; `deviation` of its first reading."""
 
     serial: str
@@ -51,7 +51,7 @@ class Decisions:
 def build_case(
     check,
     meaning,
-    misses: Iterable[Miss],
+    misses: Iterable[MissedCheck],
     causes: Iterable[tuple[str, str]],
     confirmed: Mapping[str, Iterable[str]],
     snags: tuple,
@@ -93,7 +93,7 @@ def planned_change(texts: Iterable[str]) -> str:
     return " ".join(dict.fromkeys(text.strip() for text in texts if text.strip()))
 
 
-def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[int, tuple[Case, str]]:
+def list_cases(revision, checks, meanings, snags, decisions: Decisions) -> dict[int, tuple[Case, str]]:
     """Check id -> (its case, the change the designer planned). `meanings`: check id -> Meaning; `snags`: check id ->
     snags about it. Three queries."""
     serials = dict(Build.objects.filter(revision=revision).order_by().values_list("pk", "serial"))
@@ -115,9 +115,9 @@ def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[in
     return cases
 
 
-def list_misses(meaning, serials: Mapping[int, str]) -> list[Miss]:
+def list_misses(meaning, serials: Mapping[int, str]) -> list[MissedCheck]:
     """The builds that missed a check. `serials`: build id -> serial number."""
-    return [Miss(serials[m.build], m.first_outcome, m.outcome, m.deviation) for m in meaning.misses]
+    return [MissedCheck(serials[m.build], m.first_outcome, m.outcome, m.deviation) for m in meaning.misses]
 
 
 def _triages(revision) -> dict[int, list[tuple[str, str, str]]]:

@@ -10,12 +10,12 @@ from builds.review.changes.targets import (
     Refused,
     Target,
     digest,
+    find_target,
+    get_text,
     locate_row,
     normalise,
     set_text,
-    target_of,
     target_of_snag,
-    text_of,
     validate,
 )
 from builds.review.models import Decision
@@ -117,7 +117,7 @@ def accept_change(
 
 def accept_check(revision, check, figures: dict, **more) -> Decision:
     """Accept a check's finding with figures, or words, of the check itself."""
-    return accept_change(revision, {target_of(check): figures}, check=check, **more)
+    return accept_change(revision, {find_target(check): figures}, check=check, **more)
 
 
 def accept_snag(revision, snag, text: str | dict, **more) -> Decision:
@@ -138,11 +138,11 @@ def _write(draft, target, fields, marks) -> list[dict]:
             "row": [target.kind, target.stage, target.key],
             "where": locate_row(row),
             "field": name,
-            "before": text_of(row, name),
+            "before": get_text(row, name),
             "after": after,
         }
         for name, after in fields.items()
-        if text_of(row, name) != after
+        if get_text(row, name) != after
     ]
     if edits and marks and marks[0] not in (marks[1], digest(row)):
         text = _("Draft %(letter)s has changed since this page was opened. Check what it says now, then accept again.")
@@ -172,11 +172,11 @@ def _edits_made_already(revision, draft, target, fields) -> list[dict]:
             "row": [target.kind, target.stage, target.key],
             "where": locate_row(row),
             "field": name,
-            "before": text_of(old, name),
+            "before": get_text(old, name),
             "after": after,
         }
         for name, after in _cleaned(target, fields).items()
-        if old is not None and text_of(old, name) != after
+        if old is not None and get_text(old, name) != after
     ]
 
 

@@ -4,10 +4,10 @@ from django.utils.translation import gettext as _
 
 from builds.guides.models import Revision
 from builds.guides.revisions import clone, hold
-from builds.review.changes.targets import Refused, Target, set_text, target_of, target_of_snag, text_of, validate
+from builds.review.changes.targets import Refused, Target, find_target, get_text, set_text, target_of_snag, validate
 from builds.review.models import Decision
 
-__all__ = ["base_of", "draft_after", "hold", "places_of", "targets_of", "undo"]
+__all__ = ["find_base", "draft_after", "hold", "list_places", "list_targets", "undo"]
 
 
 def newest(revision: Revision) -> Revision:
@@ -16,7 +16,7 @@ def newest(revision: Revision) -> Revision:
     return issued.order_by("-issued_at", "-pk").first() or revision
 
 
-def _draft_of(revision: Revision) -> Revision | None:
+def _find_draft(revision: Revision) -> Revision | None:
     return (
         revision.clones.filter(state=Revision.State.DRAFT)
         .select_related("kit", "cloned_from")
@@ -25,10 +25,10 @@ def _draft_of(revision: Revision) -> Revision | None:
     )
 
 
-def base_of(revision: Revision) -> Revision:
+def find_base(revision: Revision) -> Revision:
     """What an accepted change will be written over: the draft there is, else the newest issued revision."""
     last = newest(revision)
-    return _draft_of(last) or last
+    return _find_draft(last) or last
 
 
 def draft_after(revision: Revision) -> Revision:
@@ -36,26 +36,26 @@ def draft_after(revision: Revision) -> Revision:
     the kit."""
     hold(revision.kit_id)
     last = newest(revision)
-    return _draft_of(last) or clone(last)
+    return _find_draft(last) or clone(last)
 
 
-def targets_of(decision: Decision) -> list[Target]:
+def list_targets(decision: Decision) -> list[Target]:
     """The target of each of its edits. Edits of the first days name no row: it is what was decided on."""
     return [_target(decision, edit) for edit in decision.edits]
 
 
-def places_of(decision: Decision) -> set[tuple[str, str]]:
+def list_places(decision: Decision) -> set[tuple[str, str]]:
     """(row, key) of each of its edits, as the comparison of revisions names them."""
     return {
         (target.place, {"hints": "hint"}.get(edit["field"], edit["field"]))
-        for target, edit in zip(targets_of(decision), decision.edits, strict=True)
+        for target, edit in zip(list_targets(decision), decision.edits, strict=True)
     }
 
 
 def _target(decision, edit) -> Target:
     if "row" in edit:
         return Target(*edit["row"])
-    return target_of(decision.check_row) if decision.check_row else target_of_snag(decision.snag)
+    return find_target(decision.check_row) if decision.check_row else target_of_snag(decision.snag)
 
 
 def undo(decision: Decision) -> None:
@@ -71,7 +71,7 @@ def undo(decision: Decision) -> None:
     for edit in decision.edits:
         target = _target(decision, edit)
         row = rows.setdefault(target, target.row_in(decision.draft))
-        if row is not None and not _wanted_by(others, target, edit) and text_of(row, edit["field"]) == edit["after"]:
+        if row is not None and not _wanted_by(others, target, edit) and get_text(row, edit["field"]) == edit["after"]:
             set_text(row, edit["field"], edit["before"])
     for row in filter(None, rows.values()):
         row.save()
@@ -93,7 +93,7 @@ def _wanted_by(others, target, edit) -> bool:
 
 def validate_leftover(decision: Decision) -> None:
     """After an undo that left other decisions' figures in place. Raises Refused."""
-    for target in dict.fromkeys(targets_of(decision)):
+    for target in dict.fromkeys(list_targets(decision)):
         row = target.row_in(decision.draft) if decision.draft and decision.draft.is_draft else None
         try:
             if row is not None:

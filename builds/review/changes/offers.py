@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy as _
 
 from builds.guides.guide_cache import Guide, load_guide
 from builds.guides.models import Revision
-from builds.review.changes.targets import Target, digest, label_of, target_of, target_of_snag, text_of
+from builds.review.changes.targets import Target, digest, find_target, get_text, make_label, target_of_snag
 
 LABELS = {
     "expected": _("Expected value"),
@@ -75,7 +75,7 @@ class Offers:
 
     def __init__(self, base: Revision, typed=None):
         self.base, self.guide, self.typed = base, load_guide(base), typed
-        self.rows = {target_of(row): row for row in _rows(self.guide)}
+        self.rows = {find_target(row): row for row in _rows(self.guide)}
 
     def of(
         self, target: Target, ident: str, proposed: dict[str, str] | None = None, *, typed=None, prefix: str = ""
@@ -85,19 +85,19 @@ class Offers:
         if row is None:
             return None
         fields = tuple(self._field(row, name, proposed or {}, typed, prefix) for name in target.fields)
-        return Offer(target, self.base.letter, label_of(row), fields, digest(row), ident)
+        return Offer(target, self.base.letter, make_label(row), fields, digest(row), ident)
 
     def of_snag(self, snag, typed=None) -> Offer | None:
         return self.of(target_of_snag(snag), f"snag-{snag.pk}", typed=typed)
 
-    def steps_of(self, stage_key: str, ident: str, typed=None) -> list[Offer]:
+    def list_steps(self, stage_key: str, ident: str, typed=None) -> list[Offer]:
         """The words of every step of a stage, as fields `step-KEY`."""
         targets = [t for t in self.rows if t.kind == "step" and t.stage == stage_key]
         offers = (self.of(target, ident, typed=typed, prefix=f"step-{target.key}") for target in targets)
         return [offer for offer in offers if offer is not None]
 
     def _field(self, row, name, proposed, typed, prefix) -> Field:
-        now, sent = text_of(row, name), prefix or name
+        now, sent = get_text(row, name), prefix or name
         value = proposed.get(name, now)
         value = typed[sent] if typed is not None and sent in typed else value
         return Field(sent, str(LABELS[name]), now, value, ROWS.get(name, 0), str(HELP.get(name, "")))

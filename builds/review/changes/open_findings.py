@@ -10,12 +10,12 @@ from builds.guides.corrected import standing
 from builds.guides.figures import load_factor
 from builds.guides.models import Check
 from builds.guides.row_labels import correction_note
-from builds.review.changes.cases import Decisions, cases_of
+from builds.review.changes.cases import Decisions, list_cases
 from builds.review.changes.suggest import suggest
 from builds.review.findings_cache import meanings
 from builds.review.models import Decision
 from builds.review.problems.state import UNDECIDED, ProblemState, finding_state
-from builds.review.queries import checks_of
+from builds.review.queries import list_checks
 from builds.review.read_counts import ReadCounts
 from builds.review.readable import ReadableFinding, ReadableProposal
 from checks.quantity import format_quantity
@@ -108,13 +108,13 @@ def open_findings(revision, counts: dict[int, ReadCounts] | None = None) -> list
     for snag in Snag.objects.filter(build__revision=revision).exclude(check_row=None).select_related("build"):
         snags[snag.check_row_id].append(snag)
     decisions = Decisions.of(revision)
-    checks = checks_of(revision)
+    checks = list_checks(revision)
     for check in checks:
         check.stage.revision = revision
     attach(revision, checks)
     meaning_of = meanings(checks, counts)
     loud = [c for c in checks if meaning_of[c.pk].finding.has_claim or c.pk in decisions.by_check]
-    cases = cases_of(revision, loud, meaning_of, snags, decisions)
+    cases = list_cases(revision, loud, meaning_of, snags, decisions)
     rows = [
         _row(check, meaning_of[check.pk], tuple(snags[check.pk]), decisions.by_check.get(check.pk), *cases[check.pk])
         for check in loud

@@ -125,10 +125,10 @@ def change_proofs(after) -> list[ChangeProof]:
     rows = after.changes.filter(state=Decision.State.ACCEPTED).select_related(
         "check_row__stage", "snag__stage", "snag__step__stage", "snag__check_row__stage", "snag__part", "revision"
     )
-    return [_proof_of(decision, after) for decision in rows]
+    return [_build_proof(decision, after) for decision in rows]
 
 
-def _proof_of(decision, after) -> ChangeProof:
+def _build_proof(decision, after) -> ChangeProof:
     if decision.check_row is None:
         return ChangeProof(
             decision,

@@ -14,7 +14,7 @@ from django.db import transaction
 from builds.guides.guide_file.compare import Difference, by_figure, differences
 from builds.guides.models import Revision
 from builds.review.changes.answers import ASIDE, accepted_into, answer_snags, answered_by
-from builds.review.changes.drafts import places_of
+from builds.review.changes.drafts import list_places
 from builds.review.changes.targets import where_decided
 from builds.review.models import Decision, IssuedChanges
 from builds.ui.messages.findings import evidence_sentence
@@ -102,7 +102,7 @@ class ChangeList:
         return by_figure(self.by_hand)
 
 
-def changes_of(revision: Revision) -> ChangeList:
+def list_changes(revision: Revision) -> ChangeList:
     """As recorded, else as it is now."""
     recorded = IssuedChanges.objects.filter(revision=revision).first()
     if recorded is not None:
@@ -147,7 +147,7 @@ def _put_together(revision, decisions, answers) -> ChangeList:
 
 def by_hand(before: Revision, after: Revision, decisions) -> tuple[Difference, ...]:
     """What differs between two revisions and was not written by any of these accepted decisions."""
-    decided = {place for d in decisions for place in places_of(d)}
+    decided = {place for d in decisions for place in list_places(d)}
     return tuple(d for d in differences(before, after) if (d.where, d.key) not in decided)
 
 

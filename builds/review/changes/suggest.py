@@ -53,7 +53,7 @@ def _causes_first(case: Case):
     elif case.danger:
         yield Advice(AdviceCode.AFTER_DANGER)
     for cause, code in BY_CAUSE.items():
-        if serials := case.serials_of(cause):
+        if serials := case.list_serials(cause):
             yield Advice(code, builds=serials)
     for _side, text, serials in case.confirmed:
         yield Advice(AdviceCode.CONFIRMED, text, tuple(serials))
@@ -72,7 +72,7 @@ def _figures(case: Case):
         yield from _of_figures(case)
     elif kind == Kind.BATCH:
         yield Advice(_of_groups(case.sense.label))
-    elif kind == Kind.UNCLEAR and not case.serials_of(Cause.WORDING):
+    elif kind == Kind.UNCLEAR and not case.list_serials(Cause.WORDING):
         yield Advice(AdviceCode.SAY_MORE)
     elif not (case.is_grave or case.otherwise_faulty):
         yield _quiet(case)

@@ -73,7 +73,7 @@ class Target:
         return Step.objects.select_related("stage").filter(**place).first()
 
 
-def target_of(row: Row) -> Target:
+def find_target(row: Row) -> Target:
     """Of a check, step, part or stage."""
     if isinstance(row, Part):
         return Target("part", "", row.ref)
@@ -82,7 +82,7 @@ def target_of(row: Row) -> Target:
 
 def target_of_snag(snag) -> Target:
     """The narrowest thing the snag is about."""
-    return target_of(snag.check_row or snag.step or snag.part or snag.stage)
+    return find_target(snag.check_row or snag.step or snag.part or snag.stage)
 
 
 def locate_row(row: Row) -> list:
@@ -94,7 +94,7 @@ def locate_row(row: Row) -> list:
     return [KINDS[type(row)], row.stage.title, row.title if isinstance(row, Check) else row.position]
 
 
-def label_of(row: Row) -> str:
+def make_label(row: Row) -> str:
     """The row for people: its stage and title, or its reference."""
     return row_label(locate_row(row))
 
@@ -109,14 +109,14 @@ def decision_label(decision) -> str:
     return row_label(where_decided(decision))
 
 
-def text_of(row: Model, field: str) -> str:
+def get_text(row: Model, field: str) -> str:
     """A field as the form shows it, with plain line ends."""
     value = getattr(row, field)
     return to_lines(value) if field == "hints" else value.replace("\r\n", "\n").strip()
 
 
 def normalise(field: str, typed: str) -> str:
-    """Typed words as `text_of` will give them back. Raises Refused for hints that do not say when."""
+    """Typed words as `get_text` will give them back. Raises Refused for hints that do not say when."""
     try:
         return to_lines(from_lines(typed)) if field == "hints" else typed
     except SiteError as error:
@@ -129,7 +129,7 @@ def set_text(row: Model, field: str, typed: str) -> None:
 
 def digest(row: Model | None) -> str:
     """A mark of what a row says now, to find a form that was filled from other words."""
-    text = "\0".join(text_of(row, field) for field in FIELDS[KINDS[type(row)]]) if row is not None else ""
+    text = "\0".join(get_text(row, field) for field in FIELDS[KINDS[type(row)]]) if row is not None else ""
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
@@ -137,7 +137,7 @@ def validate(row: Row) -> None:
     """By the same rules as the editor's. Raises Refused."""
     kind = KINDS[type(row)]
     for field in FIELDS[kind]:
-        if field in NEEDED and not text_of(row, field):
+        if field in NEEDED and not get_text(row, field):
             raise Refused(_("A check needs its title.") if kind == "check" else _("A step needs its text."))
         if wrong := wrong_value(kind, field, getattr(row, field)):
             raise Refused(f"{field} {wrong}")

@@ -7,7 +7,7 @@ from multiprocessing import get_context
 import django
 
 from builds.guides.circuit.compute import compute
-from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.content import build_content, make_key
 from builds.guides.circuit.stored import compute_figures
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.store import unsaved_content
@@ -37,11 +37,11 @@ class OtherCore:
     def begin_guide(self, data: dict, numbers) -> None:
         """Begin the figures and the builds of a guide that is read (read_guide) and has no rows yet."""
         content = unsaved_content(data)
-        self._figures[key_of(content)] = self._pool.submit(compute, content, samples=FIGURE_SAMPLES)
+        self._figures[make_key(content)] = self._pool.submit(compute, content, samples=FIGURE_SAMPLES)
         self._begin_builds(content, numbers)
 
     def begin_builds(self, revision: Revision, numbers) -> None:
-        self._begin_builds(content_of(revision, load_guide(revision)), numbers)
+        self._begin_builds(build_content(revision, load_guide(revision)), numbers)
 
     def _begin_builds(self, content: dict, numbers) -> None:
         """Draw good parts at random for builds of these numbers, with each one's own fault in them."""
@@ -55,7 +55,7 @@ class OtherCore:
 
     def keep_figures(self, draft: Revision) -> None:
         """Keep the figures begun for this guide, or compute them here where it is another."""
-        key = key_of(content_of(draft, load_guide(draft)))
+        key = make_key(build_content(draft, load_guide(draft)))
         if key in self._figures:
             CircuitFigures.objects.get_or_create(key=key, defaults={"detail": self._figures[key].result()})
         else:

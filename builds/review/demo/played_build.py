@@ -11,10 +11,10 @@ from builds.accounts.models import Meter, Person
 from builds.bench.gates.gating import concede
 from builds.bench.models import Build, MadeSafe, Message, PowerOn, Sitting, Snag, StageVisit, Tick
 from builds.bench.photos.storage import save_photo
-from builds.bench.readings.frequency import hertz_of
-from builds.bench.readings.mains import line_of
+from builds.bench.readings.frequency import find_hertz
+from builds.bench.readings.mains import find_line
 from builds.bench.readings.taking import take_reading
-from builds.guides.figures import band_for, exponent_of
+from builds.guides.figures import band_for, find_exponent
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision
 from builds.review.demo.photos import draw_photo
@@ -112,7 +112,7 @@ class PlayedBuild:
 
     def _reaches(self, check) -> bool:
         """Does the meter's manual state AC volts at the frequency that this check is read under?"""
-        hertz = hertz_of(load_guide(self.revision).checks.get(check.key, check))
+        hertz = find_hertz(load_guide(self.revision).checks.get(check.key, check))
         return check.measure != "ac volts" or not self.spec.frequency_doubt(hertz)
 
     def _made_safe(self):
@@ -176,10 +176,10 @@ class PlayedBuild:
             return "OL"
         if self.number in BATCH:
             centre *= ALONE.get(check.key, 1.0)
-        line = line_of(self.build, float(self.line) if self.line else float(self.nominal))
+        line = find_line(self.build, float(self.line) if self.line else float(self.nominal))
         value = (
             centre
-            * line.factor ** exponent_of(check)
+            * line.factor ** find_exponent(check)
             * (1 + self.random.gauss(0, 0.003 if place in self.drawn else 0.012))
         )
         if check.through:

@@ -19,7 +19,7 @@ from scipy.signal import butter, sosfilt
 from builds.bench.models import Build, Recording, StageVisit
 from builds.bench.recordings.files import inspect_sound
 from builds.bench.recordings.loopback import loopback_signals
-from builds.bench.recordings.plans import Wanted, wanted_of
+from builds.bench.recordings.plans import Wanted, list_wanted_signals
 from builds.bench.recordings.taking import keep_recording
 from builds.guides.models import Stage
 from builds.jobs.registry import job
@@ -70,7 +70,7 @@ class Amplifier:
 CARD = Amplifier(3e-5, 2e-5, (2e-5, 1e-5, 1e-6), 5e-5, (2.0, 22_000.0), 50.0)  # volts as at the load
 
 
-def amplifier_of(number: int, letter: str, mains: float) -> Amplifier:
+def build_amplifier(number: int, letter: str, mains: float) -> Amplifier:
     """The build of this number: good ones scatter a little about one another."""
     random = np.random.default_rng(number)
     hum = [0.0021, 0.0034, 0.0008]
@@ -97,9 +97,9 @@ def load_recordings(report, kit: str) -> str:
     for done, build in enumerate(sorted(builds, key=lambda row: row.serial)):
         report(done, len(builds))
         for stage in build.revision.stages.prefetch_related("checks"):
-            for signal in loopback_signals(wanted_of(stage)) if build.serial in REFERENCES else ():
+            for signal in loopback_signals(list_wanted_signals(stage)) if build.serial in REFERENCES else ():
                 _record_card(build, stage, signal)
-            for signal in wanted_of(stage):
+            for signal in list_wanted_signals(stage):
                 _record(build, stage, signal)
     for build in builds:
         if build.serial in REFERENCES:
@@ -113,7 +113,7 @@ def _record(build: Build, stage: Stage, signal: Wanted) -> None:
     if Recording.objects.filter(entry_key=key).exists():
         return
     random = np.random.default_rng((number, signal.number))
-    amplifier = amplifier_of(number, build.revision.letter, build.mains_hertz)
+    amplifier = build_amplifier(number, build.revision.letter, build.mains_hertz)
     file = _flac(amplifier.plays(signal, random), signal, build.serial)
     keep_recording(
         build,

@@ -9,7 +9,7 @@ from django.utils.translation import ngettext
 from builds.bench.models import Build, CheckStatus, Snag
 from builds.guides.circuit.fault_dictionary import request_fault_dictionary
 from builds.guides.models import Check
-from builds.review.coverage import coverage_of
+from builds.review.coverage import compute_coverage
 from builds.review.models import ReleaseCriteria
 from builds.review.programme.stages import StageLine
 from checks.statistics.programme import Forecast, forecast_builds
@@ -37,12 +37,12 @@ class Gate:
         return all(c.met for c in self.criteria)
 
 
-def criteria_of(kit) -> ReleaseCriteria:
+def load_criteria(kit) -> ReleaseCriteria:
     """The kit's latest criteria; unsaved defaults where none were set."""
     return kit.release_criteria.first() or ReleaseCriteria(kit=kit)
 
 
-def gate_of(revision, lines: list[StageLine], criteria: ReleaseCriteria) -> Gate:
+def judge_release(revision, lines: list[StageLine], criteria: ReleaseCriteria) -> Gate:
     """Every criterion for one revision; `lines` are its stages' (stage_lines)."""
     return Gate(
         (
@@ -167,7 +167,7 @@ def _coverage(revision, criteria) -> Criterion:
                 "coverage", title, _("It cannot be calculated."), None, _("The circuit has problems: see its page.")
             )
         return Criterion("coverage", title, _("It is being calculated."), None, _("Come back in a minute."))
-    share = coverage_of(revision, prepared).share
+    share = compute_coverage(revision, prepared).share
     status = _("%(share)s %% of them, weighted by how often they happen.") % {"share": f"{100 * share:.0f}"}
     met = share >= criteria.coverage / 100
     return Criterion(

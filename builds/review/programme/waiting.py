@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy
 
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Message, Sitting, Snag
 from builds.review.models import Cause, Triage
-from builds.review.programme.held_up import list_holds
+from builds.review.programme.holds import list_holds
 from checks.outcomes import Outcome
 
 CLOSE = Outcome.TOO_CLOSE

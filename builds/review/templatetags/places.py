@@ -20,7 +20,7 @@ class Place:
     inner: dict[str, str]
     leads_on: str | Promise  # what the link to this place says at the foot of the place before it
 
-    def page_of(self, view: str) -> str:
+    def find_page(self, view: str) -> str:
         """The page of this place that a view is on or belongs to; empty where it is elsewhere."""
         names = [name for name, _title in self.pages]
         return view if view in names else self.inner.get(view, "")
@@ -103,7 +103,7 @@ def _current(context) -> tuple[Place | None, str]:
     """The place and the page that the request is on."""
     view = context["request"].resolver_match.view_name
     for place in PLACES:
-        if page := place.page_of(view):
+        if page := place.find_page(view):
             return place, page
     return None, ""
 

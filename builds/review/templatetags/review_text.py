@@ -4,7 +4,7 @@ from django import template
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from builds.review.changes.targets import label_of
+from builds.review.changes.targets import make_label
 from builds.ui.formatting import number
 
 register = template.Library()
@@ -41,4 +41,4 @@ def snag_place(snag) -> str:
     row = snag.check_row or snag.step
     if snag.part and not row:
         return _("%(stage)s, part %(ref)s") % {"stage": snag.stage.title, "ref": snag.part.ref}
-    return label_of(row or snag.stage)
+    return make_label(row or snag.stage)

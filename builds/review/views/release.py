@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 from builds.accounts.access import may_design
 from builds.guides.access import designers_revision
 from builds.review.forms import ReleaseForm
-from builds.review.programme.release import criteria_of, gate_of
+from builds.review.programme.release import judge_release, load_criteria
 from builds.review.programme.stages import stage_lines
 
 
@@ -17,7 +17,7 @@ from builds.review.programme.stages import stage_lines
 def release(request, kit, letter):
     """What must be so before the kit goes on sale, and how far it is so."""
     revision = designers_revision(request.user, kit, letter)
-    criteria = criteria_of(revision.kit)
+    criteria = load_criteria(revision.kit)
     form = ReleaseForm(request.POST or None, instance=criteria)
     if request.method == "POST" and form.is_valid():
         form.add(revision.kit, request.user)
@@ -29,7 +29,7 @@ def release(request, kit, letter):
         {
             "revision": revision,
             "form": form,
-            "gate": gate_of(revision, stage_lines([revision]), criteria_of(revision.kit)),
+            "gate": judge_release(revision, stage_lines([revision]), load_criteria(revision.kit)),
             "earlier": revision.kit.release_criteria.select_related("by"),
         },
         status=422 if form.errors else 200,

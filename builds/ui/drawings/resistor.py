@@ -5,7 +5,7 @@ from checks.errors import ChecksError
 from checks.quantity import parse_quantity, parse_tolerance
 
 
-def colours_of(part) -> tuple[str, ...]:
+def list_colours(part) -> tuple[str, ...]:
     """Colour names of a part with `kind`, `value` and `tolerance`, first band first; empty for what carries none."""
     if part.kind != "resistor" or not part.value:
         return ()

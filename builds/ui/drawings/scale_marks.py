@@ -44,7 +44,7 @@ def figures_on(unit: str, **values) -> dict[str, str]:
     return figures
 
 
-def marks_of(scale: Scale, figures: dict[str, str], value: float | None = None) -> Marks:
+def list_marks(scale: Scale, figures: dict[str, str], value: float | None = None) -> Marks:
     """The marks of one scale. A stop beyond the drawn range is hatched past the end of the line, with an arrow."""
     edges = (("low", scale.low_x), ("high", scale.high_x))
     limits = _row([(x, figures[name]) for name, x in edges if x is not None], LIMITS)

@@ -25,7 +25,7 @@ def sections_down(schematic: Schematic) -> list[tuple[Section, float, float]]:
     return placed
 
 
-def size_of(schematic: Schematic) -> Box:
+def find_size(schematic: Schematic) -> Box:
     every = [section.box for section in schematic.sections]
     wide = max((box.right - box.left for box in every), default=1)
     tall = sum(box.bottom - box.top + BETWEEN for box in every) - BETWEEN if every else 1
@@ -104,11 +104,11 @@ def undrawn_sentence(schematic: Schematic) -> str:
 ZOOMS = ("1", "2", "3", "4")
 
 
-def drawing_of(schematic: Schematic | None, zoom: str | None = "") -> dict | None:
+def build_drawing(schematic: Schematic | None, zoom: str | None = "") -> dict | None:
     """What templates/drawings/_schematic.html draws; `zoom` is how many times as wide as its frame it is."""
     if schematic is None:
         return None
-    box = size_of(schematic)
+    box = find_size(schematic)
     return {
         "groups": schematic_groups(schematic),
         "wide": number(box.right),
@@ -129,7 +129,7 @@ _FILE_STYLE = (
 
 def schematic_file(schematic: Schematic, title: str) -> str:
     """A file of its own, black on white."""
-    box = size_of(schematic)
+    box = find_size(schematic)
     wide, tall = number(box.right), number(box.bottom)
     return format_html(
         '<svg xmlns="http://www.w3.org/2000/svg" class="sch-sheet" viewBox="0 0 {} {}" width="{}" height="{}"'

@@ -52,16 +52,16 @@ class Pin:
     radius: float
 
 
-def base_of(name: str) -> Base:
+def find_base(name: str) -> Base:
     """Raises CallerError for a base that is not drawn here."""
     if name not in BASES:
         raise CallerError(f"No drawing of the base {name!r}; there are {', '.join(BASES)}.", argument="base")
     return BASES[name]
 
 
-def pins_of(name: str) -> tuple[Pin, ...]:
+def list_pins(name: str) -> tuple[Pin, ...]:
     """Places of the pins. The gap (or key) is at the bottom; seen from below, numbers run clockwise from it."""
-    base = base_of(name)
+    base = find_base(name)
     step = 360 / base.places
     # With a gap the first pin is one whole space past its middle; with a key or wide pins it is half a space past.
     first = step if base.mark == "gap" else step / 2

@@ -4,7 +4,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
 from builds.ui.messages.parts_list import circuit_message
-from builds.ui.problem_rows import error_of
+from builds.ui.problem_rows import read_error
 from checks.circuit.netlist.parameters import Assumed
 from checks.circuit.netlist.remark import Remark, RemarkCode
 from checks.circuit.netlist.transistors import Figure
@@ -206,7 +206,7 @@ def remark_sentence(row) -> str:
     if "because" in row["params"]:
         return _("Not calculated: %(problem)s") % {"problem": remark_sentence(row["params"]["because"])}
     if row["code"] not in _CODES:
-        return circuit_message(error_of(row))
+        return circuit_message(read_error(row))
     params = {name: _volts(value) if name in ("level", "most") else value for name, value in row["params"].items()}
     params = {name: _refs(value) if name in ("refs", "parts") else value for name, value in params.items()}
     return _REMARKS[RemarkCode(row["code"])](params) % params

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 
 from builds.ui.formatting import number
-from checks.mains import HertzRemark, LineRemark, remark_on_hertz, remark_on_line, supply_of
+from checks.mains import HertzRemark, LineRemark, find_supply, remark_on_hertz, remark_on_line
 
 
 def line_text(nominal_volts: float, volts: float) -> str:
@@ -11,7 +11,7 @@ def line_text(nominal_volts: float, volts: float) -> str:
     remark = remark_on_line(nominal_volts, volts)
     if remark is None:
         return ""
-    supply = supply_of(nominal_volts)
+    supply = find_supply(nominal_volts)
     params = {
         "volts": number(volts, 0 if volts == round(volts) else 1),
         "low": number(supply.outlet_low),

@@ -29,7 +29,7 @@ OUTDATED = "outdated"
 STYLES[OUTDATED] = OutcomeStyle("o-close", "↻", "triangle")
 
 
-def style_of(outcome: str) -> OutcomeStyle:
+def find_style(outcome: str) -> OutcomeStyle:
     """The style of an outcome as a row stores it; of a check not read yet where it is empty."""
     return STYLES.get(outcome, NOT_READ)
 

@@ -44,7 +44,7 @@ def why_withheld(withheld: Withheld) -> str:
     }[Limit(withheld.limit)]
 
 
-def limit_of(proposal: Proposal) -> str:
+def find_limit(proposal: Proposal) -> str:
     """What shortens a proposed band; empty where nothing does."""
     if not proposal.limit:
         return ""
@@ -59,7 +59,7 @@ def basis(proposal: Proposal) -> str:
     """What a proposed band promises, how sure that is, and what it assumes."""
     sentences = [_promised(proposal)] if proposal.is_promised else [_shown(proposal), _why_not_promised(proposal)]
     if proposal.limit:
-        sentences.append(_("It is cut off at %(limit)s, so fewer builds may pass.") % {"limit": limit_of(proposal)})
+        sentences.append(_("It is cut off at %(limit)s, so fewer builds may pass.") % {"limit": find_limit(proposal)})
     return " ".join(str(sentence) for sentence in sentences)
 
 

@@ -7,8 +7,8 @@ from django.utils.translation import pgettext
 from builds.ui import formatting, rich_text
 from builds.ui.drawings.descriptions import caption_socket, describe_scale, describe_socket
 from builds.ui.drawings.scale import make_scale
-from builds.ui.drawings.scale_marks import figures_on, marks_of
-from builds.ui.drawings.socket import base_of, pins_of
+from builds.ui.drawings.scale_marks import figures_on, list_marks
+from builds.ui.drawings.socket import find_base, list_pins
 from builds.ui.file_names import words_in_name
 from builds.ui.formatting import figure_or_text, format_entry, format_figure, number, signed_number
 from builds.ui.messages import findings as findings_messages
@@ -184,7 +184,7 @@ def scale(
     figures = figures_on(unit, low=low, high=high, value=value, stop_above=stop_above, stop_below=stop_below)
     return {
         "scale": drawn,
-        "marks": marks_of(drawn, figures, value),
+        "marks": list_marks(drawn, figures, value),
         "description": describe_scale(figures, str(outcome_label(outcome)) if outcome else ""),
     }
 
@@ -192,14 +192,14 @@ def scale(
 @register.inclusion_tag("drawings/_socket.html")
 def socket(base, red="", black="", ref=""):
     try:
-        known = base_of(base)
+        known = find_base(base)
     except ChecksError:
         return {"base": None}
     red, black = str(red), str(black)
     looks = {red: "pin-red", black: "pin-black"} if red != black else {red: "pin-red"}
     return {
         "base": known,
-        "pins": [(pin, looks.get(pin.number, "pin")) for pin in pins_of(base)],
+        "pins": [(pin, looks.get(pin.number, "pin")) for pin in list_pins(base)],
         "red": red,
         "black": black,
         "description": describe_socket(known, ref, red, black),

@@ -3,25 +3,25 @@
 from dataclasses import replace
 
 from checks.circuit.devices.junctions import Junction, zener_law
-from checks.circuit.devices.neons import neons_of
-from checks.circuit.devices.op_amps import op_amps_of
-from checks.circuit.devices.sources import source_ohms, sources_of
-from checks.circuit.devices.transistors import transistor_of
+from checks.circuit.devices.neons import list_neons
+from checks.circuit.devices.op_amps import list_op_amps
+from checks.circuit.devices.sources import list_sources, source_ohms
+from checks.circuit.devices.transistors import build_transistor
 from checks.circuit.devices.valves import Pentode, Triode
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import COLD, Network, Resistive, winding_ohms
 from checks.circuit.netlist.parts import PartSpec, Winding, require_figure
 from checks.circuit.netlist.sources import SUPPLIES
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
-from checks.circuit.netlist.tolerances import parameters_of
+from checks.circuit.netlist.tolerances import list_parameters
 from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.netlist.unsupported import Unsupported, spread_unsupported
 from checks.circuit.netlist.wires import CHASSIS, merged_nodes
 from checks.circuit.rectifiers.detection import rectified
-from checks.circuit.rectifiers.primaries import feed_of
+from checks.circuit.rectifiers.primaries import build_feed
 from checks.circuit.valves.heaters import heater_pieces
 from checks.circuit.valves.tested import koren_as_tested
-from checks.circuit.valves.types import koren_of
+from checks.circuit.valves.types import find_koren
 from checks.errors import ChecksError
 from checks.quantity import Tolerance
 
@@ -29,12 +29,12 @@ LOAD, LOAD_TOLERANCE = "load", Tolerance(0.05, 0.05)  # a dummy load as sold, me
 FUSE_VOLTS = 0.2  # a fuse without ohms drops about this at its rating (common practice)
 
 
-def network_of(parts, condition: Condition) -> Network:
+def build_network(parts, condition: Condition) -> Network:
     """Build the network of a parts list. Raises ChecksError for parts that are named twice, and as the parts do."""
     parts = (*parts, *_load(condition))
     _refuse_twins(parts)
     nodes = merged_nodes(parts, condition)
-    parameters = parameters_of(parts, condition.line_spread, condition.winding_factor, condition.signal is not None)
+    parameters = list_parameters(parts, condition.line_spread, condition.winding_factor, condition.signal is not None)
     fitted = [p for p in parts if p.ref not in condition.not_fitted]
     resistives = tuple(r for p in fitted for r in _resistances(p, nodes, parameters, condition))
     capacitors = tuple(
@@ -43,14 +43,14 @@ def network_of(parts, condition: Condition) -> Network:
     bare = Network(parts, condition, parameters, nodes, resistives, capacitors=capacitors)
     if condition.power == "off":
         return bare
-    bare = replace(bare, feeds=tuple(feed_of(p, bare) for p in fitted if p.kind == "mains transformer"))
+    bare = replace(bare, feeds=tuple(build_feed(p, bare) for p in fitted if p.kind == "mains transformer"))
     supply = rectified(bare, fitted)
     valves = tuple(v for p in fitted for v in _valves(p, nodes, parameters))
     zeners = tuple(_zener(p, nodes, parameters) for p in fitted if p.kind == "zener")
-    junctions = (*supply.junctions, *zeners, *neons_of(fitted, nodes, parameters))
-    sources = sources_of(fitted, nodes, parameters)
-    transistors = tuple(transistor_of(p, nodes, parameters) for p in fitted if p.kind in TRANSISTORS)
-    op_amps = op_amps_of(fitted, nodes, parameters)
+    junctions = (*supply.junctions, *zeners, *list_neons(fitted, nodes, parameters))
+    sources = list_sources(fitted, nodes, parameters)
+    transistors = tuple(build_transistor(p, nodes, parameters) for p in fitted if p.kind in TRANSISTORS)
+    op_amps = list_op_amps(fitted, nodes, parameters)
     devices = (*supply.banks, *valves, *junctions, *sources, *op_amps, *transistors)
     unsupported = (
         *supply.unsupported,
@@ -158,7 +158,7 @@ def _valves(part: PartSpec, nodes, parameters):
     if part.kind not in VALVES or part.kind == "rectifier valve":
         return
     try:
-        koren = koren_of(part.type, part.model, part.kind)
+        koren = find_koren(part.type, part.model, part.kind)
     except ChecksError as error:
         raise part.wrong(
             error.argument, f"is not usable. {error}", "valve-model", type=part.type, inner=error

@@ -61,7 +61,7 @@ class Neon:
         return current[:, None], slope[:, None, None]
 
 
-def neons_of(parts, nodes: dict, parameters) -> tuple[Neon, ...]:
+def list_neons(parts, nodes: dict, parameters) -> tuple[Neon, ...]:
     return tuple(_neon(p, nodes, parameters) for p in parts if p.kind == "neon")
 
 

@@ -83,7 +83,7 @@ def _positive(amps):
     return LEAST_AMPS * softplus(amps / LEAST_AMPS)
 
 
-def op_amps_of(parts, nodes: dict, parameters) -> tuple[OpAmp, ...]:
+def list_op_amps(parts, nodes: dict, parameters) -> tuple[OpAmp, ...]:
     """The devices of the op-amps among `parts`."""
     return tuple(_op_amp(p, nodes, parameters) for p in parts if p.kind == OP_AMP)
 

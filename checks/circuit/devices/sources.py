@@ -110,7 +110,7 @@ def source_ohms(part) -> float:
     return part.ohms or ASSUMED_OHMS[part.kind]
 
 
-def sources_of(parts, nodes: dict, parameters) -> tuple:
+def list_sources(parts, nodes: dict, parameters) -> tuple:
     """The devices of the supplies and regulators among `parts`."""
     return tuple(_source(p, nodes, parameters.index(p.ref, "value")) for p in parts if p.kind in SUPPLIES + REGULATORS)
 

@@ -135,7 +135,7 @@ def _exponential(x):
     return np.where(x > STRAIGHT, low * (1 + x - STRAIGHT), low), low
 
 
-def transistor_of(part, nodes: dict, parameters):
+def build_transistor(part, nodes: dict, parameters):
     """The device of a transistor of a parts list."""
     figures, at = part.figures, {t: nodes[n] for t, n in part.joins.items()}
     first, second, third = (at[t] for t in TERMINALS[part.kind])

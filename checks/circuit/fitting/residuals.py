@@ -1,7 +1,7 @@
 """How far the fitted valve models lie from the published points, recomputed from the packaged data."""
 
 from checks.circuit.fitting.fit import predicted, table
-from checks.circuit.rectifiers.conduction import Law, perveance_of, steady_state
+from checks.circuit.rectifiers.conduction import Law, compute_perveance, steady_state
 from checks.circuit.valves.fitted import FITTED
 from checks.circuit.valves.koren import Koren
 from checks.circuit.valves.types import data
@@ -45,7 +45,7 @@ def rectifier_table() -> list[tuple]:
     """
     lines = []
     for name, row in data()["rectifiers"].items():
-        law = Law(0.0, perveance_of(row["drop"]["volts"], row["drop"]["amps"]))
+        law = Law(0.0, compute_perveance(row["drop"]["volts"], row["drop"]["amps"]))
         for drop in (row["drop"], *row.get("other_drops", ())):
             figure = f"drop at {1e3 * drop['amps']:g} mA" + (", sets the model" if drop is row["drop"] else "")
             lines.append(_row(name, figure, drop, (drop["amps"] / law.perveance) ** (2 / 3)))

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from checks.circuit.netlist.signal import Signal
 from checks.errors import CallerError
 from checks.finite import finite_arguments
-from checks.mains import best_tap, supply_of
+from checks.mains import best_tap, find_supply
 from checks.quantity import parse_quantity
 
 COPPER = 0.0039  # per kelvin: what copper's resistance gains (IEC 60028, 0.00393 at 20 °C)
@@ -67,14 +67,14 @@ class Condition:
 
     def at_highest_line(self) -> "Condition":
         """This condition at the highest line its supply may have; a reduced supply rises by the same share."""
-        supply = supply_of(round(self.reference_volts))
+        supply = find_supply(round(self.reference_volts))
         if self.supply_volts is not None:
             return self.at_line(supply.high / supply.nominal)
         return replace(self, line=supply.high / (self.tap_volts or self.reference_volts))
 
     def over_permitted_lines(self) -> "Condition":
         """This condition with the line anywhere in its supply's permitted range, for scatter."""
-        supply = supply_of(round(self.reference_volts))
+        supply = find_supply(round(self.reference_volts))
         if self.supply_volts is not None:
             return replace(self, line_spread=supply.reach)
         middle, base = (supply.low + supply.high) / 2, self.tap_volts or self.reference_volts
@@ -88,7 +88,7 @@ class Condition:
 
 
 @finite_arguments
-def condition_of(stage: dict, mains: dict | None = None, *, line: float = 1.0) -> Condition:
+def read_condition(stage: dict, mains: dict | None = None, *, line: float = 1.0) -> Condition:
     """The condition of a guide's stage (power, not_fitted, supply, settings) at `mains` {volts, hertz, taps}. Raises
     ChecksError."""
     supply = dict(stage.get("supply") or {})

@@ -11,8 +11,8 @@ from typing import Any
 from checks.circuit.netlist import sources
 from checks.circuit.netlist.op_amps import OP_AMP, op_amp_model
 from checks.circuit.netlist.own_figures import own_figures
-from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
-from checks.circuit.netlist.transistors import TRANSISTORS, figures_of
+from checks.circuit.netlist.terminals import VALVES, list_pins, list_terminals
+from checks.circuit.netlist.transistors import TRANSISTORS, list_figures
 from checks.circuit.valves.tested import MeasuredPoint
 from checks.codes import parse_part_value
 from checks.errors import ChecksError
@@ -162,7 +162,7 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
     kind = mapping.get("kind", "")
     if kind not in KINDS:
         raise _wrong(ref, line, "kind", f"is “{kind}”; it takes {', '.join(KINDS)}.", "unknown-kind", kind=kind)
-    joins, pins = terminals_of(mapping, lambda key, why, code, **params: _wrong(ref, line, key, why, code, **params))
+    joins, pins = list_terminals(mapping, lambda key, why, code, **params: _wrong(ref, line, key, why, code, **params))
     numbers: dict[str, Any] = {
         key: _number(mapping, ref, line, key, unit)
         for key, unit in (("power", "W"), ("volts", "V"), ("amps", "A"), ("ohms", "Ω"), ("leakage", "A"))
@@ -182,7 +182,7 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
         open_when_off=bool(mapping.get("open_when_off")),
         joins=joins,
         pins=pins,
-        pin_of=pins_of(mapping),
+        pin_of=list_pins(mapping),
         windings=_windings(mapping, ref, line),
         limits=limits,
         model=model,
@@ -268,7 +268,7 @@ def _sheet(kind, mapping, model, ref, line) -> dict:
     """The figures of a transistor's, an op-amp's or a regulator's sheet."""
     wrong = partial(_wrong, ref, line)
     if kind in TRANSISTORS:
-        return figures_of(kind, model, wrong)
+        return list_figures(kind, model, wrong)
     if kind == OP_AMP:
         return op_amp_model(model, wrong)
     if kind in sources.REGULATORS:

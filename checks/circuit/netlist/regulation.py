@@ -25,15 +25,15 @@ def is_primary_name(name: str) -> bool:
     return name.strip().lower().startswith("prim")
 
 
-def primaries_of(part: PartSpec) -> list[Winding]:
+def list_primaries(part: PartSpec) -> list[Winding]:
     """The windings on the side that is fed, of a mains transformer the mains: those named so, and those that lie
     across the first."""
     first = {node for w in part.windings if w.name == "primary" for node in w.nodes}
     return [w for w in part.windings if is_primary_name(w.name) or {*w.nodes} <= first]
 
 
-def secondaries_of(part: PartSpec) -> list[Winding]:
-    mains = primaries_of(part)
+def list_secondaries(part: PartSpec) -> list[Winding]:
+    mains = list_primaries(part)
     return [w for w in part.windings if w not in mains]
 
 
@@ -69,14 +69,14 @@ def _is_unstated(part: PartSpec) -> bool:
 
 
 def _secondaries(part: PartSpec) -> list[Winding]:
-    return [w for w in secondaries_of(part) if w.volts]
+    return [w for w in list_secondaries(part) if w.volts]
 
 
 def _copper_share(part: PartSpec, winding: Winding) -> float | None:
     """What a winding and the primary drop of its volts while every secondary gives its rated amps."""
     if part.kind != "mains transformer" or not (winding.volts and winding.amps and winding.ohms):
         return None
-    mains, loads = primaries_of(part), _secondaries(part)
+    mains, loads = list_primaries(part), _secondaries(part)
     conductance = [w.volts**2 / w.ohms if w.volts and w.ohms else 0.0 for w in mains]
     if not all(conductance) or not all(w.amps for w in loads):
         return None

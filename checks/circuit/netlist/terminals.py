@@ -46,7 +46,7 @@ def is_heater(terminal: str) -> bool:
     return terminal.startswith("heater")
 
 
-def terminals_of(mapping: dict, wrong) -> tuple[dict, dict]:
+def list_terminals(mapping: dict, wrong) -> tuple[dict, dict]:
     """(terminal -> node, socket pin -> terminal) of one part; `wrong(key, why)` makes the error to raise."""
     kind = mapping["kind"]
     joins = mapping.get("joins")
@@ -128,7 +128,7 @@ def _flat(table, start="") -> dict:
     return flat
 
 
-def pins_of(mapping: dict) -> dict[str, str]:
+def list_pins(mapping: dict) -> dict[str, str]:
     """Terminal -> socket pin as a valve's table has them; one pin may have two terminals."""
     return (
         {terminal: str(pin) for terminal, pin in _flat(mapping.get("pins")).items()}

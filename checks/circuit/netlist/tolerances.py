@@ -12,11 +12,11 @@ from checks.circuit.netlist.forward_drop import DROP_SPREAD, is_led
 from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.parameters import Assumed, Parameter, Parameters
 from checks.circuit.netlist.parts import PartSpec
-from checks.circuit.netlist.regulation import secondaries_of
+from checks.circuit.netlist.regulation import list_secondaries
 from checks.circuit.netlist.sources import TERMINALS as SOURCES
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
-from checks.circuit.valves.types import is_spread_published, spread_of
+from checks.circuit.valves.types import find_spread, is_spread_published
 from checks.finite import finite_arguments, finite_figures
 from checks.quantity import Tolerance
 
@@ -58,7 +58,7 @@ class AssumedTolerance:
 
 
 @finite_arguments
-def parameters_of(parts, line_spread: float = 0.0, winding_factor: float = 1.0, signals: bool = False) -> Parameters:
+def list_parameters(parts, line_spread: float = 0.0, winding_factor: float = 1.0, signals: bool = False) -> Parameters:
     """The parameters of a kit. Windings that are `winding_factor` times as high as cold ones may be as cold as these or
     twice as much warmer, which widens the range of their ohms. With `signals` what only these know of
     comes last."""
@@ -77,7 +77,7 @@ def parameters_of(parts, line_spread: float = 0.0, winding_factor: float = 1.0, 
 def assumed_tolerances(parts) -> tuple[AssumedTolerance, ...]:
     """The ranges that figures of `parts` rest on and nobody has stated, in the order of `Assumed`."""
     assumed: dict[tuple, dict] = {}
-    for row in parameters_of(parts).rows:
+    for row in list_parameters(parts).rows:
         if row.assumed:
             assumed.setdefault((row.assumed, row.minus, row.plus), {})[row.ref] = None
     return tuple(
@@ -156,7 +156,7 @@ def _contacts(part: PartSpec, leaks: set[str]) -> Iterator[Parameter]:
 
 
 def _of_transformer(part: PartSpec, warming: float) -> Iterator[Parameter]:
-    secondaries = secondaries_of(part)
+    secondaries = list_secondaries(part)
     for winding in part.windings:
         ohms = winding.ohms_tolerance or part.ohms_tolerance
         row = _row(part.ref, f"{winding.name} ohms", ohms, WINDING_OHMS, Assumed.WINDING_OHMS)
@@ -171,7 +171,7 @@ def _of_valve(part: PartSpec) -> Iterator[Parameter]:
     if part.kind == "rectifier valve":
         yield _row(part.ref, "strength", own, RECTIFIER, Assumed.RECTIFIER_CURRENT, "normal")
     else:
-        sheet = Tolerance(*spread_of(part.type))
+        sheet = Tolerance(*find_spread(part.type))
         known = own or (sheet if is_spread_published(part.type) else None)
         for section in SECTIONS[part.kind]:
             measured = part.tested[section].tolerance if section in part.tested else known

@@ -71,12 +71,12 @@ class AssumedFigure:
     refs: tuple[str, ...]
 
 
-def control_of(kind: str) -> str:
+def find_control(kind: str) -> str:
     """The terminal that controls: gate or base."""
     return TERMINALS[kind][0]
 
 
-def figures_of(kind: str, model: dict, wrong: Callable) -> dict[Figure, float]:
+def list_figures(kind: str, model: dict, wrong: Callable) -> dict[Figure, float]:
     """The figures of one transistor, assumed ones filled in. `wrong(key, why, code, **params)` makes the error."""
     assumed = ASSUMED_FIGURES[kind]
     for name in model:
@@ -99,7 +99,7 @@ def figures_of(kind: str, model: dict, wrong: Callable) -> dict[Figure, float]:
     return assumed | model
 
 
-def _assumed_of(part) -> Iterable[tuple[Figure, float]]:
+def _list_assumed(part) -> Iterable[tuple[Figure, float]]:
     if part.kind in REGULATORS:
         return [(name, part.figures[name]) for name in (Figure.DROPOUT, Figure.QUIESCENT)]
     if part.kind == OP_AMP:
@@ -117,7 +117,7 @@ def assumed_figures(parts: Iterable) -> tuple[AssumedFigure, ...]:
     does not give, sorted."""
     assumed: dict[tuple, list] = {}
     for part in parts:
-        for name, value in _assumed_of(part):
+        for name, value in _list_assumed(part):
             if name not in part.model and name is not Figure.AMPS:
                 assumed.setdefault((name, value), []).append(part.ref)
     order = list(Figure)

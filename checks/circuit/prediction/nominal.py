@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from checks.circuit.assemble.network import network_of
+from checks.circuit.assemble.network import build_network
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
@@ -13,7 +13,7 @@ from checks.circuit.prediction.choke_current import find_dry_chokes
 from checks.circuit.prediction.feedback import refuse_positive_feedback
 from checks.circuit.prediction.heaters import HeaterVolts, off_rating
 from checks.circuit.prediction.misuse import misused_devices
-from checks.circuit.prediction.probes import OHMS, Probe, probe_of, read
+from checks.circuit.prediction.probes import OHMS, Probe, as_probe, read
 from checks.circuit.prediction.resistance import Settling, settling
 from checks.circuit.signals.large_signal import Clipping
 from checks.circuit.signals.reading import clipped
@@ -52,7 +52,7 @@ class Predicted:
 def solve_nominal(parts, condition: Condition) -> tuple[Network, Operating | None]:
     """(network, nominal operating point or None with the power off). Raises ChecksError for circuits that cannot be
     solved."""
-    net = network_of(parts, condition)
+    net = build_network(parts, condition)
     if condition.power == "off":
         return net, None
     for error in electrode_errors(net):
@@ -92,7 +92,7 @@ def predict(parts, condition: Condition, probes) -> list[Predicted]:
     unknown nodes and pins, electrodes without a DC path, shorted supplies, unknown valve types, circuits that do not
     settle.
     """
-    probes = [probe_of(p) for p in probes]
+    probes = [as_probe(p) for p in probes]
     net, operating = solve_nominal(parts, condition)
     m = net.parameters.nominal()
     exponents = _exponents(net, operating, probes)

@@ -41,7 +41,7 @@ class Probe:
         return UNITS[self.measure]
 
 
-def probe_of(row) -> Probe:
+def as_probe(row) -> Probe:
     return row if isinstance(row, Probe) else Probe(*row)
 
 

@@ -13,7 +13,7 @@ from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark
 from checks.circuit.netlist.signal import TONE
 from checks.circuit.prediction.nominal import clipping_remark, solve_nominal
-from checks.circuit.prediction.probes import Probe, probe_of, read
+from checks.circuit.prediction.probes import Probe, as_probe, read
 from checks.circuit.signals.reading import clipped
 from checks.circuit.solver.operating_point import Operating, solve_operating_point
 from checks.errors import CallerError, ChecksError
@@ -60,7 +60,7 @@ def predict_scatter(parts, condition: Condition, probes, samples: int = 10_000, 
     """Scatter of each probe over `samples` good builds drawn with `seed`. Probes and errors as in `predict`."""
     if not 100 <= samples <= 1_000_000:
         raise CallerError("A scatter needs from 100 to 1,000,000 samples.", argument="samples")
-    probes = [probe_of(p) for p in probes]
+    probes = [as_probe(p) for p in probes]
     net, nominal = solve_nominal(parts, condition)
     middle = _readings(net, nominal, probes, net.parameters.nominal())
     middle = [_unclipped(nominal, p, row) for p, row in zip(probes, middle, strict=True)]
@@ -120,10 +120,10 @@ def _scatter(net: Network, probe, middle, apart, drawn) -> Scatter:
     # Where a reading tips over, moves from the middle fall short: no worst case is milder than a build that was drawn.
     least = min(nominal + float(np.minimum(ends, 0).min(axis=0, initial=0).sum()), float(drawn[0].min()))
     most = max(nominal + float(np.maximum(ends, 0).max(axis=0, initial=0).sum()), float(drawn[0].max()))
-    return Scatter(probe, nominal, float(low), float(high), least, most, drivers_of(net, ends), None, drawn[0])
+    return Scatter(probe, nominal, float(low), float(high), least, most, rank_drivers(net, ends), None, drawn[0])
 
 
-def drivers_of(net: Network, ends, most: int = 3) -> tuple[Driver, ...]:
+def rank_drivers(net: Network, ends, most: int = 3) -> tuple[Driver, ...]:
     """The parameters with the greatest shares of variance; `ends` (2, parameters) are the readings' moves at low and
     high."""
     rows = net.parameters.rows

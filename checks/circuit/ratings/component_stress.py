@@ -23,7 +23,7 @@ from checks.circuit.ratings.rectifier_stress import diode_stresses, heater_catho
 from checks.circuit.ratings.source_stress import source_stresses
 from checks.circuit.ratings.transistor_stress import transistor_stresses
 from checks.circuit.solver.operating_point import Operating, solve_operating_point
-from checks.circuit.valves.types import limits_of
+from checks.circuit.valves.types import find_limits
 from checks.errors import CallerError
 from checks.finite import finite_figures
 
@@ -147,13 +147,13 @@ def _valves(net: Network, operating: Operating):
         width = len(device.ports)
         if device in net.valves:
             part = next(p for p in net.parts if p.ref == device.ref)
-            limits = limits_of(part.type, part.limits, part.kind)
+            limits = find_limits(part.type, part.limits, part.kind)
             judged = JUDGED_AT.get(limits["system"], EVERYWHERE)
             ports, amps = (
                 x[:, column : column + width] for x in (operating.solution.ports, operating.solution.currents)
             )
             for what, key, values, unit in (
-                *_stress_of(device, ports, amps),
+                *_list_stresses(device, ports, amps),
                 *_heater_cathode(net, operating, part, device),
             ):
                 if key in limits:
@@ -162,7 +162,7 @@ def _valves(net: Network, operating: Operating):
         column += width
 
 
-def _stress_of(device, ports, amps):
+def _list_stresses(device, ports, amps):
     name = f" {device.name}" if device.name else ""
     yield f"anode dissipation{name}", "anode_watts", ports[:, 0] * amps[:, 0], "W"
     yield f"anode voltage{name}", "anode_volts", ports[:, 0], "V"

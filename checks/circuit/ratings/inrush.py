@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from checks.circuit.assemble.network import network_of
+from checks.circuit.assemble.network import build_network
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.parts import require_figure
 from checks.finite import finite_figures
@@ -26,7 +26,7 @@ class Inrush:
 
 def inrush_currents(parts, condition: Condition) -> list[Inrush]:
     """Of every mains transformer with a thermistor in its lead. Raises ChecksError as the network does."""
-    net = network_of(parts, condition.at_highest_line())
+    net = build_network(parts, condition.at_highest_line())
     by_ref, inrushes = {p.ref: p for p in net.parts}, []
     for feed in net.feeds:
         limiters = [by_ref[ref] for ref in feed.lead_refs if by_ref[ref].kind == "thermistor"]

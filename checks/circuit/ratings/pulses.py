@@ -32,7 +32,7 @@ def mean_square(v, peak, rs, law):
     return angle * 0.5 / np.pi * (current**2 @ WEIGHTS)
 
 
-def mean_square_of(rectifier: Rectifier, volts, m, drive):
+def compute_mean_square(rectifier: Rectifier, volts, m, drive):
     """`mean_square` of a rectifier of a network: (samples,) in A²."""
     if isinstance(rectifier, ChokeFed):
         return rectifier.mean_square(rectifier.one(volts, m, drive)[0])
@@ -50,7 +50,7 @@ def list_pulsed(net: Network, operating: Operating) -> dict:
     m = operating.solution.reduced.m
     powers: dict = {}
     for n, rectifier in enumerate(net.rectifiers):
-        square = mean_square_of(rectifier, operating.solution.ports[:, n], m, operating.solution.drive)
+        square = compute_mean_square(rectifier, operating.solution.ports[:, n], m, operating.solution.drive)
         for ref in {*rectifier.series, *_leads(net, rectifier)}:
             powers[ref] = powers.get(ref, 0.0) + square  # the two halves' pulses never overlap
     return powers

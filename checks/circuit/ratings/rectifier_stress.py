@@ -11,7 +11,7 @@ from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.ratings.circumstances import EVERYWHERE, JUDGED_AT
 from checks.circuit.ratings.pulses import reverse_volts
 from checks.circuit.solver.operating_point import Operating
-from checks.circuit.valves.types import find_type, limits_of
+from checks.circuit.valves.types import find_limits, find_type
 
 # Kind -> the key of its rating in a parts list; valves have tables of limits.
 RATING = {
@@ -115,5 +115,5 @@ def _has_none(part) -> bool:
     if part.kind == "rectifier valve":
         return not set(rectifier_limits(part.type, part.limits)) - {"system"}
     return part.kind in VALVES and not {"anode_watts", "anode_volts"} & set(
-        limits_of(part.type, part.limits, part.kind)
+        find_limits(part.type, part.limits, part.kind)
     )

@@ -18,7 +18,7 @@ from checks.circuit.netlist.wires import CHASSIS
 from checks.circuit.prediction.probes import Probe
 from checks.circuit.ratings.bounds import node_at
 from checks.circuit.valves.heaters import heater_pieces
-from checks.circuit.valves.types import limits_of
+from checks.circuit.valves.types import find_limits
 from checks.finite import refuse_unreal
 
 WINDING_EXCESS = 1.4  # of rated volts: more than regulation and high mains give, less than a wrong tap (assumed)
@@ -112,7 +112,7 @@ def _valve(part: PartSpec, red: str, black: str) -> Iterator[RatedLimit]:
     for section in _sections(part):
         cathode = part.joins[f"{section}cathode"]
         for electrode, of in (("anode", LimitOf.ANODE_VOLTS), ("screen", LimitOf.SCREEN_VOLTS)):
-            limit = limits_of(part.type, part.limits, part.kind).get(f"{electrode}_volts")
+            limit = find_limits(part.type, part.limits, part.kind).get(f"{electrode}_volts")
             if limit and part.joins.get(section + electrode) == red and black in (cathode, CHASSIS):
                 yield RatedLimit(limit, 1, part.ref, of)
 
@@ -138,7 +138,7 @@ def _resistors(parts: dict[str, PartSpec], red: str, black: str) -> Iterator[Rat
 def _cathode_currents(parts: dict[str, PartSpec], ohms: float, red: str, black: str) -> Iterator[RatedLimit]:
     """Of the valves whose cathodes one resistor carries to the chassis: what all of them may pass."""
     carried = [p for p in parts.values() for s in _sections(p) if p.joins[f"{s}cathode"] == red]
-    most = [_most_amps(limits_of(p.type, p.limits, p.kind)) for p in carried]
+    most = [_most_amps(find_limits(p.type, p.limits, p.kind)) for p in carried]
     if black == CHASSIS and most and all(amps for amps, _of in most):
         of = next((of for _amps, of in most if of is LimitOf.VALVE_DISSIPATION), LimitOf.CATHODE_CURRENT)
         yield RatedLimit(sum(amps for amps, _of in most) * ohms, 1, carried[0].ref, of)

@@ -3,7 +3,7 @@
 import numpy as np
 
 from checks.circuit.netlist.network import Network
-from checks.circuit.netlist.transistors import MAIN, control_of
+from checks.circuit.netlist.transistors import MAIN, find_control
 from checks.circuit.ratings.circumstances import EVERYWHERE
 from checks.circuit.solver.operating_point import Operating
 
@@ -34,4 +34,4 @@ def transistor_stresses(net: Network, operating: Operating):
         if limit := part.limits.get("gate_volts"):
             source = device.inward if device.turned else device.outward
             gate = np.abs(volts[:, device.control] - volts[:, source])
-            yield device.ref, f"{control_of(part.kind)}-source voltage", gate, limit, "V", EVERYWHERE
+            yield device.ref, f"{find_control(part.kind)}-source voltage", gate, limit, "V", EVERYWHERE

@@ -245,19 +245,19 @@ def _solved(less, right):
     )
 
 
-def banks_of(rectifiers) -> tuple:
+def list_banks(rectifiers) -> tuple:
     """The rectifiers as devices: alone, in turns, or together. Their order may change."""
     rest, banks = list(rectifiers), []
     while rest:
         crowd = [rest[0], *(r for r in rest[1:] if _conduct_together(rest[0], r))]
         rest = [r for r in rest if r not in crowd]
-        twins = _twins_of(crowd, rest)
+        twins = _list_twins(crowd, rest)
         rest = [r for r in rest if r not in twins]
         banks.append(Twins((*crowd, *twins)) if twins else Crowd(tuple(crowd)) if len(crowd) > 1 else crowd[0])
     return tuple(banks)
 
 
-def _twins_of(crowd, rest) -> list[Rectifier]:
+def _list_twins(crowd, rest) -> list[Rectifier]:
     """For each of a crowd the one that does the same in the other half cycle, if each has one and no more pulse with
     these."""
     mates = [next((r for r in rest if r.polarity != one.polarity and one.alike(r)), None) for one in crowd]

@@ -38,7 +38,7 @@ class Law:
 
 
 @finite_arguments
-def perveance_of(volts: float, amps: float) -> float:
+def compute_perveance(volts: float, amps: float) -> float:
     """K of I = K V^1.5 from one published drop."""
     return amps / volts**1.5
 

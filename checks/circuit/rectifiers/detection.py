@@ -20,16 +20,16 @@ from checks.circuit.netlist.sources import REGULATORS
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.netlist.unsupported import Unsupported
-from checks.circuit.rectifiers.banks import Rectifier, banks_of
+from checks.circuit.rectifiers.banks import Rectifier, list_banks
 from checks.circuit.rectifiers.capacitor_fed import BiasFed
 from checks.circuit.rectifiers.choke_input import ChokeFed, choke_fed
 from checks.circuit.rectifiers.conduction import in_series
-from checks.circuit.rectifiers.diodes import Diode, diodes_of
-from checks.circuit.rectifiers.passengers import RECTIFYING, find_unrectified_coils
+from checks.circuit.rectifiers.diodes import Diode, list_diodes
+from checks.circuit.rectifiers.loaded_bias import in_one_half_cycle, shadow
 from checks.circuit.rectifiers.reservoirs import Loop, Loops
-from checks.circuit.rectifiers.secondaries import Coil, End, across, coils_of, ends_of, resistance
-from checks.circuit.rectifiers.shadowed import in_one_half_cycle, shadow
+from checks.circuit.rectifiers.secondaries import Coil, End, across, list_coils, list_ends, resistance
 from checks.circuit.rectifiers.through_capacitors import through_capacitors
+from checks.circuit.rectifiers.unrectified_coils import RECTIFYING, find_unrectified_coils
 from checks.circuit.rectifiers.unsmoothed import unsmoothed
 from checks.circuit.rectifiers.unsupported import before_choke, fed_with_ac, without_reservoir
 
@@ -51,9 +51,9 @@ class Rectified:
 def rectified(net: Network, fitted) -> Rectified:
     """Sort the diodes of a network. Raises ChecksError for shorted supplies and windings."""
     touched = Counter(net.nodes[n] for p in fitted for n in p.nodes)
-    diodes = diodes_of(net, fitted, touched)
+    diodes = list_diodes(net, fitted, touched)
     feeds = {feed.ref: feed for feed in net.feeds}
-    coils = [c for p in fitted if p.ref in feeds for c in coils_of(p, net, feeds[p.ref], touched)]
+    coils = [c for p in fitted if p.ref in feeds for c in list_coils(p, net, feeds[p.ref], touched)]
     finder = _Finder(net, fitted, coils, touched)
     rectifiers, diodes = finder.bridges(diodes)
     halves, diodes = finder.half_bridges(diodes)
@@ -69,7 +69,7 @@ def rectified(net: Network, fitted) -> Rectified:
     rectifiers = [r for r in rectifiers if r not in flattened]
     untold = [fed_with_ac(r.ref, {*r.reservoir} - {net.size}, (), r.capacitor) for r in flattened]
     unsupported = (*unsupported, *inside, *untold, *_before_chokes(rectifiers, net.size))
-    return Rectified(shadow(banks_of(rectifiers)), junctions, unsupported, _notes(net, unsupported))
+    return Rectified(shadow(list_banks(rectifiers)), junctions, unsupported, _notes(net, unsupported))
 
 
 def _before_chokes(rectifiers, chassis: int):
@@ -98,7 +98,7 @@ class _Finder:
         self.loops = Loops(net, fitted, riding, coils)
         self.ends = defaultdict(list)
         for coil in self.drivers:
-            for end in ends_of(coil, net.size):
+            for end in list_ends(coil, net.size):
                 self.ends[end.node].append(end)
         self.number = {feed.ref: n for n, feed in enumerate(net.feeds)}
 

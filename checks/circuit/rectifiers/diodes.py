@@ -6,7 +6,7 @@ from checks.circuit.devices.junctions import FORWARD_OHMS, SILICON_KNEE, SILICON
 from checks.circuit.netlist.forward_drop import forward_drop
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.parts import PartSpec
-from checks.circuit.rectifiers.conduction import SILICON_DROP, SILICON_OHMS, Law, in_series, perveance_of
+from checks.circuit.rectifiers.conduction import SILICON_DROP, SILICON_OHMS, Law, compute_perveance, in_series
 from checks.circuit.valves.types import find_type
 
 
@@ -31,7 +31,7 @@ class Diode:
         return Junction(self.refs[0], self.anode, self.cathode, drop=drop, scatter=self.scatter)
 
 
-def diodes_of(net: Network, fitted, touched) -> list[Diode]:
+def list_diodes(net: Network, fitted, touched) -> list[Diode]:
     """The diodes of the fitted parts; `touched` counts the ends at each node."""
     return _chained(_side_by_side([d for p in fitted for d in _diodes(p, net)]), touched)
 
@@ -68,7 +68,7 @@ def _valve_law(part: PartSpec) -> Law:
             "unknown-rectifier",
             type=part.type,
         )
-    return Law(0.0, perveance_of(drop["volts"], drop["amps"]))
+    return Law(0.0, compute_perveance(drop["volts"], drop["amps"]))
 
 
 def _side_by_side(diodes: list[Diode]) -> list[Diode]:

@@ -4,7 +4,7 @@ mains."""
 from dataclasses import dataclass
 
 from checks.circuit.netlist.parts import PartSpec, require_figure
-from checks.circuit.netlist.regulation import primaries_of
+from checks.circuit.netlist.regulation import list_primaries
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.wires import Groups
 
@@ -39,7 +39,7 @@ class Feed:
         return self.leads if estimated else (*self.ohms, *self.leads)
 
 
-def feed_of(part: PartSpec, net) -> Feed:
+def build_feed(part: PartSpec, net) -> Feed:
     """The feed of a fitted mains transformer. Raises ChecksError for primaries that oppose each other."""
     tap = net.condition.tap_volts or net.condition.reference_volts
     rated, ohms, ends = _joined(part, net)
@@ -83,7 +83,7 @@ def back_to_back(part: PartSpec, net) -> str:
 
 def _places(part: PartSpec, wires, net) -> dict:
     """{the two points a winding lies between: is it on the mains}"""
-    mains = primaries_of(part)
+    mains = list_primaries(part)
     pairs = [
         (frozenset(wires.find(net.nodes[n]) for n in (w.nodes[0], w.nodes[-1])), w in mains) for w in part.windings
     ]
@@ -93,7 +93,7 @@ def _places(part: PartSpec, wires, net) -> dict:
 def _joined(part: PartSpec, net):
     """(rated volts or None, (ohms, parameter) pairs, (end, end)) of the primaries together; ones that lie elsewhere
     rest."""
-    first, *others = primaries_of(part)
+    first, *others = list_primaries(part)
     volts, ends = first.volts, [net.nodes[n] for n in (first.nodes[0], first.nodes[-1])]
     parameter = net.parameters.index(part.ref, "primary ohms")
     warmth = net.condition.winding_factor

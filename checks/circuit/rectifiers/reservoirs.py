@@ -78,8 +78,8 @@ class Loops:
 
     def _missing(self, out: int, back: int) -> Loop | None:
         """The loop there ought to be, where there is none or another."""
-        ought, found = self.whole.close(out, back) if self.whole else None, self.close(out, back)
-        is_there = found and ought and (found.tail, found.head) == (ought.tail, ought.head)
+        ought, actual = self.whole.close(out, back) if self.whole else None, self.close(out, back)
+        is_there = actual and ought and (actual.tail, actual.head) == (ought.tail, ought.head)
         return None if is_there else ought
 
     def _is_doublers(self, loop: Loop) -> bool:
@@ -101,8 +101,8 @@ class Loops:
         for r in self.net.resistives:
             if self.kinds.get(r.ref) in PLAIN and r.ohms <= RETURN_OHMS:
                 tied.join(r.a, r.b)
-        found = [[n for n in coil.nodes if tied.together(n, self.net.size)] for coil in coils]
-        return [ends[0] for ends in found if len(ends) == 1 and ends[0] != self.net.size]
+        tied_ends = [[n for n in coil.nodes if tied.together(n, self.net.size)] for coil in coils]
+        return [ends[0] for ends in tied_ends if len(ends) == 1 and ends[0] != self.net.size]
 
     def close(self, out: int, back: int, kinds=PLAIN, most: float = MOST_OHMS) -> Loop | None:
         """The way with the least resistance; None where no large capacitor closes it."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from checks.circuit.netlist.network import Network, peak_volts, winding_ohms
 from checks.circuit.netlist.parts import PartSpec
-from checks.circuit.rectifiers.primaries import Feed, primaries_of
+from checks.circuit.rectifiers.primaries import Feed, list_primaries
 from checks.finite import finite_figures
 
 ALIKE = 0.1  # windings side by side whose volts differ by more drive a current through each other
@@ -67,10 +67,10 @@ class End:
     seen: tuple[tuple[float, int], ...]
 
 
-def coils_of(part: PartSpec, net: Network, feed: Feed, touched) -> list[Coil]:
+def list_coils(part: PartSpec, net: Network, feed: Feed, touched) -> list[Coil]:
     """The secondaries of a transformer. Raises ChecksError for ends on one wire and for windings that fight each
     other."""
-    mains = primaries_of(part)
+    mains = list_primaries(part)
     coils = [_coil(part, w, net, feed, touched) for w in part.windings if w not in mains and w.volts]
     coils = _side_by_side(part, coils)
     return _from_taps(_in_series(coils, touched, net.size), net.size)
@@ -168,7 +168,7 @@ def _chained(one: Coil, other: Coil, joint: int) -> Coil:
     return replace(one, nodes=nodes, emf=emf, groups=((*one.groups[0], *other.groups[0]),))
 
 
-def ends_of(coil: Coil, chassis: int) -> list[End]:
+def list_ends(coil: Coil, chassis: int) -> list[End]:
     """The ends of a coil that are not chassis: both of a plain one, the outer ones of one with a centre."""
     first, back, last = coil.nodes[0], coil.nodes[1], coil.nodes[-1]
     rows = ((first, back, 1.0, coil.groups[0]), (last, back if len(coil.nodes) == 3 else first, -1.0, coil.groups[-1]))

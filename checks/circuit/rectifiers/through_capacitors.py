@@ -14,7 +14,7 @@ KINDS = ("capacitor", "electrolytic")
 
 
 @dataclass(frozen=True)
-class Fed:
+class CapacitorFeed:
     """The diode into the reservoir, its end of the winding, what stands between, and what returns the capacitor's
     current: the charging `clamp`, or a resistor of `ohms` with its `parameter`."""
 
@@ -43,7 +43,7 @@ def through_capacitors(finder, diodes: list[Diode]):
     return rectifiers, inside, [d for d in diodes if not any(d is u for u in used)]
 
 
-def _rectifier(finder, fed: Fed, loop):
+def _rectifier(finder, fed: CapacitorFeed, loop):
     refs = (*fed.diode.refs, *(fed.clamp.refs if fed.clamp else ()))
     both = replace(fed.diode, refs=tuple(dict.fromkeys(refs)))
     start = fed.end.back if fed.clamp else fed.node
@@ -56,9 +56,9 @@ def _rectifier(finder, fed: Fed, loop):
     return through_capacitor(made, Doubler, 1 / (1 / farads + 1 / (4 * loop.farads)), **own)
 
 
-def fed_through_capacitors(net, fitted, diodes: list[Diode], ends: dict) -> list[Fed]:
+def fed_through_capacitors(net, fitted, diodes: list[Diode], ends: dict) -> list[CapacitorFeed]:
     """Every doubler and bias supply; `ends` are the windings' ends by node."""
-    supplies: list[Fed] = []
+    supplies: list[CapacitorFeed] = []
     for diode in diodes:
         for node, far, sign in ((diode.anode, diode.cathode, 1.0), (diode.cathode, diode.anode, -1.0)):
             if node in ends or node == net.size or far in ends:
@@ -69,7 +69,7 @@ def fed_through_capacitors(net, fitted, diodes: list[Diode], ends: dict) -> list
     return supplies
 
 
-def _fed(net, fitted, diodes, ends, way) -> Fed | None:
+def _fed(net, fitted, diodes, ends, way) -> CapacitorFeed | None:
     diode, node, far, sign = way
     at = [p for p in fitted if node in {net.nodes[n] for n in p.nodes} and not (p.value or 0) > NOWHERE]
     capacitors = [(p, a if b == node else b) for p, a, b in net.capacitors if node in (a, b)]
@@ -81,8 +81,8 @@ def _fed(net, fitted, diodes, ends, way) -> Fed | None:
         for other in diodes:
             clamps = (other.cathode, other.anode) if sign > 0 else (other.anode, other.cathode)
             if other is not diode and clamps == (node, end.back) and other.law == diode.law:
-                return Fed(*own, clamp=other)
+                return CapacitorFeed(*own, clamp=other)
         for r in net.resistives:
             if {r.a, r.b} == {node, end.back} and r.ohms < NOWHERE and net.kinds[r.ref] == "resistor":
-                return Fed(*own, ohms=r.ohms, parameter=r.parameter)
+                return CapacitorFeed(*own, ohms=r.ohms, parameter=r.parameter)
     return None

@@ -65,9 +65,9 @@ class Unsmoothed(Rectifier):
         beside = Rectifier(**own | {"groups": (*self.groups, *self.behind)})
         amps = np.zeros_like(v)
         for _ in range(ROUNDS):
-            found, slope, watts = beside.one(v - ohms * amps, m, drive)
+            drawn, slope, watts = beside.one(v - ohms * amps, m, drive)
             steep = np.maximum(1 + ohms * slope, 1e-6)
-            amps = amps - (amps - found) / steep
+            amps = amps - (amps - drawn) / steep
         return amps, slope / steep, watts
 
     def _bare(self, v, m, drive):

@@ -56,7 +56,7 @@ class Core:
                 yield one, other, own + shared if one is other else shared
 
 
-def cores_of(net: Network) -> tuple[Core, ...]:
+def list_cores(net: Network) -> tuple[Core, ...]:
     """The fitted chokes and signal transformers of a network."""
     fitted = [p for p in net.parts if p.ref not in net.condition.not_fitted]
     return tuple(core for p in fitted for core in _cores(p, net))

@@ -14,10 +14,10 @@ from checks.circuit.devices.op_amps import OpAmp
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.parts import require_figure
 from checks.circuit.netlist.wires import Groups
-from checks.circuit.signals.coils import Core, cores_of
+from checks.circuit.signals.coils import Core, list_cores
 from checks.circuit.solver.conductances import siemens
 from checks.circuit.solver.newton import flows
-from checks.circuit.valves.types import capacitances_of
+from checks.circuit.valves.types import find_capacitances
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ def linearise(operating, start: tuple[int, ...], last: int | None = None, rectif
     comes last. Without `rectifiers` these carry no signal (their pulses are a source by themselves)."""
     net, solution = operating.net, operating.solution
     m = solution.reduced.m
-    cores = cores_of(net)
+    cores = list_cores(net)
     nodes = _nodes_joined_to(net, cores, start, last)
     real = np.zeros((len(m), len(nodes), len(nodes)))
     farads = np.zeros_like(real)
@@ -120,7 +120,7 @@ def _capacitances(net: Network, m):
     parts = {p.ref: p for p in net.parts}
     for valve in net.valves:
         part = parts[valve.ref]
-        capacitances = capacitances_of(part.type, part.limits, part.kind)
+        capacitances = find_capacitances(part.type, part.limits, part.kind)
         if capacitances:
             scale = m[:, net.parameters.index(valve.ref, "capacitances")]
             yield valve.grid, valve.anode, capacitances.grid_anode * scale

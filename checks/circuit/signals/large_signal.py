@@ -49,7 +49,7 @@ class Power:
 
 
 @finite_arguments
-def clipping_of(operating: Operating, hertz: float = 1000.0) -> Clipping | None:
+def find_clipping(operating: Operating, hertz: float = 1000.0) -> Clipping | None:
     """The onset of clipping in the first sample; None where the signal reaches no valve."""
     return onset(operating, transfer(small_signal(operating), hertz))
 

@@ -38,7 +38,7 @@ def floating(net: Network) -> tuple[Groups, list[int]]:
     return groups, list(heads.values())
 
 
-def blocks_of(net: Network) -> tuple[Block, ...]:
+def list_blocks(net: Network) -> tuple[Block, ...]:
     """The blocks of a network, worked out once."""
     if "_blocks" not in net.__dict__:
         object.__setattr__(net, "_blocks", tuple(_find_groups(net)))
@@ -92,7 +92,7 @@ def _of_block(block: Block, conductance):
 def conductances(net: Network, m) -> np.ndarray:
     """G of shape (samples, nodes, nodes) in S, floating pieces pinned."""
     g, conductance = np.zeros((len(m), net.size, net.size)), siemens(net, m)
-    for block in blocks_of(net):
+    for block in list_blocks(net):
         g[:, block.nodes[:, None], block.nodes] = _of_block(block, conductance)
     return g
 
@@ -101,7 +101,7 @@ def solved(net: Network, m, q, into) -> np.ndarray:
     """G⁻¹ of the columns of `q` (nodes, columns), the same for every sample, then of `into` (samples, nodes, more)."""
     width = q.shape[1]
     solution, conductance = np.zeros((len(m), net.size, width + into.shape[2])), siemens(net, m)
-    for block in blocks_of(net):
+    for block in list_blocks(net):
         fixed = np.flatnonzero(q[block.nodes].any(axis=0))
         own = np.flatnonzero(into[:, block.nodes].any(axis=(0, 1)))
         if not len(fixed) + len(own):

@@ -28,7 +28,7 @@ class Heater:
     parameter: int
 
 
-def heaters_of(net: Network) -> tuple[Heater, ...]:
+def list_heaters(net: Network) -> tuple[Heater, ...]:
     by_source: dict[str, list] = {}
     for r in net.resistives:
         if r.rated_volts:
@@ -49,7 +49,7 @@ def heater_volts(heater: Heater, volts, ac):
 def hot_multipliers(net: Network, m, volts, ac):
     """m (samples, parameters + 1) with each heater's ohms as they are at the volts it gets; m where volts are NaN."""
     hot = m.copy()
-    for heater in heaters_of(net):
+    for heater in list_heaters(net):
         share = heater_volts(heater, volts, ac) / heater.rated
         factor = np.maximum(np.nan_to_num(share, nan=1.0) ** OHMS_EXPONENT, 1 / COLD)
         hot[:, heater.parameter] = m[:, heater.parameter] * factor

@@ -12,7 +12,7 @@ from checks.circuit.rectifiers.conduction import reservoir_share
 from checks.circuit.solver.heaters import NOMINAL_STEP, ROUNDS, SAMPLES_STEP, hot_multipliers
 from checks.circuit.solver.newton import Solution, reduce, solve
 from checks.circuit.solver.thermistors import warmed
-from checks.circuit.solver.windings import by_feed, load_of
+from checks.circuit.solver.windings import by_feed, compute_load
 from checks.finite import finite_arguments
 
 SHARE_MATTERS = 5e-4
@@ -70,7 +70,7 @@ def _with_heat_of(net: Network, m, hot, point: Operating):
 
 def _at(net: Network, m, line: float, start, strict: bool, rungs) -> Operating:
     reduced = reduce(net, m)
-    load = load_of(net, m, reduced.mains[..., : len(net.feeds)])
+    load = compute_load(net, m, reduced.mains[..., : len(net.feeds)])
     at_primary = line * m[:, net.parameters.index("line", "volts")]
     solution = solve(reduced, load.drive(at_primary), start, strict, rungs)
     drawn = drawn_watts(solution)
@@ -102,14 +102,14 @@ def _alternating(net, reduced, m, drive, drawn):
 def primary_amps(operating: Operating) -> float:
     """rms A in the primaries of a nominal solution, without the magnetising current."""
     net, solution = operating.net, operating.solution
-    load = load_of(net, solution.reduced.m, solution.reduced.mains[..., : len(net.feeds)])
+    load = compute_load(net, solution.reduced.m, solution.reduced.mains[..., : len(net.feeds)])
     return float(load.primary_amps(solution.drive, by_feed(net, drawn_watts(solution)))[0])
 
 
 def feed_amps(operating: Operating):
     """rms A in each primary (samples, transformers), without the magnetising current."""
     net, solution = operating.net, operating.solution
-    load = load_of(net, solution.reduced.m, solution.reduced.mains[..., : len(net.feeds)])
+    load = compute_load(net, solution.reduced.m, solution.reduced.mains[..., : len(net.feeds)])
     pulses = by_feed(net, drawn_watts(solution)) / (load.volts * np.maximum(solution.drive, 1e-6))
     return load.amps * solution.drive + pulses
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.circuit.netlist.network import Network, peak_volts, winding_ohms
-from checks.circuit.rectifiers.primaries import primaries_of
+from checks.circuit.rectifiers.primaries import list_primaries
 
 
 @dataclass(frozen=True)
@@ -36,13 +36,13 @@ class Half:
         return sum(ohms * m[:, p] for ohms, p in self.seen)
 
 
-def halves_of(net: Network) -> tuple[Half, ...]:
+def list_halves(net: Network) -> tuple[Half, ...]:
     parts = {p.ref: p for p in net.parts}
     return tuple(h for n, feed in enumerate(net.feeds) for h in _of(parts[feed.ref], n, feed, net))
 
 
 def _of(part, number, feed, net: Network):
-    mains, index = primaries_of(part), net.parameters.index
+    mains, index = list_primaries(part), net.parameters.index
     for winding in part.windings:
         if winding in mains or not winding.volts:
             continue
@@ -67,7 +67,7 @@ def injections(net: Network, m):
     by each rectifier."""
     count = len(net.feeds)
     columns = np.zeros((len(m), net.size + 1, count + len(net.rectifiers)))
-    for h in halves_of(net):
+    for h in list_halves(net):
         amps = h.volts * m[:, h.ratio] / (h.ohms * m[:, h.parameter])
         columns[:, h.plus, h.feed] += amps
         columns[:, h.minus, h.feed] -= amps
@@ -102,10 +102,10 @@ class Load:
         return (self.amps * drive + watts / (self.volts * np.maximum(drive, 1e-6))).sum(axis=1)
 
 
-def load_of(net: Network, m, unit) -> Load:
+def compute_load(net: Network, m, unit) -> Load:
     """The primaries' load; `unit` is node volts (samples, nodes + 1, transformers) with one's windings at drive 1."""
     amps, share = np.zeros((2, len(m), len(net.feeds)))
-    for h in halves_of(net):
+    for h in list_halves(net):
         open_ = h.volts * m[:, h.ratio]
         drawn = (open_ - (unit[:, h.plus, h.feed] - unit[:, h.minus, h.feed])) / (h.ohms * m[:, h.parameter])
         own = drawn * open_ / h.mains

@@ -3,7 +3,7 @@
 from collections import Counter, defaultdict
 
 from checks.circuit.netlist.op_amps import OP_AMP
-from checks.circuit.netlist.regulation import secondaries_of
+from checks.circuit.netlist.regulation import list_secondaries
 from checks.circuit.netlist.sources import SUPPLIES
 from checks.circuit.netlist.terminals import VALVES, groups_of_pins, is_heater, one_way
 from checks.circuit.netlist.transistors import MAIN
@@ -76,7 +76,7 @@ class Feeds:
         self.sources: set = set()
         for part in parts:
             self._add(part)
-        windings = {nodes[n] for p in parts for w in secondaries_of(p) for n in w.nodes} - {self.chassis}
+        windings = {nodes[n] for p in parts for w in list_secondaries(p) for n in w.nodes} - {self.chassis}
         for part in parts:  # a doubler's capacitor brings what its winding gives
             ends = {nodes[n] for n in part.joins.values()}
             if part.kind in ("capacitor", "electrolytic") and ends & windings:
@@ -85,7 +85,7 @@ class Feeds:
     def _add(self, part):
         at = {t: self.nodes[n] for t, n in part.joins.items()}
         if part.kind in ("mains transformer", "connector", *SUPPLIES):
-            ends = [n for w in secondaries_of(part) for n in w.nodes] + list(part.joins.values())
+            ends = [n for w in list_secondaries(part) for n in w.nodes] + list(part.joins.values())
             self.sources.update(self.nodes[n] for n in ends)
         elif part.windings or part.kind in THROUGH:
             for group in groups_of_pins(part):

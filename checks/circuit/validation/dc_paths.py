@@ -5,7 +5,7 @@ from collections import defaultdict
 from checks.circuit.devices.neons import Neon
 from checks.circuit.devices.sources import DirectSource
 from checks.circuit.netlist.network import Network
-from checks.circuit.netlist.transistors import MAIN, control_of
+from checks.circuit.netlist.transistors import MAIN, find_control
 from checks.circuit.solver.conductances import floating
 from checks.errors import ChecksError
 
@@ -34,7 +34,7 @@ def electrode_errors(net: Network) -> list[ChecksError]:
             errors.append(_floats(net, device, MAIN[kind][1]))
         control = groups.find(device.control)
         if control != chassis and not inside[control] - {device.ref}:
-            errors.append(_floats(net, device, control_of(kind)))
+            errors.append(_floats(net, device, find_control(kind)))
     for amplifier in net.op_amps:
         for name, node in (("plus_input", amplifier.plus), ("minus_input", amplifier.minus)):
             group = groups.find(node)

@@ -1,7 +1,7 @@
 """Pins that a valve's base has not, electrodes without a pin, and pins other than those published."""
 
 from checks.circuit.netlist.terminals import VALVES, is_heater
-from checks.circuit.valves.pinouts import PINS, is_pin_of, pinout_of
+from checks.circuit.valves.pinouts import PINS, find_pinout, is_pin_of
 
 
 def pin_errors(part):
@@ -35,7 +35,7 @@ def pin_errors(part):
 def pin_warnings(part):
     """Yield a doubt where a valve's base or pins are not those published for its type; types not listed are passed
     over."""
-    row = pinout_of(part.type, part.kind) if part.kind in VALVES and part.type else None
+    row = find_pinout(part.type, part.kind) if part.kind in VALVES and part.type else None
     if row is None:
         return
     if part.base and part.base != row["base"]:

@@ -6,10 +6,10 @@ under one condition: checks of other conditions are computed all the same. `part
 
 from collections import Counter, defaultdict
 
-from checks.circuit.assemble.network import network_of
+from checks.circuit.assemble.network import build_network
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
-from checks.circuit.netlist.regulation import copper_regulation, primaries_of, usual_regulation
+from checks.circuit.netlist.regulation import copper_regulation, list_primaries, usual_regulation
 from checks.circuit.netlist.terminals import VALVES, is_heater
 from checks.circuit.netlist.wires import CHASSIS, merged_nodes
 from checks.circuit.solver.conductances import floating
@@ -19,7 +19,7 @@ from checks.circuit.validation.pins import pin_errors, pin_warnings
 from checks.circuit.validation.shorts import shorts
 from checks.circuit.valves.heaters import heater_pieces
 from checks.circuit.valves.pinouts import is_shared_bulb
-from checks.circuit.valves.types import heater_of
+from checks.circuit.valves.types import find_heater
 from checks.errors import ChecksError
 
 SHORTS = frozenset(
@@ -69,7 +69,7 @@ def solving_errors(parts, condition: Condition) -> list[ChecksError]:
     """Why the circuit cannot be solved under a condition; with the power off nothing but twins of a reference stops
     it."""
     try:
-        net = network_of(parts, condition)
+        net = build_network(parts, condition)
     except ChecksError as error:
         return [error]
     return electrode_errors(net) if condition.power == "on" else []
@@ -81,7 +81,7 @@ def parts_list_warnings(parts) -> list[ChecksError]:
     parts = tuple(parts)
     warnings = [doubt for part in parts for doubt in pin_warnings(part)]
     try:
-        net = network_of(parts, Condition(power="off"))
+        net = build_network(parts, Condition(power="off"))
     except ChecksError:
         return warnings
     return [
@@ -106,7 +106,7 @@ def _unheated(parts):
             or is_shared_bulb(part.type)
             and any(heater_pieces(other) for other in valves if other.type == part.type)
         )
-        if heater_of(part.type, part.limits) and not is_heated:
+        if find_heater(part.type, part.limits) and not is_heated:
             yield part.wrong("joins.heater", "is missing: nothing heats this valve.", "heater-unjoined", type=part.type)
 
 
@@ -145,7 +145,7 @@ def _transformers(net: Network):
 def _mains_by_resistance(net: Network):
     groups, _ = floating(net)
     for part in _transformers(net):
-        joined = [w for w in primaries_of(part) if _is_on_chassis(net.nodes[w.nodes[0]], net, groups)]
+        joined = [w for w in list_primaries(part) if _is_on_chassis(net.nodes[w.nodes[0]], net, groups)]
         for winding in joined[:1]:
             mains = winding.nodes[0]
             yield part.wrong(
@@ -165,7 +165,7 @@ def _floating_windings(net: Network):
     groups, _ = floating(net)
     heaters = {groups.find(net.nodes[n]) for p in net.parts for t, n in p.joins.items() if is_heater(t)}
     for part in _transformers(net):
-        mains = primaries_of(part)
+        mains = list_primaries(part)
         for winding in part.windings:
             group = groups.find(net.nodes[winding.nodes[0]])
             if (

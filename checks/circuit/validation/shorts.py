@@ -3,7 +3,7 @@
 from collections import defaultdict, deque
 from itertools import combinations, permutations
 
-from checks.circuit.netlist.regulation import primaries_of
+from checks.circuit.netlist.regulation import list_primaries
 from checks.circuit.netlist.terminals import one_way
 from checks.circuit.netlist.wires import CHASSIS
 
@@ -125,7 +125,7 @@ def _diodes_across(part, parts):
 
 def _mains(part, parts, ways):
     """The mains joined to what builders touch: one error a transformer is enough."""
-    mains = [n for w in primaries_of(part) for n in w.nodes]
+    mains = [n for w in list_primaries(part) for n in w.nodes]
     others = [CHASSIS, *(n for p in parts for w in p.windings for n in w.nodes if n not in mains)]
     for live in mains:
         for other in dict.fromkeys(others):

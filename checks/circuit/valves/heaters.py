@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from checks.circuit.valves.types import heater_of
+from checks.circuit.valves.types import find_heater
 
 
 class HeaterPiece(NamedTuple):
@@ -16,7 +16,7 @@ class HeaterPiece(NamedTuple):
 
 def heater_pieces(part) -> list[HeaterPiece]:
     """The pieces of a PartSpec's heater; none where the type's heater is not known or an end of it joins nothing."""
-    heater = heater_of(part.type, part.limits) if part.type else None
+    heater = find_heater(part.type, part.limits) if part.type else None
     ends = [part.joins[t] for t in ("heater.1", "heater.2") if t in part.joins]
     if not heater or len(ends) < 2:
         return []

@@ -60,7 +60,7 @@ def _plain(type_: str) -> str:
     return type_.strip().upper().replace("-", "")
 
 
-def pinout_of(type_: str, kind: str = "") -> dict | None:
+def find_pinout(type_: str, kind: str = "") -> dict | None:
     """The published pins of a type by any of its names, whether it has a model here or not. Of a bulb that holds two
     systems they are those of the one of this `kind`, None where it is neither."""
     if shared := shared_bulbs().get(_plain(type_)):

@@ -54,7 +54,7 @@ def find_type(type_: str, kind: str = "") -> dict | None:
     return next((row for row in rows if row.get("kind") == kind), rows[0] if rows else None)
 
 
-def koren_of(type_: str, own: dict, kind: str = "") -> Koren:
+def find_koren(type_: str, own: dict, kind: str = "") -> Koren:
     """A guide's own parameters, else the ones fitted here. Raises ChecksError for an unknown type or a wrong set."""
     if own:
         try:
@@ -83,7 +83,7 @@ def known_types() -> list[str]:
     return list(dict.fromkeys(name.split()[0] for name in FITTED))
 
 
-def heater_of(type_: str, own: dict | None = None) -> Heater | None:
+def find_heater(type_: str, own: dict | None = None) -> Heater | None:
     """The heater of a type, None when it is not known and `own` limits do not give heater_volts and heater_amps."""
     if own and "heater_volts" in own and "heater_amps" in own:
         return Heater(own["heater_volts"], own["heater_amps"], bool(own.get("heater_centre")))
@@ -99,7 +99,7 @@ def is_spread_published(type_: str) -> bool:
 
 
 @cache
-def spread_of(type_: str) -> tuple[float, float]:
+def find_spread(type_: str) -> tuple[float, float]:
     """(minus, plus): how far anode current at fixed voltages falls and rises among new valves, as shares of the model's
     own.
 
@@ -108,7 +108,7 @@ def spread_of(type_: str) -> tuple[float, float]:
     row = (find_type(type_) or {}).get("spread")
     if not row:
         return USUAL_SPREAD, USUAL_SPREAD
-    koren = koren_of(type_, {})
+    koren = find_koren(type_, {})
     if koren.kg2:
         (amps, *_), _ = pentode_current(koren, float(row["va"]), float(row["vg2"]), float(row["vg1"]))
     else:
@@ -128,7 +128,7 @@ class Capacitances:
         refuse_unreal(self, "grid_anode", "grid_cathode", "anode_cathode", least=0)
 
 
-def capacitances_of(type_: str, own: dict, kind: str = "") -> Capacitances | None:
+def find_capacitances(type_: str, own: dict, kind: str = "") -> Capacitances | None:
     """A guide's own (limits grid_anode_picofarads and so on), else the type's; None where neither is known. A pentode's
     input capacitance counts to the cathode, and so does its output's."""
     row = (find_type(type_, kind) or {}).get("capacitances", {})
@@ -136,7 +136,7 @@ def capacitances_of(type_: str, own: dict, kind: str = "") -> Capacitances | Non
     return None if None in picofarads.values() else Capacitances(*(1e-12 * picofarads[name] for name in PAIRS))
 
 
-def limits_of(type_: str, own: dict, kind: str = "") -> dict:
+def find_limits(type_: str, own: dict, kind: str = "") -> dict:
     """Limits with their rating system (IEC 60134): the guide's own where given, else the first listed for the type."""
     row = find_type(type_, kind)
     listed = row["limits"][0] if row and row["group"] == "valves" else {}

@@ -32,7 +32,7 @@ def ends_in_order(unit: Unit) -> tuple[str, str]:
     return two_ended.STROKES[unit.kind][0]
 
 
-def symbol_of(unit: Unit) -> Symbol:
+def draw_symbol(unit: Unit) -> Symbol:
     """The symbol about its own origin, not turned. Raises KeyError for a kind that has none."""
     if unit.kind == "diode" and unit.form == "led":
         return two_ended.two_ended("led")
@@ -43,4 +43,4 @@ def symbol_of(unit: Unit) -> Symbol:
     return _BUILT[unit.kind](unit)
 
 
-__all__ = ["MIRROR", "TURNS", "Symbol", "ends_in_order", "is_two_ended", "shifted", "symbol_of", "turned"]
+__all__ = ["MIRROR", "TURNS", "Symbol", "ends_in_order", "is_two_ended", "shifted", "draw_symbol", "turned"]

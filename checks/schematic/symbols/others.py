@@ -131,7 +131,7 @@ def bridge(unit: Unit) -> Symbol:
 HALF, APART = 4, 2  # of a winding from end to end (per half where it is tapped), and between two windings
 
 
-def sides_of(unit: Unit) -> tuple[list, list]:
+def find_sides(unit: Unit) -> tuple[list, list]:
     """(windings drawn on the left, on the right): the primaries are on the left."""
     named = [w for w in unit.windings if is_primary_name(w[0])]
     left = named or list(unit.windings[:1])
@@ -141,7 +141,7 @@ def sides_of(unit: Unit) -> tuple[list, list]:
 def transformer(unit: Unit, turned_over: bool = False) -> Symbol:
     """Windings left and right of an iron core. The first end of the first winding is the origin; `turned_over` draws
     the left windings from below upwards."""
-    left, right = sides_of(unit)
+    left, right = find_sides(unit)
     ends: dict[str, At] = {}
     shapes: list[Shape] = []
     texts: list[Text] = []
@@ -202,7 +202,7 @@ __all__ = [
     "mosfet",
     "op_amp",
     "regulator",
-    "sides_of",
+    "find_sides",
     "transformer",
     "transistor",
 ]

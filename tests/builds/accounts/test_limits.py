@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from builds.accounts import limits
-from builds.accounts.client_address import client_of, is_trusted, network_of
+from builds.accounts.client_address import build_network, find_client, is_trusted
 from builds.accounts.limits import Limit
 from builds.accounts.models import CallCount
 from builds.accounts.names import name_key
@@ -67,7 +67,7 @@ def test_only_a_trusted_proxy_says_where_a_request_comes_from(settings):
     settings.TRUSTED_PROXIES = ["10.0.0.0/8"]
     assert is_trusted("10.1.2.3") and not is_trusted("192.0.2.1") and not is_trusted("nonsense")
     meta = {"REMOTE_ADDR": "10.0.0.1", "HTTP_X_FORWARDED_FOR": "1.2.3.4, 192.0.2.9, 10.0.0.2"}
-    assert client_of(meta) == "192.0.2.9"  # what stands before it, the client may have written itself
+    assert find_client(meta) == "192.0.2.9"  # what stands before it, the client may have written itself
     settings.TRUSTED_PROXIES = []
     assert not is_trusted("127.0.0.1")
 
@@ -172,7 +172,7 @@ def test_a_whole_ipv6_network_is_one_guesser():
     [("192.0.2.7", "192.0.2.7"), ("::ffff:192.0.2.7", "192.0.2.7"), ("2001:db8:1:2:3::4", "2001:db8:1:2::"), ("", "")],
 )
 def test_an_address_is_counted_with_those_its_owner_can_choose(address, counted):
-    assert network_of(address) == counted
+    assert build_network(address) == counted
 
 
 @pytest.mark.lengthy

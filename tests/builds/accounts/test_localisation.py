@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from builds.accounts.localisation import zone_of
+from builds.accounts.localisation import find_time_zone
 from builds.accounts.models import Person
 
 pytestmark = pytest.mark.django_db
@@ -27,7 +27,7 @@ def person(client):
     ],
 )
 def test_the_time_zone_is_the_persons_then_the_browsers_then_the_sites(chosen, cookie, used):
-    assert zone_of(Person(time_zone=chosen), cookie) == used
+    assert find_time_zone(Person(time_zone=chosen), cookie) == used
 
 
 def language_of(response) -> str:

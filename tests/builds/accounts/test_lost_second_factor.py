@@ -52,7 +52,7 @@ def test_the_key_typed_by_hand_makes_the_codes_that_are_asked_for(client):
     client.force_login(person)
     page = client.get(reverse("accounts:second-factor")).content.decode()
     device = second_factor.unconfirmed(person)
-    key = second_factor.key_of(device)
+    key = second_factor.make_key(device)
     assert key in page and "otpauth" not in page
     letters = key.replace(" ", "")
     raw = b32decode(letters + "=" * (-len(letters) % 8))

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from builds.bench.diagnosis.advice import advise_on
 from builds.bench.diagnosis.diagnose import diagnose
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import MadeSafe
 from builds.bench.readings.taking import take_reading
@@ -54,7 +54,7 @@ def check(build, key):
 def advice_after(build, key, typed, with_dictionary=True):
     row = check(build, key)
     reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
-    facts = facts_of(build)
+    facts = load_facts(build)
     return advise_on(build, row, reading, facts, diagnose(build, row, facts) if with_dictionary else None)
 
 
@@ -70,7 +70,7 @@ def test_a_supply_thirty_per_cent_low_says_switch_off_and_never_measure_again(bu
     assert not set(codes(advice)) & ASKS_TO_MEASURE_AGAIN
     MadeSafe.objects.create(entry_key=uuid4(), build=build, typed="1", volts=1.0, is_safe=True)
     row = check(build, "ht")
-    kept = advise_on(build, row, build.readings.get(), facts_of(build), None)
+    kept = advise_on(build, row, build.readings.get(), load_facts(build), None)
     assert kept.lead.code is AdviceCode.KEEP_OFF
 
 
@@ -165,12 +165,12 @@ def test_no_page_leads_on_before_the_power_is_off_while_a_reading_may_mean_an_ov
         assert first_words(page).startswith("Switch off now. Unplug."), address
         assert safe in page
     assert client.get(reverse("bench:grid", args=here)).status_code == 302
-    opened = next_up(build, stage, facts_of(build))
+    opened = next_up(build, stage, load_facts(build))
     assert opened.url.startswith(safe) and opened.is_live
     MadeSafe.objects.create(entry_key=uuid4(), build=build, typed="1", volts=1.0, is_safe=True)
     for address in pages:
         assert first_words(client.get(address).content.decode()).startswith("Keep it unplugged"), address
-    assert next_up(build, stage, facts_of(build)).url.endswith(f"checks/{key}/#verdict")
+    assert next_up(build, stage, load_facts(build)).url.endswith(f"checks/{key}/#verdict")
 
 
 @pytest.mark.lengthy
@@ -180,15 +180,15 @@ def test_a_reading_that_cannot_mean_an_overload_leads_on(build, client):
     acknowledge(open_sitting(build), stage, 230.0)
     take_reading(build, check(build, "ht"), "330 V", by=build.builder, mains_volts=230.0)
     assert first_words(client.get(reverse("bench:stage", args=[build.pk, "power"])).content.decode()) == ""
-    assert not next_up(build, stage, facts_of(build)).is_live
+    assert not next_up(build, stage, load_facts(build)).is_live
 
 
 @pytest.mark.lengthy
 @pytest.mark.parametrize("closed", ["finished_at", "given_up_at"])
 def test_nothing_is_next_on_a_build_whose_record_is_closed(build, closed):
     stage = check(build, "ht").stage
-    before = next_up(build, stage, facts_of(build))
+    before = next_up(build, stage, load_facts(build))
     assert before.label.startswith(("Next", "Make safe"))
     setattr(build, closed, timezone.now())
     build.save()
-    assert next_up(build, stage, facts_of(build)).label == "Back to the build"
+    assert next_up(build, stage, load_facts(build)).label == "Back to the build"

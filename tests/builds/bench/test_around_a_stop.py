@@ -12,7 +12,7 @@ from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.designer_hints import for_reading
 from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.diagnosis.observations import observations
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.gates.gating import concede
 from builds.bench.gates.sittings import acknowledge, open_sitting, switch_on
 from builds.bench.models import MadeSafe, PowerOn
@@ -193,4 +193,4 @@ def test_what_is_left_of_the_probabilities_at_a_stop_adds_up_to_one(build):
     read(build, "ht", "450 V")
     ranking = rank(load_fault_dictionary(build.revision), observations(build)).condition_on_fault()
     assert np.isclose(ranking.other + sum(g.probability for g in ranking.groups), 1.0)
-    assert ranking.clear == 0.0 and facts_of(build).check_states
+    assert ranking.clear == 0.0 and load_facts(build).check_states

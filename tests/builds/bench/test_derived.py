@@ -2,9 +2,9 @@
 
 import pytest
 
-from builds.bench.gates.discharge import discharge_of
+from builds.bench.gates.discharge import compute_discharge
 from builds.bench.models import CheckStatus, Reading
-from builds.bench.readings.derived import derived_of
+from builds.bench.readings.derived import list_derived
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import read_guide, store_guide
@@ -32,7 +32,9 @@ def stands(guide, stage_key, values):
 
 
 def test_the_output_valves_dissipation_follows_from_its_cathode(guide):
-    derived = {d.what: d for d in derived_of(guide, list(stands(guide, "valves-in", {"v-v2-3": 8.1, "v-v2-7": 292.0})))}
+    derived = {
+        d.what: d for d in list_derived(guide, list(stands(guide, "valves-in", {"v-v2-3": 8.1, "v-v2-7": 292.0})))
+    }
     assert derived["cathode current"].value == pytest.approx(8.1 / 180, rel=1e-6)
     assert derived["anode dissipation"].value == pytest.approx((292 - 8.1) * 8.1 / 180, rel=1e-6)
     assert derived["anode dissipation"].at_most
@@ -40,7 +42,7 @@ def test_the_output_valves_dissipation_follows_from_its_cathode(guide):
 
 
 def test_nothing_is_said_before_anything_is_read(guide):
-    assert derived_of(guide, list(stands(guide, "valves-in", {}))) == []
+    assert list_derived(guide, list(stands(guide, "valves-in", {}))) == []
 
 
 def test_a_reading_that_said_switch_off_is_not_built_on(guide):
@@ -48,7 +50,7 @@ def test_a_reading_that_said_switch_off_is_not_built_on(guide):
     for _check, standing in rows:
         if standing:
             standing.latest.outcome = "switch off"
-    assert derived_of(guide, rows) == []
+    assert list_derived(guide, rows) == []
 
 
 def test_a_valve_that_was_changed_has_no_current_and_no_dissipation_of_the_one_before(guide):
@@ -56,11 +58,11 @@ def test_a_valve_that_was_changed_has_no_current_and_no_dissipation_of_the_one_b
     for _check, standing in rows:
         if standing:
             standing.outcome, standing.passed = "in band", False
-    assert derived_of(guide, rows) == []
+    assert list_derived(guide, rows) == []
 
 
 def test_the_demos_supply_discharges_through_its_bleeder_within_two_minutes(guide):
     revision = next(iter(guide.parts.values())).revision
-    discharge = discharge_of(revision, 330.0)
+    discharge = compute_discharge(revision, 330.0)
     assert 5 < discharge.seconds < 120
     assert discharge.bleeders and set(discharge.capacitors) >= {"C1", "C2"}

@@ -5,9 +5,9 @@ import pytest
 from django.utils import timezone
 
 from builds.accounts.models import Meter
-from builds.bench.diagnosis.centres import FEWEST, centres_of
+from builds.bench.diagnosis.centres import FEWEST, list_centres
 from builds.bench.diagnosis.confirmed import ConfirmedCauses
-from builds.bench.diagnosis.diagnose import meter_ohms_of, ranking_of
+from builds.bench.diagnosis.diagnose import compute_ranking, find_meter_ohms
 from builds.bench.diagnosis.observations import observations
 from builds.bench.models import ConfirmedFault
 from builds.bench.readings import extras
@@ -114,9 +114,9 @@ def test_good_builds_make_the_centre_of_a_check_once_there_are_enough(revision):
     prepared = load_fault_dictionary(revision)
     builds = [factories.make_build(revision=revision) for _ in range(FEWEST)]
     for number, one in enumerate(builds):
-        assert "power/ht" not in centres_of(revision, prepared)
+        assert "power/ht" not in list_centres(revision, prepared)
         read(one, "ht", f"{296 + number} V")
-    assert centres_of(revision, prepared)["power/ht"] == pytest.approx(298.0, rel=0.01)
+    assert list_centres(revision, prepared)["power/ht"] == pytest.approx(298.0, rel=0.01)
 
 
 @pytest.mark.lengthy
@@ -124,16 +124,16 @@ def test_a_reading_out_of_band_is_no_part_of_the_centre(revision):
     prepared = load_fault_dictionary(revision)
     for _ in range(FEWEST):
         read(factories.make_build(revision=revision), "ht", "205 V")
-    assert "power/ht" not in centres_of(revision, prepared)
+    assert "power/ht" not in list_centres(revision, prepared)
 
 
 @pytest.mark.lengthy
 def test_the_builders_meter_is_the_one_predicted_through(build):
-    assert meter_ohms_of(build) == (build.meter.as_spec().input_ohms if build.meter else METER_OHMS)
+    assert find_meter_ohms(build) == (build.meter.as_spec().input_ohms if build.meter else METER_OHMS)
     build.meter = None
-    assert meter_ohms_of(build) is None
+    assert find_meter_ohms(build) is None
     read(build, "mid", "94 V")
-    assert ranking_of(build, load_fault_dictionary(build.revision)).clear < 0.5
+    assert compute_ranking(build, load_fault_dictionary(build.revision)).clear < 0.5
 
 
 @pytest.mark.lengthy
@@ -144,6 +144,6 @@ def test_the_fault_summary_ranks_through_the_builders_own_meter_as_the_bench_doe
     build.save(update_fields=["meter"])
     read(build, "mid", "94 V")
     _page, (row,) = over_builds(build.revision, prepared, None)
-    own, through_another = ranking_of(build, prepared), rank(prepared, observations(build))
+    own, through_another = compute_ranking(build, prepared), rank(prepared, observations(build))
     assert np.allclose(row.ranking.each, own.each)
     assert not np.allclose(own.each, through_another.each)

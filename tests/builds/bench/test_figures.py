@@ -16,8 +16,8 @@ from scipy.signal import butter, fftconvolve, sosfilt
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.models import Reading, Recording
 from builds.bench.readings.worked_out import work_out_check
-from builds.bench.recordings.files import blocks_of, inspect_sound
-from builds.bench.recordings.loopback import SWEEP, loopbacks_of, with_card
+from builds.bench.recordings.files import inspect_sound, list_blocks
+from builds.bench.recordings.loopback import SWEEP, list_loopbacks, with_card
 from builds.bench.recordings.results_page import _percent
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Revision
@@ -479,8 +479,8 @@ def test_a_card_recorded_with_one_signal_only_is_not_called_known(client, build)
 def test_a_card_is_recorded_once_for_all_builds_of_its_builder_and_for_nobody_elses(client, build):
     loop(client, build, 2, noise(9e-4, 2))
     same = factories.make_build(revision=build.revision, builder=build.builder)
-    assert "silence" in loopbacks_of(same)
-    assert not loopbacks_of(factories.make_build(revision=build.revision))
+    assert "silence" in list_loopbacks(same)
+    assert not list_loopbacks(factories.make_build(revision=build.revision))
 
 
 @pytest.mark.lengthy
@@ -496,7 +496,7 @@ def test_a_loop_back_gives_no_reading_and_is_nobodys_but_the_builders(client, bu
 @pytest.mark.lengthy
 def test_a_loop_back_that_clipped_counts_for_nothing(client, build):
     loop(client, build, 1, sound(np.clip(4 * tone(), -1, 1)))
-    assert Recording.objects.get().state == "analysed" and not loopbacks_of(build)
+    assert Recording.objects.get().state == "analysed" and not list_loopbacks(build)
 
 
 @pytest.mark.lengthy
@@ -530,16 +530,16 @@ def test_samples_are_those_of_pythons_own_wave_module(bytes_each):
     header = inspect_sound(stored)
     assert (header.rate, header.channels, header.frames) == (44_100, 2, 5000)
     flac = io.BytesIO()
-    samples = np.concatenate(list(blocks_of(ContentFile(out.getvalue()))))
+    samples = np.concatenate(list(list_blocks(ContentFile(out.getvalue()))))
     assert np.array_equal(samples, values / 2.0 ** (8 * bytes_each - 1))
     if bytes_each < 4:
         soundfile.write(flac, samples, 44_100, format="FLAC", subtype=f"PCM_{8 * bytes_each}")
-        assert np.array_equal(np.concatenate(list(blocks_of(ContentFile(flac.getvalue())))), samples)
+        assert np.array_equal(np.concatenate(list(list_blocks(ContentFile(flac.getvalue())))), samples)
 
 
 @pytest.mark.lengthy
 def test_a_recording_whose_measuring_broke_does_not_wait_for_ever(client, build, monkeypatch):
-    monkeypatch.setattr("builds.bench.recordings.analysing.results_of", lambda *_args: 1 / 0)
+    monkeypatch.setattr("builds.bench.recordings.analysing.build_results", lambda *_args: 1 / 0)
     send(client, build, 1, sound(tone()), meter_volts="2.83")
     recording = Recording.objects.get()
     assert recording.state == "refused" and recording.error["code"] == "broke" and not Reading.objects.exists()

@@ -69,7 +69,7 @@ def test_a_move_to_an_unchanged_guide_repeats_no_step(build, designer):
 
 def test_a_step_with_new_words_is_done_again(build, designer):
     revision = later(build, designer, edit(Step, "step-1-2", text="Do thing 2 the other way round."))
-    plan = moving.plan_of(build, revision)
+    plan = moving.make_plan(build, revision)
     assert [(a.text, "text has changed" in a.why) for a in plan.again] == [("Do thing 2 the other way round.", True)]
     new = moving.move(offered(build, revision, designer))
     assert [text for _stage, text in moving.left_to_redo(new, build)] == ["Do thing 2 the other way round."]
@@ -77,21 +77,21 @@ def test_a_step_with_new_words_is_done_again(build, designer):
 
 
 def test_a_reading_outside_the_new_band_is_taken_again(build, designer):
-    plan = moving.plan_of(build, later(build, designer, edit(Check, "check-1-1", expected="330 V", band="5%")))
+    plan = moving.make_plan(build, later(build, designer, edit(Check, "check-1-1", expected="330 V", band="5%")))
     assert "reading of 285 is outside the new band" in plan.again[0].why
     assert [row.check_row.key for row in plan.checks] == ["check-1-2"]
 
 
 @pytest.mark.parametrize("fields", [{"red": "screen"}, {"measure": "resistance", "expected": "300", "stop_above": ""}])
 def test_a_check_that_is_measured_otherwise_is_taken_again(build, designer, fields):
-    plan = moving.plan_of(build, later(build, designer, edit(Check, "check-1-1", **fields)))
+    plan = moving.make_plan(build, later(build, designer, edit(Check, "check-1-1", **fields)))
     assert "measured differently" in plan.again[0].why
 
 
 @pytest.mark.lengthy
 def test_a_changed_part_is_swapped_first_and_readings_it_bears_on_are_taken_again(build, designer, client):
     revision = later(build, designer, edit(Part, "R1", value="2k2"))
-    plan = moving.plan_of(build, revision)
+    plan = moving.make_plan(build, revision)
     assert [(p.ref, p.action, p.params["old"]["value"], p.params["new"]["value"]) for p in plan.parts] == [
         ("R1", "change", "1k", "2k2")
     ]

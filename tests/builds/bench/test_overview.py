@@ -5,7 +5,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Photo, StageVisit, Tick
 from builds.bench.photos.storage import save_photo
 from builds.guides.demo.files import demo_zip
@@ -102,11 +102,11 @@ def test_a_withdrawn_photo_loses_its_files_and_opens_its_stage_again(client, dja
     Tick.objects.create(build=build, step=step)
     photo = photographed(build, stage=stage, step=step)
     visit = StageVisit.objects.create(build=build, stage=stage, done_at=photo.at)
-    assert step.pk in facts_of(build).photographed
+    assert step.pk in load_facts(build).photographed
     with django_capture_on_commit_callbacks(execute=True):
         client_of(client, build.builder).post(reverse("bench:withdraw-photo", args=[build.pk, photo.pk]))
     visit.refresh_from_db()
-    assert step.pk not in facts_of(build).photographed and visit.done_at is None
+    assert step.pk not in load_facts(build).photographed and visit.done_at is None
     assert not photo.full.storage.exists(photo.full.name) and not build.photos.exists()
     assert Photo.with_withdrawn.get().withdrawn_at  # the record says that there was one
     for size in ("full", "thumb"):

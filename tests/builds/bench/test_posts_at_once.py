@@ -11,7 +11,7 @@ from builds.accounts.signing_in import PASSWORD_BACKEND
 from builds.bench.gates import gating
 from builds.bench.models import Build, MadeSafe, Reading
 from builds.guides import offers
-from builds.guides.models import KitRole, role_of
+from builds.guides.models import KitRole, find_role
 from tests import factories
 from tests.builds.review.test_at_once import at_once, cleared
 
@@ -65,7 +65,7 @@ def test_a_reading_with_power_and_made_safe_at_once_leave_no_kit_safe_that_was_r
     assert all(status < 500 for status in answers), answers
     made_safe, read = MadeSafe.objects.get(), Reading.objects.filter(check_row=hot).first()
     is_read_later = read is not None and read.at > made_safe.at
-    assert gating.power_of(build).needs_made_safe is is_read_later
+    assert gating.find_power(build).needs_made_safe is is_read_later
 
 
 @pytest.mark.lengthy
@@ -102,5 +102,5 @@ def test_an_offer_accepted_four_times_at_once_is_accepted_once():
     offer = offers.offer_to(kit, owner, other.display_name, KitRole.Role.OWNER)
     post = (reverse("guides:answer-offer", args=[offer.pk]), {"do": "accept"})
     assert at_once(other, [post] * TAPS) == [302] * TAPS
-    assert role_of(other, kit) == KitRole.Role.OWNER
+    assert find_role(other, kit) == KitRole.Role.OWNER
     assert Event.objects.filter(kit=kit.key, action="offer-accepted").count() == 1

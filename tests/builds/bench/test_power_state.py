@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.gates import gating, sittings
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import Build, Erratum, Halt, MadeSafe, PartSwap, PowerOn, Reading
 from builds.bench.offline.power_then import was_live
 from builds.bench.readings.taking import take_reading
@@ -34,7 +34,7 @@ def read(build, key, typed, **more):
 
 
 def power(build):
-    return gating.power_of(build, facts_of(build))
+    return gating.find_power(build, load_facts(build))
 
 
 def state(build, key):

@@ -8,9 +8,9 @@ import pytest
 from django.db import DatabaseError, IntegrityError, transaction
 
 from builds.bench.gates import gating, sittings
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.models import CheckStatus, MadeSafe, Reading, Tick
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.taking import take_reading
 from checks.errors import ChecksError
@@ -147,7 +147,7 @@ def test_a_stop_shuts_everything_until_made_safe(build):
     read(build, 2, "450")
     assert states(build) == ["shut", "shut", "shut"]
     MadeSafe.objects.create(build=build, typed="70", volts=70, is_safe=False)
-    assert gating.power_of(build).stop_unanswered
+    assert gating.find_power(build).stop_unanswered
     MadeSafe.objects.create(build=build, typed="2", volts=2, is_safe=True)
     assert states(build) == ["done", "open", "shut"]
 
@@ -178,13 +178,13 @@ def test_the_builders_mains_moves_the_band(build):
 
 def test_cautions_are_asked_once_a_sitting(build):
     powered = stage(build, 2)
-    assert not sittings.ready_for(sittings.current_sitting(build), powered, facts_of(build))
+    assert not sittings.ready_for(sittings.current_sitting(build), powered, load_facts(build))
     sitting = sittings.open_sitting(build)
     sittings.acknowledge(sitting, powered, None)
-    assert sittings.ready_for(sittings.current_sitting(build), powered, facts_of(build))
+    assert sittings.ready_for(sittings.current_sitting(build), powered, load_facts(build))
     sitting.ended_at = sitting.seen_at
     sitting.save()
-    assert not sittings.ready_for(sittings.current_sitting(build), powered, facts_of(build))
+    assert not sittings.ready_for(sittings.current_sitting(build), powered, load_facts(build))
 
 
 def test_states_take_the_same_queries_for_a_longer_guide(django_assert_num_queries):
@@ -216,14 +216,14 @@ def test_a_check_status_has_the_figures_of_its_latest_reading_and_old_ones_are_f
 
 def test_a_build_whose_meter_is_not_known_is_judged_with_the_least_exact_of_common_digital_ones(build):
     build.meter = None
-    meter = context_of(build, stage(build, 1).checks.get(), 230.0).meter
+    meter = build_context(build, stage(build, 1).checks.get(), 230.0).meter
     assert meter == PRESETS["basic"]
     assert meter.dc_volts.percent > PRESETS["handheld"].dc_volts.percent
 
 
 def test_only_alternating_volts_are_read_at_a_frequency(build, monkeypatch):
-    monkeypatch.setattr("builds.bench.readings.context.hertz_of", lambda check: 10e3)
+    monkeypatch.setattr("builds.bench.readings.context.find_hertz", lambda check: 10e3)
     check = stage(build, 1).checks.get()
-    assert context_of(build, check, 230.0).hertz is None
+    assert build_context(build, check, 230.0).hertz is None
     check.measure = "ac volts"
-    assert context_of(build, check, 230.0).hertz == 10e3
+    assert build_context(build, check, 230.0).hertz == 10e3

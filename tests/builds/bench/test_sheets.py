@@ -51,7 +51,7 @@ def test_readings_keep_the_times_written_on_the_sheet(client):
     assert rows == [("check-2-1", at("14:05"), "in band", 230.0), ("check-2-2", at("14:07"), "in band", 230.0)]
     assert MadeSafe.objects.get().at == at("14:20") and PowerOn.objects.get().at == at("14:05")
     assert Sheet.objects.get().readings.count() == 2 and Sheet.objects.get().entered_at > at("14:20")
-    assert not gating.power_of(build).needs_made_safe
+    assert not gating.find_power(build).needs_made_safe
 
 
 def test_a_browser_lets_a_sheet_go_that_is_not_filled_to_its_end(client):
@@ -92,7 +92,7 @@ def test_a_live_sheet_without_a_made_safe_reading_leaves_the_kit_live(client):
     """Entering paper at a desk is no reason to believe that the kit was discharged."""
     build = build_of(client)
     enter(client, build, check_2_1="301 V @ 14:05")
-    assert gating.power_of(build).needs_made_safe
+    assert gating.find_power(build).needs_made_safe
 
 
 @pytest.mark.parametrize("clock", ["14:05", "14:04"])
@@ -103,7 +103,7 @@ def test_a_made_safe_reading_of_the_same_minute_as_a_live_one_is_refused(clock, 
     if clock == "14:05":
         assert not MadeSafe.objects.exists() and not Reading.objects.exists()
     else:
-        assert gating.power_of(build).needs_made_safe  # power came after it
+        assert gating.find_power(build).needs_made_safe  # power came after it
 
 
 def test_a_stop_ends_the_entry_and_nothing_typed_after_it_is_lost(client):
@@ -113,7 +113,7 @@ def test_a_stop_ends_the_entry_and_nothing_typed_after_it_is_lost(client):
     assert (
         reverse("bench:stop", args=[build.pk]) in answer.content.decode() and 'value="299 V"' in answer.content.decode()
     )
-    assert gating.power_of(build).stop_unanswered
+    assert gating.find_power(build).stop_unanswered
     assert client.get(reverse("bench:sheet", args=[build.pk, "stage-2"]))["Location"] == reverse(
         "bench:stop", args=[build.pk]
     )
@@ -164,7 +164,7 @@ def test_a_step_done_after_made_safe_counts_as_power_unless_made_safe_follows(is
     after = {"step_2_1": "done @ 14:30"} if is_live else {"step_2_1": "done @ 14:10"}
     answer = enter(client, build, check_2_1="301 V @ 14:05", made_safe="2 @ 14:20", **after)
     assert answer.status_code == 302 and Tick.objects.exists()
-    assert gating.power_of(build).needs_made_safe is is_live
+    assert gating.find_power(build).needs_made_safe is is_live
 
 
 def test_a_shut_stage_takes_no_sheet(client):
@@ -210,12 +210,12 @@ def test_hands_go_in_after_the_made_safe_line_above_their_step(client, hands_in_
     answer = enter(client, hands_in_between, **LIVE, **{BEFORE_HANDS: line, "made_safe": "2.4 @ 14:30"})
     assert answer.status_code == (302 if taken else 409)
     assert Tick.objects.exists() == taken and Reading.objects.count() == (2 if taken else 1)
-    assert gating.power_of(hands_in_between).needs_made_safe is not taken
+    assert gating.find_power(hands_in_between).needs_made_safe is not taken
 
 
 def test_a_live_reading_after_the_made_safe_line_above_a_step_leaves_the_kit_live(client, hands_in_between):
     assert enter(client, hands_in_between, **LIVE, **{BEFORE_HANDS: "2.1 @ 14:08"}).status_code == 302
-    assert gating.power_of(hands_in_between).needs_made_safe
+    assert gating.find_power(hands_in_between).needs_made_safe
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,8 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from builds.bench.gates.facts import facts_of
-from builds.bench.gates.gating import concede, power_of, refresh_status
+from builds.bench.gates.facts import load_facts
+from builds.bench.gates.gating import concede, find_power, refresh_status
 from builds.bench.gates.sittings import acknowledge, open_sitting
 from builds.bench.gates.stops import active_stop
 from builds.review.queries import latest_stops
@@ -74,13 +74,13 @@ def test_of_two_checks_past_their_limits_the_later_one_is_the_stop(phone, build)
     for check in ("check-1-2", "check-1-1"):
         read(phone, build, "450", check)
         make_safe(phone, build)
-    stop = active_stop(build, power_of(build))
+    stop = active_stop(build, find_power(build))
     assert stop.check.key == "check-1-1" and stop.reading.check_row.key == "check-1-1"
 
 
 def test_an_unanswered_stop_is_not_yet_told_as_made_safe(phone, build):
     read(phone, build, "450")
-    assert active_stop(build, power_of(build, facts_of(build))) is None
+    assert active_stop(build, find_power(build, load_facts(build))) is None
     assert phone.get(at("build", build))["Location"] == at("stop", build)
 
 
@@ -116,17 +116,17 @@ def test_a_second_reading_short_of_the_limit_does_not_end_a_stop(hand, live, sec
     read_live(hand, live, "450.0")
     make_safe(hand, live)
     read_live(hand, live, second)
-    stop = active_stop(live, power_of(live))
+    stop = active_stop(live, find_power(live))
     assert stop.reading.typed == "450.0" and stop.is_live
     page = text_of(hand, "check", live, "stage-2", "check-2-1")
     assert f"{at('make-safe', live)}" in page.partition('id="verdict"')[2]
     assert 'class="check power-on' in page and "typing error" not in page
     make_safe(hand, live)
-    assert active_stop(live, power_of(live)).reading.typed == "450.0"
+    assert active_stop(live, find_power(live)).reading.typed == "450.0"
     assert 'name="typed"' not in text_of(hand, "check", live, "stage-2", "check-2-2")
     assert read_live(hand, live, "300.0", "check-2-2").status_code == 409
     read_live(hand, live, "300.0")
-    assert active_stop(live, power_of(live)) is None and live.statuses.get().stop is None
+    assert active_stop(live, find_power(live)) is None and live.statuses.get().stop is None
 
 
 def test_a_stop_ends_with_a_reading_conceded_in_writing_and_stands_again_once_that_is_taken_back(hand, live):

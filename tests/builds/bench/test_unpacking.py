@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from builds.bench.unpacking import groups_of
+from builds.bench.unpacking import group_parts
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.reports.guide.parts_paper import labels_pdf, parts_pdf
@@ -45,13 +45,13 @@ def post(builder, build, shown, found):
 
 
 def test_bags_come_in_the_order_of_their_numbers_and_loose_parts_last(build):
-    groups = groups_of(build, "bag")
+    groups = group_parts(build, "bag")
     assert [[line.part.ref for line in group.lines] for group in groups] == [["R2"], ["R10"], ["H1"]]
     assert groups[0].lines[0].colours[:3] == ("yellow", "violet", "black")  # 4k7 1 %: IEC 60062, five bands
 
 
 def test_by_stage_a_part_is_where_it_is_fitted_first(build):
-    groups = groups_of(build, "stage")
+    groups = group_parts(build, "stage")
     assert groups[0].title == build.revision.stages.all()[1].title
     assert [line.part.ref for line in groups[0].lines] == ["R2"]
 

@@ -31,7 +31,7 @@ def test_valves_are_waited_for_only_while_they_warm_up(power, not_fitted, minute
     now = timezone.now()
     since = minutes_on and now - timedelta(minutes=minutes_on)
     facts = Facts(last_power=since, last_safe=now if made_safe else None)
-    result = warm_up.warm_up_of(None, Stage(power=power, not_fitted=not_fitted), facts)
+    result = warm_up.find_warm_up(None, Stage(power=power, not_fitted=not_fitted), facts)
     assert bool(result) is waits and (not result or result.since == since)
 
 
@@ -39,4 +39,4 @@ def test_valves_are_waited_for_only_while_they_warm_up(power, not_fitted, minute
 def test_a_kit_without_valves_has_nothing_to_wait_for():
     build = factories.make_build(revision=factories.make_revision(stages=2))
     stage = build.revision.stages.get(key="stage-2")
-    assert warm_up.warm_up_of(build, stage, Facts(last_power=timezone.now())) is None
+    assert warm_up.find_warm_up(build, stage, Facts(last_power=timezone.now())) is None

@@ -4,8 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from builds.bench.gates.facts import facts_of
-from builds.bench.gates.gating import concede, power_of, refresh_status
+from builds.bench.gates.facts import load_facts
+from builds.bench.gates.gating import concede, find_power, refresh_status
 from builds.bench.gates.stops import stop_reading
 from builds.bench.models import CheckStatus
 from builds.bench.readings.passing import is_conceded
@@ -76,7 +76,7 @@ def test_a_conceded_reading_confirms_nothing_and_one_in_band_does(build, checks)
     read(build, checks[0], "350")
     give(build, checks[0])
     read(build, checks[1], "300")
-    states = facts_of(build).check_states
+    states = load_facts(build).check_states
     assert states[checks[0].pk].passed and not states[checks[0].pk].confirms
     assert states[checks[1].pk].passed and states[checks[1].pk].confirms
 
@@ -94,10 +94,10 @@ def test_no_stop_comes_back_once_a_reading_after_it_was_in_band(build, checks):
 
 def test_facts_are_of_this_build_and_their_moments_of_the_record(build, checks):
     first = read(build, checks[0], "450")
-    facts = facts_of(build)
+    facts = load_facts(build)
     assert facts.stops == {checks[0].pk: first.at} and facts.check_states[checks[0].pk].at == first.at
     assert facts.last_power is None and facts.last_safe is None and facts.last_change is None
     given = concede(build, checks[1], by=None, reason="Later.", at=first.at + timedelta(minutes=1))
-    assert facts_of(build).last_change == given.at and facts_of(build).conceded == {checks[1].pk}
-    assert stop_reading(build, power_of(build)) == first
-    assert facts_of(factories.make_build(revision=build.revision)) == type(facts)()
+    assert load_facts(build).last_change == given.at and load_facts(build).conceded == {checks[1].pk}
+    assert stop_reading(build, find_power(build)) == first
+    assert load_facts(factories.make_build(revision=build.revision)) == type(facts)()

@@ -16,10 +16,10 @@ from odf.opendocument import OpenDocumentText
 
 from builds.guides.short_names import make_key
 from builds.guides.text_import.documents import read_document, read_text
-from builds.guides.text_import.markup import pieces_of
-from builds.guides.text_import.stages import plan_of, rows_of
+from builds.guides.text_import.markup import list_pieces
+from builds.guides.text_import.stages import list_rows, make_plan
 from builds.guides.text_import.table_grid import Cell, rows_of_cells
-from builds.guides.text_import.tables import checks_of, is_of_readings
+from builds.guides.text_import.tables import is_of_readings, list_checks
 from tests import factories
 from tests.builds.guides.documents import picture
 from tests.builds.guides.sent_form import sent_fields
@@ -34,7 +34,7 @@ def saved(document) -> bytes:
 
 
 def stages_of(outline):
-    return plan_of(outline, [{"ref": "R1", "kind": "resistor"}], PLACES).stages
+    return make_plan(outline, [{"ref": "R1", "kind": "resistor"}], PLACES).stages
 
 
 def all_words(plan_stages) -> str:
@@ -89,7 +89,7 @@ def _tracked(paragraph) -> None:
 @pytest.mark.lengthy
 def test_a_docx_with_all_its_ways_loses_nothing():
     outline = read_document(awkward_docx())
-    plan = plan_of(outline, [], PLACES)
+    plan = make_plan(outline, [], PLACES)
     said = all_words(plan.stages)
     assert plan.title == "The box"
     assert [stage.title for stage in plan.stages] == ["Supply", "Switch on"]  # the empty heading is none
@@ -106,7 +106,7 @@ def test_a_docx_with_all_its_ways_loses_nothing():
 
 @pytest.mark.lengthy
 def test_tabs_make_a_table_and_merged_cells_are_read_at_every_row_they_cover():
-    first, second = plan_of(read_document(awkward_docx()), [], PLACES).stages
+    first, second = make_plan(read_document(awkward_docx()), [], PLACES).stages
     assert [c.row["red"] for c in first.checks] == ["V1.6", "V1.7"]
     assert [c.row.get("stop_above") for c in first.checks] == ["450 V", "450 V"]
     rows = [(c.row["red"], c.row["expected"], c.row.get("note")) for c in second.checks]
@@ -117,7 +117,7 @@ def test_tabs_make_a_table_and_merged_cells_are_read_at_every_row_they_cover():
 def test_an_item_that_was_typed_with_a_tab_is_no_table(mark):
     outline = read_text(f"# A\n\n{mark}\tFit R1.\n{mark}\tFit R2.\n\n# B\n\nx")
     assert not [piece for piece in outline.pieces if piece.kind == "table"]
-    result = pieces_of(f"<p>{mark}\tFit R1.</p><p>{mark}\tFit R2.</p>")
+    result = list_pieces(f"<p>{mark}\tFit R1.</p><p>{mark}\tFit R2.</p>")
     assert [piece.kind for piece in result] == ["text", "text"]
 
 
@@ -129,7 +129,7 @@ FOOTNOTES = (
 
 
 def test_footnotes_are_read_where_they_are_referred_to_and_are_no_steps():
-    texts = [piece.text for piece in pieces_of(FOOTNOTES) if piece.kind == "item"]
+    texts = [piece.text for piece in list_pieces(FOOTNOTES) if piece.kind == "item"]
     assert texts == ["Fit R1 (Of 2 W).", "See [its sheet](https://maker.example/r1)."]
 
 
@@ -204,7 +204,7 @@ def _readings():
 
 def test_an_odt_with_all_its_ways_loses_nothing():
     outline = read_document(awkward_odt())
-    plan = plan_of(outline, [], PLACES)
+    plan = make_plan(outline, [], PLACES)
     said = all_words(plan.stages)
     assert plan.title == "The box" and [stage.title for stage in plan.stages] == ["Supply", "Switch on"]
     assert plan.stages[0].steps[0]["text"] == "Fit R1³ (a footnote)"
@@ -265,19 +265,19 @@ def test_markdown_keeps_pictures_links_notes_and_what_stands_first():
 def test_a_unit_in_the_head_of_a_column_is_that_of_its_figures(head, key, cell, is_read):
     rows = (("Point", head), ("V1 pin 6", cell))
     assert is_of_readings(rows)
-    (made,) = checks_of(rows, PLACES, "Ω" not in head)
+    (made,) = list_checks(rows, PLACES, "Ω" not in head)
     assert made.row[key] == is_read and not made.doubt
 
 
 def test_each_column_has_its_own_unit():
     rows = (("Point", "Expected (mV)", "Tolerance (%)", "Stop (V)"), ("V1 pin 8", "900", "10", "2"))
-    (made,) = checks_of(rows, PLACES, is_on=True)
+    (made,) = list_checks(rows, PLACES, is_on=True)
     assert (made.row["expected"], made.row["band"], made.row["stop_above"]) == ("900 mV", "10%", "2 V")
 
 
 def test_a_row_without_a_figure_is_told_and_stays():
     rows = (("Point", "Expected"), ("Anodes", "Anodes"), ("V1 pin 6", ""), ("V1 pin 7", "300 V"))
-    without, good = checks_of(rows, PLACES, is_on=True)
+    without, good = list_checks(rows, PLACES, is_on=True)
     assert without.doubt and without.row["red"] == "V1.6" and not good.doubt
     assert good.row["title"] == "Anodes: V1 pin 7"  # a title in merged cells
 
@@ -325,7 +325,7 @@ def test_no_markup_loses_a_word(parts):
     """Every word in the body comes out somewhere, in whatever order tags come; footnotes where they are read."""
     html = "".join(f" w{n} " if part == "x" else part for n, part in enumerate(parts) if part != "<li id='footnote-1'>")
     expected = set(re.findall(r"w\d+", re.sub(r"<a[^>]*>.*?(</a>|$)", "", html)))
-    result = pieces_of(html)
+    result = list_pieces(html)
     said = " ".join([piece.text for piece in result] + [cell for piece in result for row in piece.rows for cell in row])
     assert expected - set(re.findall(r"w\d+", said)) == set()
 
@@ -404,8 +404,8 @@ def test_a_current_of_a_document_keeps_its_resistor_when_the_form_is_sent(design
 
 
 def test_thousands_of_steps_that_begin_alike_are_each_given_a_name():
-    plan = plan_of(read_text("# Fitting\n\n" + "1. Fit the next resistor of the row\n" * 2500), [], PLACES)
-    (stage,) = rows_of(plan, [])
+    plan = make_plan(read_text("# Fitting\n\n" + "1. Fit the next resistor of the row\n" * 2500), [], PLACES)
+    (stage,) = list_rows(plan, [])
     keys = [step["key"] for step in stage["step"]]
     assert len({*keys}) == 2500 and keys[:3] == [keys[0], f"{keys[0]}-2", f"{keys[0]}-3"]
 

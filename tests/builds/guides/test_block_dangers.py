@@ -4,7 +4,7 @@ import pytest
 
 from builds.guides.blocks import BLOCKS
 from builds.guides.blocks.guess import guess_refs
-from builds.guides.editor.block_form import lines_of
+from builds.guides.editor.block_form import list_lines
 from builds.guides.wiring.ends import flat_joins
 from tests.builds.guides.test_wiring_and_blocks import parts_of, put
 
@@ -40,7 +40,7 @@ def test_a_bias_supply_from_a_winding_with_its_centre_at_the_chassis_is_placed_t
 
 def suggested(listed: str) -> tuple[list[str], str]:
     parts = parts_of(HEAD + listed)
-    roles, asks = lines_of(BLOCKS["rectifier"], parts)
+    roles, asks = list_lines(BLOCKS["rectifier"], parts)
     how = next(line.text for line in asks if line.name == "how")
     return [line.text for line in roles if line.name in ("d1", "d2", "d3", "d4")], how
 

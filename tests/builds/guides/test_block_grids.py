@@ -7,7 +7,7 @@ import pytest
 from builds.guides.blocks import BLOCKS
 from builds.guides.blocks.guess import guess_refs
 from builds.guides.blocks.transformer_guess import guess_heater_amps, guess_transformer
-from builds.guides.editor.block_form import lines_of
+from builds.guides.editor.block_form import list_lines
 from builds.guides.editor.wiring_table import unwired
 from builds.guides.proposals.propose import propose
 from builds.guides.wiring.ends import flat_joins
@@ -159,7 +159,7 @@ def test_a_heater_winding_is_suggested_its_own_current_never_that_of_the_ht(note
 def test_the_form_of_a_heater_winding_leaves_out_the_current_of_the_ht():
     parts = [row | {"note": "Netztrafo 250-0-250 V 80 mA"} if row["ref"] == "T1" else row for row in parts_of(LIST)]
     assert guess_transformer(parts, {"transformer": "T1"})["amps"] == "80 mA"
-    _roles, asks = lines_of(BLOCKS["heaters"], parts)
+    _roles, asks = list_lines(BLOCKS["heaters"], parts)
     assert next(line.text for line in asks if line.name == "amps") == ""
 
 
@@ -170,7 +170,7 @@ def test_a_mains_inlet_is_no_input_socket():
 
 def test_a_section_that_nothing_uses_goes_to_the_chassis_and_a_used_one_is_refused():
     parts = after_a_capacitor()
-    roles, asks = lines_of(BLOCKS["unused"], parts)
+    roles, asks = list_lines(BLOCKS["unused"], parts)
     assert ([line.text for line in roles], asks[0].text) == (["V1"], "b")
     assert unwired(next(row for row in parts if row["ref"] == "V1")) == ["V1b"]
     parts, errors = put(parts, "unused", refs={"valve_half": "V1"}, section="b")

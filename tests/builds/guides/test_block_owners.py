@@ -11,7 +11,7 @@ from builds.guides.blocks.points_guess import guess_points
 from builds.guides.blocks.transformer_guess import guess_transformer, primary_volts
 from builds.guides.mains_side import MainsSide
 from builds.guides.proposals.propose import propose
-from builds.guides.wiring.ends import ends_of, flat_joins
+from builds.guides.wiring.ends import flat_joins, list_ends
 from tests.builds.guides.test_wiring_and_blocks import LINE_STAGE, parts_of, put
 
 LIST = """Ref;Wert;Verwendung
@@ -70,7 +70,7 @@ def test_the_wiper_is_the_grid_where_no_stopper_is(without):
     parts = [row for row in parts_of(LIST) if row["ref"] != without]
     parts, errors = put(parts, "triode", rail="ht.3")
     assert not errors
-    grid = next(end.point for row in parts for end in ends_of(row) if row["ref"] == "V1" and end.terminal == "a.grid")
+    grid = next(end.point for row in parts for end in list_ends(row) if row["ref"] == "V1" and end.terminal == "a.grid")
     wiper = next(row for row in parts if row["ref"] == "P1")
     assert (flat_joins(wiper)["wiper"] == grid) == (without == "R5")
 

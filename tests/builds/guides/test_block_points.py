@@ -8,11 +8,11 @@ import pytest
 from builds.guides.blocks import BLOCKS
 from builds.guides.blocks.guess import guess_refs
 from builds.guides.blocks.points_guess import guess_points
-from builds.guides.editor.block_form import lines_of
+from builds.guides.editor.block_form import list_lines
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.sheet import read_text
 from builds.guides.parts_import.table import read_table
-from builds.guides.wiring.ends import ends_of
+from builds.guides.wiring.ends import list_ends
 from builds.guides.wiring.wires import ends_by_point
 from builds.ui.messages.parts_list import part_message
 from checks.circuit import part_from_mapping, parts_list_errors
@@ -57,7 +57,7 @@ def supplied(**values):
 
 def suggest(parts, key, **said):
     """Place a block just as its form suggests it."""
-    roles, asks = lines_of(BLOCKS[key], parts)
+    roles, asks = list_lines(BLOCKS[key], parts)
     return put(parts, key, refs={line.name: line.text for line in roles}, **{a.name: a.text for a in asks} | said)
 
 
@@ -162,7 +162,7 @@ def test_a_spare_section_is_joined_to_the_chassis_and_only_whole():
 
 
 def is_wired(row):
-    return row["ref"] != "V2" and any(end.point for end in ends_of(row))
+    return row["ref"] != "V2" and any(end.point for end in list_ends(row))
 
 
 def test_a_stage_coupled_directly_begins_at_the_anode_before_it_whatever_the_valve_is_called():

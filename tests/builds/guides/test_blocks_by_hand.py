@@ -3,7 +3,7 @@
 import pytest
 
 from builds.guides.blocks import BLOCKS, place_block
-from builds.guides.wiring.ends import ends_of, flat_joins
+from builds.guides.wiring.ends import flat_joins, list_ends
 from builds.guides.wiring.wires import ends_by_point
 from checks.circuit import part_from_mapping
 
@@ -43,7 +43,7 @@ def nets(key, *listed, **how):
     parts, errors = place(key, listed, roles, **how)
     assert errors == {}
     unwired = [
-        row["ref"] for row in parts if row["kind"] not in ("connector",) and not any(e.point for e in ends_of(row))
+        row["ref"] for row in parts if row["kind"] not in ("connector",) and not any(e.point for e in list_ends(row))
     ]
     assert unwired == []
     return {point: {end.address for end in ends} for point, ends in ends_by_point(parts)}

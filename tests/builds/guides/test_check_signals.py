@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from builds.bench.views.figures import figures_of
+from builds.bench.views.figures import list_figures
 from builds.guides.circuit import stored
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.models import Check
@@ -144,7 +144,7 @@ def test_the_editor_takes_a_signal_and_refuses_half_of_one(client, draft):
 
 def test_the_builder_is_told_what_to_connect(draft):
     check = Check.objects.get(key="s-gain")
-    first = figures_of(check, None, None, "", False)[0]
+    first = list_figures(check, None, None, "", False)[0]
     assert "1 kHz" in first.figure and "8.2" in first.figure
 
 

@@ -16,10 +16,10 @@ from builds.guides import revisions
 from builds.guides.circuit import stored
 from builds.guides.circuit.component_stress import stress_lines
 from builds.guides.circuit.compute import compute
-from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.content import build_content, make_key
 from builds.guides.circuit.model_comparison import as_written, format_figure
 from builds.guides.circuit.take_figure import as_numbers
-from builds.guides.figures import band_for, expected_text, exponent_of, source_ohms
+from builds.guides.figures import band_for, expected_text, find_exponent, source_ohms
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide, write_guide
 from builds.guides.models import Check, CircuitFigures, Part, Revision
@@ -119,8 +119,8 @@ def check(draft, key) -> Check:
 
 
 def test_same_circuit_same_hash_and_any_value_another(draft):
-    content = content_of(draft, load_guide(draft))
-    assert key_of(copy.deepcopy(content)) == key_of(content)
+    content = build_content(draft, load_guide(draft))
+    assert make_key(copy.deepcopy(content)) == make_key(content)
     for change in (
         lambda c: c["parts"][4].update(value="101k"),
         lambda c: c["mains"].update(volts=240),
@@ -129,19 +129,19 @@ def test_same_circuit_same_hash_and_any_value_another(draft):
     ):
         other = copy.deepcopy(content)
         change(other)
-        assert key_of(other) != key_of(content)
+        assert make_key(other) != make_key(content)
 
 
 def test_words_do_not_change_the_hash(draft):
-    before = key_of(content_of(draft, load_guide(draft)))
+    before = make_key(build_content(draft, load_guide(draft)))
     draft.stages.update(title="Another title")
     Check.objects.filter(stage__revision=draft).update(note="Wait.")
-    assert key_of(content_of(draft, load_guide(draft))) == before
+    assert make_key(build_content(draft, load_guide(draft))) == before
 
 
 @pytest.mark.lengthy
 def test_half_the_supply_stands_on_the_middle_and_both_halves_share_the_scatter(draft):
-    figures = compute(content_of(draft, load_guide(draft)), samples=500)["checks"]
+    figures = compute(build_content(draft, load_guide(draft)), samples=500)["checks"]
     ht, mid = figures["power/ht"], figures["power/mid"]
     assert mid["value"] == pytest.approx(ht["value"] / 2, rel=1e-6)
     assert mid["exponent"] == pytest.approx(1.0, abs=0.02)
@@ -172,7 +172,7 @@ def test_no_part_is_called_safe_before_all_state_their_limits(desk, draft):
 def test_the_band_holds_at_a_known_line_since_the_bench_brings_it_to_the_builders_own(draft):
     """Over the permitted range (IEC 60038: 230 V ± 10 %) readings scatter more; a band that held it too would count the
     line twice."""
-    figures = compute(content_of(draft, load_guide(draft)), samples=500)["checks"]["power/mid"]
+    figures = compute(build_content(draft, load_guide(draft)), samples=500)["checks"]["power/mid"]
     low, high = figures["any_line"]
     assert figures["high"] - figures["low"] < 0.6 * (high - low)
     assert 0.9 * figures["value"] > low and high > 1.08 * figures["value"]
@@ -232,7 +232,7 @@ def test_a_check_left_to_the_model_is_judged_by_it(draft):
     row = check(revision, "mid")
     band = band_for(row)
     assert band.low < 148 < band.high and band.stop_above == 250
-    assert exponent_of(row) == pytest.approx(1.0, abs=0.02)
+    assert find_exponent(row) == pytest.approx(1.0, abs=0.02)
     assert source_ohms(row) == pytest.approx(50e3, rel=0.02)
     build = factories.make_build(revision=revision)
     assert take_reading(build, row, "148 V", by=build.builder, mains_volts=230.0).outcome == "in band"
@@ -272,7 +272,7 @@ def test_an_exponent_left_blank_is_the_models_and_a_zero_stays_the_designers(des
     stored.figures_or_job(draft)
     row = check(revisions.issue(draft), "mid")
     assert row.mains_exponent == kept
-    assert exponent_of(row) == pytest.approx(judged, abs=0.02)
+    assert find_exponent(row) == pytest.approx(judged, abs=0.02)
     again = read_guide(write_guide(row.stage.revision).encode())["stage"][0]["check"][1]
     assert again.get("mains_exponent") == kept
 
@@ -452,7 +452,7 @@ def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no
         1,
     )
     draft = store_guide(read_guide(other.encode()), designer)
-    figures = compute(content_of(draft, load_guide(draft)), samples=200)["checks"]
+    figures = compute(build_content(draft, load_guide(draft)), samples=200)["checks"]
     assert (
         figures["power/ht"]["reason"] == {"code": "no-reservoir", "params": {"refs": "D1"}}
         and "value" not in figures["power/ht"]

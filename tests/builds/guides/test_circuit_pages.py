@@ -5,7 +5,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from builds.guides.editor.checks_grid import cells_of
+from builds.guides.editor.checks_grid import list_cells
 from builds.guides.editor.edits import row_version
 from builds.guides.editor.wiring_table import table_rows
 from builds.guides.guide_file.apply import apply_tables
@@ -214,7 +214,7 @@ def checks_post(draft, changes):
     fields, n = {}, 0
     for stage in as_tables(draft)["stage"]:
         for check in stage.get("check", []):
-            name, cells = f"{stage['key']}/{check['key']}", cells_of(check)
+            name, cells = f"{stage['key']}/{check['key']}", list_cells(check)
             fields |= {f"row-{n}-was": name, f"row-{n}-version": row_version(cells)}
             fields |= {f"row-{n}-{key}": cell for key, cell in (cells | changes.get(n, {})).items()}
             n += 1

@@ -6,7 +6,7 @@ from django.urls import reverse
 
 from builds.accounts.models import Event
 from builds.guides import co_designers, offers
-from builds.guides.models import KitOffer, KitRole, role_of
+from builds.guides.models import KitOffer, KitRole, find_role
 from checks.errors import ChecksError
 from tests import factories
 from tests.builds.guides.test_circuit import GUIDE
@@ -41,7 +41,7 @@ def test_whoever_made_a_kit_owns_it_and_adds_others(client, kit, owner):
     client.force_login(owner)
     assert client.post(page(kit), {"name": "designer ed", "role": "editor"}).status_code == 302
     assert answer(editor, "accept").status_code == 302
-    assert (role_of(owner, kit), role_of(editor, kit)) == (Role.OWNER, Role.EDITOR)
+    assert (find_role(owner, kit), find_role(editor, kit)) == (Role.OWNER, Role.EDITOR)
     client.force_login(editor)
     assert client.get(reverse("review:dashboard", args=[kit.key, "A"])).status_code == 200
     assert client.get(page(kit)).status_code == 403
@@ -59,9 +59,9 @@ def test_a_kit_handed_over_has_a_new_owner_and_keeps_the_old_one_as_editor(clien
     factories.join_kit(kit=kit, owner=owner, person=heir, role=Role.EDITOR)
     client.force_login(owner)
     client.post(reverse("guides:change-person", args=[kit.key, heir.pk]), {"do": "hand-over"})
-    assert (role_of(heir, kit), role_of(owner, kit)) == (Role.EDITOR, Role.OWNER)
+    assert (find_role(heir, kit), find_role(owner, kit)) == (Role.EDITOR, Role.OWNER)
     answer(heir, "accept")
-    assert (role_of(heir, kit), role_of(owner, kit)) == (Role.OWNER, Role.EDITOR)
+    assert (find_role(heir, kit), find_role(owner, kit)) == (Role.OWNER, Role.EDITOR)
     assert client.get(page(kit)).status_code == 403
 
 
@@ -69,7 +69,7 @@ def test_a_kit_handed_over_has_a_new_owner_and_keeps_the_old_one_as_editor(clien
 def test_the_last_owner_stays(client, kit, owner, wish):
     client.force_login(owner)
     client.post(reverse("guides:change-person", args=[kit.key, owner.pk]), {"do": wish})
-    assert role_of(owner, kit) == Role.OWNER and kit.designers.get() == owner
+    assert find_role(owner, kit) == Role.OWNER and kit.designers.get() == owner
 
 
 def test_no_button_offers_to_take_the_only_owner_away(client, kit, owner):

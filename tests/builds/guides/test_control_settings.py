@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from builds.guides import revisions
 from builds.guides.circuit.compute import compute
-from builds.guides.circuit.content import content_of, key_of
-from builds.guides.circuit.problems import problems_of
+from builds.guides.circuit.content import build_content, make_key
+from builds.guides.circuit.problems import list_problems
 from builds.guides.control_settings import setting_label
 from builds.guides.editor.setting_rows import SettingsField
 from builds.guides.feeding import setting_sentences
@@ -66,15 +66,15 @@ def test_a_reading_is_computed_with_the_control_as_it_is_set(db, set_, ohms):
     """Fully up the wiper has the whole track to chassis, fully down none of it, and a quarter below it at a quarter."""
     text = GUIDE.replace("RV1 = 1.0", f"RV1 = {set_}")
     draft = store_guide(read_guide(text.encode()), factories.make_designer())
-    figures = compute(content_of(draft, load_guide(draft)), samples=200)["checks"]["ohms/grid"]
+    figures = compute(build_content(draft, load_guide(draft)), samples=200)["checks"]["ohms/grid"]
     assert figures["value"] == pytest.approx(ohms)
 
 
 def test_settings_change_the_hash_and_a_guide_without_them_keeps_its_own(draft):
-    with_ = key_of(content_of(draft, load_guide(draft)))
+    with_ = make_key(build_content(draft, load_guide(draft)))
     draft.stages.update(settings=None)
-    without = content_of(draft, load_guide(draft))
-    assert key_of(without) != with_ and "settings" not in without["stages"][0]
+    without = build_content(draft, load_guide(draft))
+    assert make_key(without) != with_ and "settings" not in without["stages"][0]
 
 
 def test_control_settings_are_exported_imported_and_cloned(draft):
@@ -142,9 +142,9 @@ def _cells(page) -> list[str]:
 
 
 def test_a_control_that_is_gone_is_told_on_the_draft(draft):
-    assert problems_of(load_guide(draft)) == []
+    assert list_problems(load_guide(draft)) == []
     draft.parts.filter(ref="RV1").update(ref="RV2")
-    (problem,) = problems_of(load_guide(draft))
+    (problem,) = list_problems(load_guide(draft))
     assert problem.message == "Stage ohms: settings RV1 is not a potentiometer of the parts list."
 
 

@@ -4,9 +4,9 @@ import pytest
 
 from builds.guides.editor.text_form import _read_after
 from builds.guides.text_import.documents import read_text
-from builds.guides.text_import.order import is_next_thing, order_of, order_over
+from builds.guides.text_import.order import is_next_thing, list_order, order_over
 from builds.guides.text_import.save import merged_stages
-from builds.guides.text_import.stages import plan_of, rows_of
+from builds.guides.text_import.stages import list_rows, make_plan
 
 TEXT = """# First power
 1. Switch on.
@@ -32,7 +32,7 @@ Then play something quiet.
 
 
 def stages_of(text: str) -> list[dict]:
-    return rows_of(plan_of(read_text(text), [], {"V1.6", "V1.8"}), [])
+    return list_rows(make_plan(read_text(text), [], {"V1.6", "V1.8"}), [])
 
 
 def test_a_table_between_two_steps_is_read_between_them():
@@ -75,8 +75,8 @@ def test_a_heading_behind_a_table_is_a_step_of_its_own_after_it():
 
 
 def test_a_check_stands_before_the_step_that_follows_it():
-    assert order_of([(0, "a"), (1, "b")], [(1, "x"), (2, "y")]) == ["a", "x", "b", "y"]
-    assert order_of([(0, "a"), (1, "b")], [(2, "x")]) == []
+    assert list_order([(0, "a"), (1, "b")], [(1, "x"), (2, "y")]) == ["a", "x", "b", "y"]
+    assert list_order([(0, "a"), (1, "b")], [(2, "x")]) == []
 
 
 def test_what_the_draft_has_besides_stays_behind_what_it_followed():
@@ -95,14 +95,14 @@ def test_the_same_document_again_keeps_its_order():
 
 
 def test_the_preview_says_which_readings_come_between_two_steps():
-    stage = plan_of(read_text(TEXT), [], {"V1.6", "V1.8"}).stages[0]
+    stage = make_plan(read_text(TEXT), [], {"V1.6", "V1.8"}).stages[0]
     assert [_read_after(stage, n) for n in (1, 2, 3)] == ["V1 pin 6", "", ""]
 
 
 def test_valves_put_in_after_power_are_parts_of_a_step_with_hands_in():
     text = "# First power\n1. Switch on.\n\n# All valves in\n1. Unplug.\n2. Put in V1 and V2.\n3. Switch on.\n"
     valves = [{"ref": ref, "kind": "triode", "base": "B9A"} for ref in ("V1", "V2")]
-    step = rows_of(plan_of(read_text(text), valves, set()), valves)[1]["step"][1]
+    step = list_rows(make_plan(read_text(text), valves, set()), valves)[1]["step"][1]
     assert (step["parts"], step["hands_in"]) == (["V1", "V2"], True)
 
 

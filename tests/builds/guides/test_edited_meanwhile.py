@@ -10,7 +10,7 @@ from builds.guides.circuit.stored import compute_figures
 from builds.guides.guide_file import read_guide, store_guide, write_guide
 from builds.guides.models import Check, Part, Revision
 from builds.guides.pictures.editing import picture_version
-from builds.guides.points_map.places import places_of, seen_version
+from builds.guides.points_map.places import list_places, seen_version
 from tests import factories
 from tests.builds.guides.test_every_undo import GUIDE, Hand, png, zipped
 
@@ -104,13 +104,13 @@ def test_a_point_placed_by_another_since_stays_and_both_places_are_shown(draft, 
     assert second.place("b.png", point="tp", across="80", down="90").status_code == 302
     answer = first.post("place-points", "b.png", point="tp", across="10", down="20", **seen)
     assert answer.status_code == 409
-    assert places_of(draft.points.get(node="tp"))["b.png"] == (0.8, 0.9)
+    assert list_places(draft.points.get(node="tp"))["b.png"] == (0.8, 0.9)
     [clash] = answer.context["clashes"]
     assert "80" in clash.saved and "90" in clash.saved and "10" in clash.typed and "20" in clash.typed
     assert answer.context["typed"] == [10, 20]
     now = {name: answer.context[name] for name in ("frame", "seen")}
     assert first.post("place-points", "b.png", point="tp", across="10", down="20", **now).status_code == 302
-    assert places_of(draft.points.get(node="tp"))["b.png"] == (0.1, 0.2)
+    assert list_places(draft.points.get(node="tp"))["b.png"] == (0.1, 0.2)
 
 
 def test_a_point_is_not_placed_on_a_picture_that_was_turned_since(draft, hands):
@@ -119,13 +119,13 @@ def test_a_point_is_not_placed_on_a_picture_that_was_turned_since(draft, hands):
     version = picture_version(draft.pictures.get(name="a.png"))
     fields = {"left": "0", "top": "0", "right": "100", "bottom": "100", "turn": "1", "version": version, "frame": ""}
     assert second.post("edit-picture", "a.png", **fields).status_code == 302
-    before = places_of(draft.points.get(node="tp")) if draft.points.filter(node="tp").exists() else {}
+    before = list_places(draft.points.get(node="tp")) if draft.points.filter(node="tp").exists() else {}
     answer = first.post(
         "place-points", "a.png", point="tp", across="10", down="20", frame=page["frame"], seen=page["seen"]
     )
     assert answer.status_code == 409 and answer.context["is_reframed"]
     point = draft.points.filter(node="tp").first()
-    assert (places_of(point) if point else {}) == before
+    assert (list_places(point) if point else {}) == before
 
 
 @pytest.mark.lengthy

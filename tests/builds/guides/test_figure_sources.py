@@ -7,7 +7,7 @@ import pytest
 from builds.guides.demo.files import demo_zip
 from builds.guides.editor.forms import CheckForm
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide
-from builds.guides.guide_file.figure_sources import formula_of, request_of
+from builds.guides.guide_file.figure_sources import read_formula, read_request
 from builds.guides.guide_file.write import write_guide
 from tests import factories
 from tests.builds.bench.test_figures import GUIDE
@@ -92,11 +92,11 @@ def test_the_editor_keeps_every_figure_of_the_demonstration_as_the_file_says_it(
     assert len(places) > 12
     for stage, key in places:
         check = demo.stages.get(key=stage).checks.get(key=key)
-        kept = formula_of(check), request_of(check)
+        kept = read_formula(check), read_request(check)
         form = CheckForm(data_of(check), instance=check, siblings=check.stage.checks.all())
         assert form.is_valid(), (key, form.errors)
         saved = form.save()
-        assert (formula_of(saved), request_of(saved)) == kept
+        assert (read_formula(saved), read_request(saved)) == kept
 
 
 def test_signal_to_noise_is_worked_out_from_recorded_noise_and_typed_volts():

@@ -12,7 +12,7 @@ from builds.guides.blocks.transformer_guess import guess_transformer
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.sheet import read_text
 from builds.guides.parts_import.table import read_table
-from builds.guides.wiring.ends import ends_of
+from builds.guides.wiring.ends import list_ends
 from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
 
@@ -36,7 +36,7 @@ def place(parts, **said):
 
 
 def ends(parts, ref):
-    return {end.terminal: end.point for row in parts if row["ref"] == ref for end in ends_of(row)}
+    return {end.terminal: end.point for row in parts if row["ref"] == ref for end in list_ends(row)}
 
 
 def test_a_rectifier_with_a_cathode_of_its_own_shares_the_winding():

@@ -10,7 +10,7 @@ from django.utils import timezone
 from builds.accounts import closing
 from builds.accounts.models import Event, Invitation
 from builds.guides import co_designers, offers
-from builds.guides.models import KitOffer, KitRole, role_of
+from builds.guides.models import KitOffer, KitRole, find_role
 from builds.operations import daily
 from tests import factories
 
@@ -72,7 +72,7 @@ def test_an_offer_gives_no_access_until_it_is_accepted(kit, owner, other, role, 
     assert letter.to == ["other@kits.example"] and reverse("guides:offers") in letter.body
     assert kit.name in browser_of(other).get(reverse("guides:offers")).content.decode()
     answer(other, kit.offers.get(), "accept")
-    assert role_of(other, kit) == role and browser_of(other).get(board).status_code == 200
+    assert find_role(other, kit) == role and browser_of(other).get(board).status_code == 200
     assert actions(kit) == ["role-offered", "offer-accepted"] and mailoutbox[1].to == ["owner@kits.example"]
 
 
@@ -107,11 +107,11 @@ def test_nobody_becomes_an_owner_without_accepting(kit, owner, other, wish):
     factories.join_kit(kit=kit, owner=owner, person=other, role=Role.READER)
     change = reverse("guides:change-person", args=[kit.key, other.pk])
     browser_of(owner).post(change, {"do": wish})
-    assert (role_of(other, kit), role_of(owner, kit)) == (Role.READER, Role.OWNER)
+    assert (find_role(other, kit), find_role(owner, kit)) == (Role.READER, Role.OWNER)
     assert closing.why_not_closed(owner), "the kit would be left to nobody"
     answer(other, KitOffer.objects.open().get(), "accept")
-    assert role_of(other, kit) == Role.OWNER
-    assert role_of(owner, kit) == (Role.EDITOR if wish == "hand-over" else Role.OWNER)
+    assert find_role(other, kit) == Role.OWNER
+    assert find_role(owner, kit) == (Role.EDITOR if wish == "hand-over" else Role.OWNER)
 
 
 def test_a_withdrawn_offer_lets_nobody_in(kit, owner, other, mailoutbox):

@@ -14,8 +14,8 @@ from builds.guides.guide_file import as_data, read_guide, write_zip
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.picture_rules import picture_rules
 from builds.guides.guide_file.write import as_tables
-from builds.guides.pictures.draw import shown_picture, size_of
-from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_version, put_marks, reframe
+from builds.guides.pictures.draw import find_size, shown_picture
+from builds.guides.pictures.editing import CutOff, EditedMeanwhile, picture_version, put_marks, reframe
 from builds.guides.pictures.geometry import TURNS, Frame, move_place
 from builds.guides.pictures.saving import make_picture
 from builds.guides.points_map.places import seen_version
@@ -99,7 +99,7 @@ def test_a_photo_held_sideways_has_the_size_it_is_seen_in():
     exif = Image.Exif()
     exif[0x0112] = 6  # EXIF 2.3, orientation: turn a quarter clockwise
     Image.new("RGB", (400, 200), "white").save(out, "JPEG", exif=exif)
-    assert size_of(out.getvalue()) == (200, 400)
+    assert find_size(out.getvalue()) == (200, 400)
 
 
 @pytest.mark.parametrize(
@@ -215,7 +215,7 @@ def test_what_is_placed_on_a_picture_stays_on_what_it_shows(draft, designer):
 
 def test_no_crop_leaves_a_probe_point_pointing_elsewhere(draft, designer):
     draft.points.create(position=1, node="b+", words="B+", picture="layout.png", marker=[0.9, 0.9])
-    with pytest.raises(Lost) as lost:
+    with pytest.raises(CutOff) as lost:
         frame(draft, designer, Frame(0, (0.0, 0.0, 0.5, 0.5)))
     assert lost.value.args[0] == ["b+"]
     assert the(draft).changes is None and draft.points.get().marker == [0.9, 0.9]

@@ -10,7 +10,7 @@ from PIL import Image
 from builds.guides.guide_file.rules import place_rules
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import Picture, Point
-from builds.guides.points_map.places import places_of, seen_version
+from builds.guides.points_map.places import list_places, seen_version
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -50,7 +50,7 @@ def a_node(draft):
 def test_a_click_on_the_picture_is_kept_as_fractions_of_its_size(designer, draft):
     node = a_node(draft)
     place(designer, draft, **{"point": node, "shown": 400, "at.x": "100", "at.y": "150"})
-    assert places_of(draft.points.get(node=node)) == {"layout.png": (0.25, 0.75)}
+    assert list_places(draft.points.get(node=node)) == {"layout.png": (0.25, 0.75)}
 
 
 @pytest.mark.lengthy
@@ -59,10 +59,10 @@ def test_figures_serve_without_a_mouse_and_a_second_picture_keeps_the_first(desi
     place(designer, draft, point=node, across="10", down="20")
     place(designer, draft, "schematic.png", point=node, across="30", down="40")
     point = draft.points.get(node=node)
-    assert places_of(point) == {"layout.png": (0.1, 0.2), "schematic.png": (0.3, 0.4)}
+    assert list_places(point) == {"layout.png": (0.1, 0.2), "schematic.png": (0.3, 0.4)}
     assert as_tables(draft)["point"][0]["places"] == [["schematic.png", 0.3, 0.4]]
     place(designer, draft, "schematic.png", **{"point": node, "take-off": ""})
-    assert places_of(draft.points.get(node=node)) == {"layout.png": (0.1, 0.2)}
+    assert list_places(draft.points.get(node=node)) == {"layout.png": (0.1, 0.2)}
 
 
 @pytest.mark.parametrize(
@@ -90,7 +90,7 @@ def test_a_picture_that_is_deleted_takes_its_places_with_it(designer, draft):
     version = seen_version(draft.pictures.get(name="schematic.png"), draft.points.all())
     where = reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "schematic.png"])
     designer.post(where, {"version": version})
-    assert "schematic.png" not in places_of(draft.points.get(node=node))
+    assert "schematic.png" not in list_places(draft.points.get(node=node))
 
 
 @pytest.mark.parametrize(

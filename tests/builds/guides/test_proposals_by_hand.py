@@ -12,7 +12,7 @@ from builds.guides.proposals.candidates import (
     cold_candidates,
 )
 from builds.guides.proposals.proposal import Proposal
-from builds.guides.proposals.propose import _key, _marked, _power_first, title_of
+from builds.guides.proposals.propose import _key, _marked, _power_first, make_title
 from builds.guides.proposals.rated_stop import rated_parts, rated_stop
 from builds.guides.proposals.stages import complete_stages, is_whole, signal_stage
 from builds.guides.proposals.unmodelled import earth_bond, is_open_supply, no_short
@@ -281,12 +281,12 @@ def test_a_double_heater_is_read_between_its_ends_and_its_centre():
     [(300, "B+ at ht"), (60, "B+ at ht"), (59, "Supply at ht"), (12, "Supply at ht"), (-45, "Negative supply at ht")],
 )
 def test_a_supply_is_named_for_what_it_is(value, words):
-    assert title_of(Candidate("rail-volts", "dc volts", "ht", of="ht"), value) == words
+    assert make_title(Candidate("rail-volts", "dc volts", "ht", of="ht"), value) == words
 
 
 def test_a_pin_is_named_with_its_electrode_and_a_key_is_never_given_twice():
     pin = Candidate("pin-volts", "dc volts", "V1.7", of="V1", electrode="anode")
-    assert title_of(pin) == "V1 pin 7, anode"
+    assert make_title(pin) == "V1 pin 7, anode"
     first = _key(pin, {}, set())
     assert _key(pin, {}, {first}) == f"{first}-2" and _key(pin, {}, {first, f"{first}-2"}) == f"{first}-3"
     heater = Candidate("heater-volts", "ac volts", "V1.4", "V1.5", "V1")

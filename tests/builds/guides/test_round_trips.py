@@ -13,7 +13,7 @@ from builds.guides.guide_file import read_guide, store_guide, write_zip
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.compare import table_differences
 from builds.guides.guide_file.write import as_tables, normalise
-from builds.guides.points_map.places import places_of, put_point, seen_now
+from builds.guides.points_map.places import list_places, put_point, seen_now
 from tests import factories
 from tests.builds.guides.sent_form import sent_fields
 from tests.builds.guides.test_every_undo import GUIDE, png, zipped
@@ -55,7 +55,7 @@ def test_places_on_pictures_are_where_they_were_put_and_go_out_and_in(draft, cli
     for node, picture, at in clicks:
         put_point(draft, person, node, node, picture, at, seen_now(draft, node, picture))
         expected[node, picture] = at
-    results = {(point.node, name): at for point in draft.points.all() for name, at in places_of(point).items()}
+    results = {(point.node, name): at for point in draft.points.all() for name, at in list_places(point).items()}
     assert {key: results.get(key) for key in expected} == expected
     before = as_tables(draft)
     assert exported_again(draft) == before
@@ -73,7 +73,7 @@ def posted(rows: list[tuple[str, str, dict]]) -> QueryDict:
 def check_lines(draft):
     tables = as_tables(draft)
     pairs = [(stage, check) for stage in tables["stage"] for check in stage.get("check", [])]
-    return {checks_grid.name_of(*pair): checks_grid.cells_of(pair[1]) for pair in pairs}
+    return {checks_grid.make_name(*pair): checks_grid.list_cells(pair[1]) for pair in pairs}
 
 
 WORDS = st.text(st.characters(exclude_categories=["C", "Z"]), min_size=1, max_size=20)
@@ -98,7 +98,7 @@ def test_what_the_checks_grid_saves_is_what_its_cells_say_and_is_exported(draft,
 def test_a_grid_that_nobody_touched_changes_nothing(guide, grid):
     made = store_guide(read_guide(demo_zip(guide)), factories.make_designer())
     before = as_tables(made)
-    lines = check_lines(made) if grid is checks_grid else {p["ref"]: parts_grid.cells_of(p) for p in before["part"]}
+    lines = check_lines(made) if grid is checks_grid else {p["ref"]: parts_grid.list_cells(p) for p in before["part"]}
     rows = [(key, row_version(cells), cells) for key, cells in lines.items()]
     state, _rows = grid.save_grid(made, made.kit.designers.get(), posted(rows))
     assert state.is_good and state.saved == 0 and len(rows) > 40
@@ -108,12 +108,12 @@ def test_a_grid_that_nobody_touched_changes_nothing(guide, grid):
 @few
 @given(value=FIGURES, bag=st.just("") | WORDS, note=st.just("") | WORDS, quantity=st.integers(1, 999))
 def test_what_the_parts_grid_saves_is_what_its_cells_say_and_is_exported(draft, value, bag, note, quantity):
-    cells = {p["ref"]: parts_grid.cells_of(p) for p in as_tables(draft)["part"]}
+    cells = {p["ref"]: parts_grid.list_cells(p) for p in as_tables(draft)["part"]}
     said = {"value": value, "bag": bag, "note": note, "quantity": str(quantity)}
     rows = [("R2", row_version(cells["R2"]), cells["R2"] | said)]
     state, _rows = parts_grid.save_grid(draft, draft.kit.designers.get(), posted(rows))
     assert state.is_good, (state.errors, state.general)
-    now = parts_grid.cells_of(next(p for p in as_tables(draft)["part"] if p["ref"] == "R2"))
+    now = parts_grid.list_cells(next(p for p in as_tables(draft)["part"] if p["ref"] == "R2"))
     assert now == cells["R2"] | said | {"quantity": "" if quantity == 1 else str(quantity)}
     before = as_tables(draft)
     assert exported_again(draft) == before

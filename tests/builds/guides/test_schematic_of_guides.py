@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from builds.guides.wiring.components import components_of
+from builds.guides.wiring.components import list_components
 from checks.schematic import draw
 from tests.checks.schematic.tracing import faults_of, traced, wired
 
@@ -16,7 +16,7 @@ GUIDES = sorted([*ROOT.glob("builds/guides/demo/*/guide.toml"), *ROOT.glob("test
 @pytest.mark.lengthy
 @pytest.mark.parametrize("path", GUIDES, ids=lambda path: path.parent.name + "/" + path.stem)
 def test_a_guide_is_drawn_as_its_parts_list_says(path):
-    components = components_of(tomllib.loads(path.read_text(encoding="utf-8"))["part"])
+    components = list_components(tomllib.loads(path.read_text(encoding="utf-8"))["part"])
     schematic = draw(components)
     drawn = [part for part in components if part.ref not in schematic.left_out]
     assert traced(schematic) == wired(drawn)
@@ -37,7 +37,7 @@ def test_words_beside_a_symbol_are_those_of_the_parts_list():
         {"ref": "D1", "kind": "diode", "type": "red LED", "joins": {"anode": "k", "cathode": "chassis"}},
         {"ref": "J2", "kind": "connector", "note": "Loudspeaker jack", "joins": {"tip": "k", "sleeve": "chassis"}},
     ]
-    can, led, jack = components_of(rows)
+    can, led, jack = list_components(rows)
     assert can.captions == ("47µ", "450 V")
     assert (led.form, jack.form) == ("led", "speaker")
-    assert components_of([rows[0] | {"kind": "capacitor", "note": "speaker"}])[0].form == ""
+    assert list_components([rows[0] | {"kind": "capacitor", "note": "speaker"}])[0].form == ""

@@ -5,15 +5,15 @@ import pytest
 from builds.guides.guide_file.figure_rules import check_rules
 from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.pin_charts import readings_of_chart
-from builds.guides.text_import.stages import Plan, StagePlan, find_ends, plan_of, refs_in, rows_of
-from builds.guides.text_import.tables import checks_of, is_of_readings
+from builds.guides.text_import.stages import Plan, StagePlan, find_ends, list_rows, make_plan, refs_in
+from builds.guides.text_import.tables import is_of_readings, list_checks
 
 PLACES = {"V1.1", "V1.3", "V1.6", "V2.3", "V2.7", "V2.9"}
 
 
 def read(*rows, is_on=True):
     assert is_of_readings(rows)
-    checks = checks_of(rows, PLACES, is_on)
+    checks = list_checks(rows, PLACES, is_on)
     assert not [check.doubt for check in checks if check.doubt]
     return [{key: value for key, value in check.row.items() if value} for check in checks]
 
@@ -102,7 +102,7 @@ def test_a_range_under_acceptable_is_both_limits():
 def test_a_bare_spread_is_in_the_unit_of_its_figure_never_a_share():
     (row,) = read(("Point", "Expected"), ("V1 pin 3", "1,2 V (±0,3)"))
     assert row["band"] == "0,3 V"
-    (check,) = checks_of((("Point", "Expected", "Tol."), ("V1 pin 3", "1.2 V", "0.3")), PLACES, True)
+    (check,) = list_checks((("Point", "Expected", "Tol."), ("V1 pin 3", "1.2 V", "0.3")), PLACES, True)
     assert check.doubt and "band" not in check.row
 
 
@@ -110,7 +110,7 @@ def test_a_current_is_read_over_the_resistor_that_the_row_names():
     (row,) = read(("Point", "Expected"), ("Bias, across R9", "40-55 mA"))
     assert (row["measure"], row["through"], row["low"]) == ("current", "R9", "40 mA")
     stage = StagePlan(
-        "On", power="on", checks=checks_of((("Point", "Expected"), ("over R9", "40-55 mA")), PLACES, True)
+        "On", power="on", checks=list_checks((("Point", "Expected"), ("over R9", "40-55 mA")), PLACES, True)
     )
     find_ends(Plan(stages=[stage]), [{"ref": "R9", "kind": "resistor", "joins": ["chassis", "k2"]}])
     assert stage.checks[0].row["red"] == "k2" and "black" not in stage.checks[0].row
@@ -175,11 +175,11 @@ def test_a_step_names_every_part_of_a_range():
 
 @pytest.mark.parametrize("text", ["V1 und V2 einsetzen.", "V1 in die Fassung stecken.", "Setze V1 ein.", "Fit V1."])
 def test_a_step_that_fits_a_valve_says_so_in_german_too(text):
-    plan = plan_of(
+    plan = make_plan(
         Outline([Piece("heading", "Kapitel 4: Inbetriebnahme", level=1), Piece("item", text)]), VALVES, set()
     )
     assert plan.stages[0].title == "Inbetriebnahme"
-    (stage,) = rows_of(plan, VALVES)
+    (stage,) = list_rows(plan, VALVES)
     assert stage["step"][0]["parts"][0] == "V1" and stage["step"][0]["hands_in"]
 
 
@@ -207,7 +207,7 @@ def test_the_wave_behind_volts_is_alternating_with_the_power_on_or_off():
 def test_a_stage_is_powered_by_its_title_or_by_a_step_that_switches_on(title):
     pieces = [Piece("heading", "Löten", 2), Piece("item", "R1 einlöten.", 1), *GERMAN.pieces]
     pieces[2] = Piece("heading", title, 2)
-    plan = plan_of(Outline(pieces), [], PLACES)
+    plan = make_plan(Outline(pieces), [], PLACES)
     assert [stage.power for stage in plan.stages] == ["off", "on"]
     assert plan.stages[0].gate and [c.row["measure"] for c in plan.stages[1].checks] == ["ac volts", "dc volts"]
 
@@ -220,14 +220,14 @@ def test_a_stage_that_reads_ohms_first_is_never_powered_by_a_step():
         Piece("item", "Einschalten.", 1),
         Piece("heading", "Danach", 2),
     ]
-    assert plan_of(Outline(pieces), [], PLACES).stages[0].power == "off"
+    assert make_plan(Outline(pieces), [], PLACES).stages[0].power == "off"
 
 
 def test_two_pins_of_one_system_keep_its_letter():
     rows = [["Messpunkt", "Soll"], ["Rö1P Pin 4 gegen Pin 5", "6,3 V~"]]
-    (check,) = checks_of(rows, {"Rö1P.4", "Rö1P.5"}, True)
+    (check,) = list_checks(rows, {"Rö1P.4", "Rö1P.5"}, True)
     assert (check.row["red"], check.row["black"]) == ("Rö1P.4", "Rö1P.5")
-    (twin,) = checks_of([rows[0], ["V1a pins 4 and 5", "6.3 V~"]], {"V1.4", "V1.5"}, True)
+    (twin,) = list_checks([rows[0], ["V1a pins 4 and 5", "6.3 V~"]], {"V1.4", "V1.5"}, True)
     assert (twin.row["red"], twin.row["black"]) == ("V1.4", "V1.5")
 
 
@@ -291,12 +291,12 @@ def test_a_tilde_before_a_figure_is_about_and_behind_it_alternating(figure, meas
 def test_words_in_brackets_behind_a_figure_are_a_note_and_a_second_limit_is_none():
     (row,) = read(("Point", "Expected"), ("C1 +", "more than 200k (220k after a while)"), is_on=False)
     assert (row["at_least"], row["note"]) == ("200k", "220k after a while")
-    (check,) = checks_of((("Point", "Expected"), ("C1 +", "200 V (max 250 V)")), PLACES, True)
+    (check,) = list_checks((("Point", "Expected"), ("C1 +", "200 V (max 250 V)")), PLACES, True)
     assert check.doubt
 
 
 def document(*pieces):
-    return plan_of(Outline([Piece("heading", title, 1) if kind == "heading" else Piece(kind, title) if kind != "table"
+    return make_plan(Outline([Piece("heading", title, 1) if kind == "heading" else Piece(kind, title) if kind != "table"
                             else Piece(kind, rows=title) for kind, title in pieces]), [], set())  # fmt: skip
 
 
@@ -336,8 +336,8 @@ def test_a_picture_before_the_first_step_is_that_steps():
 def test_a_rectifier_may_be_in_where_the_other_valves_are_named_as_out(words, out):
     parts = [{"ref": ref, "kind": "triode", "base": "B9A"} for ref in ("V1", "V2", "V3")]
     pieces = [Piece("heading", "Board", 1), Piece("item", "Fit R1."), Piece("heading", "First power, no valves", 1)]
-    plan = plan_of(Outline([*pieces, Piece("item", words)]), parts, set())
-    assert rows_of(plan, parts)[1]["not_fitted"] == out
+    plan = make_plan(Outline([*pieces, Piece("item", words)]), parts, set())
+    assert list_rows(plan, parts)[1]["not_fitted"] == out
 
 
 @pytest.mark.parametrize("limits", ["340 … 390 V", "340…390", "340 V ÷ 390 V", "von 340 bis 390 V", "340...390 V"])
@@ -388,7 +388,7 @@ def test_a_heater_read_from_two_joined_pins_to_a_third_is_not_read_between_the_t
 
 def test_thousands_or_a_decimal_in_a_figure_is_left_to_the_designer():
     rows = (("Messpunkt", "Sollwert"), ("V1 Pin 6", "1.234 V"), ("V1 Pin 1", "0,234 V"))
-    made = checks_of(rows, set(), is_on=True)
+    made = list_checks(rows, set(), is_on=True)
     assert "expected" not in made[0].row and "1.234" in made[0].doubt
     assert made[1].row["expected"] == "0,234 V" and not made[1].doubt
 

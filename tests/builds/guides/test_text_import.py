@@ -11,9 +11,9 @@ from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.text_import.documents import read_document, read_text
-from builds.guides.text_import.markup import pieces_of
-from builds.guides.text_import.stages import plan_of
-from builds.guides.text_import.tables import checks_of, is_of_readings
+from builds.guides.text_import.markup import list_pieces
+from builds.guides.text_import.stages import make_plan
+from builds.guides.text_import.tables import is_of_readings, list_checks
 from builds.ui.rich_text import to_text
 from tests import factories
 from tests.builds.guides import documents
@@ -31,7 +31,7 @@ PARTS += [{"ref": "V1", "kind": "twin triode", "base": "B9A", "pins": {"a": {"an
 @pytest.mark.lengthy
 @pytest.mark.parametrize("way", WAYS)
 def test_headings_are_stages_and_numbered_items_steps(way):
-    plan = plan_of(WAYS[way](), PARTS, {"V1.6", "V1.8"})
+    plan = make_plan(WAYS[way](), PARTS, {"V1.6", "V1.8"})
     assert [stage.title for stage in plan.stages] == [title for title, *_rest in documents.STAGES]
     assert [to_text(step["text"]) for step in plan.stages[1].steps] == list(documents.STAGES[1][1])
     assert [stage.power for stage in plan.stages] == ["off", "off", "on", "on"]
@@ -41,7 +41,7 @@ def test_headings_are_stages_and_numbered_items_steps(way):
 @pytest.mark.lengthy
 @pytest.mark.parametrize("way", ["docx", "Markdown"])
 def test_tables_of_readings_are_checks(way):
-    plan = plan_of(WAYS[way](), PARTS, {"V1.6", "V1.8"})
+    plan = make_plan(WAYS[way](), PARTS, {"V1.6", "V1.8"})
     rows = [result.row for result in plan.stages[2].checks]
     assert rows[1] == {"title": "V1 pin 6", "measure": "dc volts", "red": "V1.6", "expected": "310 V"} | {
         "band": "10%",
@@ -54,7 +54,7 @@ def test_tables_of_readings_are_checks(way):
 @pytest.mark.lengthy
 def test_a_picture_goes_to_the_step_before_it():
     outline = read_document(documents.as_docx())
-    plan = plan_of(outline, PARTS, set())
+    plan = make_plan(outline, PARTS, set())
     assert plan.stages[1].steps[1]["picture"] in outline.pictures
 
 
@@ -70,7 +70,7 @@ def test_a_picture_goes_to_the_step_before_it():
 )
 def test_a_row_of_readings_says_what_it_says(cells, keys):
     is_on = "V" in cells[1]
-    checks = checks_of((("Point", "Expected"), cells), {"V1.6"}, is_on)[0]
+    checks = list_checks((("Point", "Expected"), cells), {"V1.6"}, is_on)[0]
     assert {key: checks.row.get(key) for key in keys} == keys
 
 
@@ -86,13 +86,13 @@ def test_a_row_of_readings_says_what_it_says(cells, keys):
 )
 def test_a_row_that_names_two_pins_is_not_measured_to_the_chassis(point, probes):
     rows = (("Point", "Resistance"), (point, "2.5 Ω"))
-    (checks,) = checks_of(rows, {"V1.4", "V1.9"}, is_on=False)
+    (checks,) = list_checks(rows, {"V1.4", "V1.9"}, is_on=False)
     assert {key: checks.row.get(key) for key in ("red", "black")} == {"black": None} | probes
 
 
 def test_a_table_with_a_title_in_merged_cells_is_one_of_readings():
     rows = (("Readings, mains on",), ("Point", "Volts DC", "Switch off above"), ("C1 +", "310 V (280–340)", "400"))
-    (checks,) = checks_of(rows, set(), is_on=True)
+    (checks,) = list_checks(rows, set(), is_on=True)
     assert is_of_readings(rows) and not checks.doubt
     kept = {key: checks.row[key] for key in ("expected", "low", "high", "stop_above")}
     assert kept == {"expected": "310 V", "low": "280 V", "high": "340 V", "stop_above": "400 V"}
@@ -100,7 +100,7 @@ def test_a_table_with_a_title_in_merged_cells_is_one_of_readings():
 
 
 def test_numbers_that_were_typed_by_hand_make_steps():
-    plan = plan_of(
+    plan = make_plan(
         read_text("# Board\n\nStart here.\n\n1\\. Fit R1.\n\n2) Fit R2.\n\n1.5 mm wire is enough.\n"), [], set()
     )
     assert [step["text"].split("\n")[0] for step in plan.stages[0].steps] == ["Fit R1.", "Fit R2."]
@@ -108,7 +108,7 @@ def test_numbers_that_were_typed_by_hand_make_steps():
 
 
 def test_a_figure_that_cannot_be_read_is_told_and_left_out():
-    checks = checks_of((("Point", "Expected"), ("V1.6", "about right")), {"V1.6"}, True)[0]
+    checks = list_checks((("Point", "Expected"), ("V1.6", "about right")), {"V1.6"}, True)[0]
     assert checks.doubt and "expected" not in checks.row
 
 
@@ -140,7 +140,7 @@ def test_markup_in_a_document_stays_text():
 def test_the_words_of_a_paragraph_come_through(text):
     from html import escape
 
-    result = pieces_of(f"<p>{escape(text)}</p>")
+    result = list_pieces(f"<p>{escape(text)}</p>")
     assert "".join(to_text(piece.text) for piece in result).split() == text.split()
 
 

@@ -16,14 +16,14 @@ from builds.guides.editor.replacing import replace_in, replaced
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, as_data, read_guide, store_guide, write_zip
 from builds.guides.guide_file.compare import differences, table_differences
-from builds.guides.guide_file.translations import TEXTS, texts_of
+from builds.guides.guide_file.translations import TEXTS, list_texts
 from builds.guides.guide_file.unpack import unpack
 from builds.guides.guide_file.write import as_tables, normalise
 from builds.guides.guide_texts import load_guide_in, stale_translations
 from builds.guides.models import Picture, Revision, Step
 from builds.guides.objections import objections_to
 from builds.guides.pictures.draw import shown_picture
-from builds.guides.pictures.translated import image_of
+from builds.guides.pictures.translated import choose_image
 from builds.guides.revisions import clone, issue
 from builds.reports.guide.pictures import print_copies
 from tests import factories
@@ -163,7 +163,7 @@ def test_the_builder_reads_the_guide_in_their_language(client, draft):
 def test_any_translation_survives_the_round_trip(drawn):
     data = read_guide(GUIDE.encode())
     given_texts: dict = {"format": 1}
-    for path, source in texts_of(data).items():
+    for path, source in list_texts(data).items():
         if path[-1] in ("red", "black") or not drawn.draw(st.booleans()):
             continue
         text = drawn.draw(WORDS)
@@ -185,7 +185,7 @@ def test_every_table_of_a_guide_that_holds_texts_may_be_translated():
 @pytest.mark.lengthy
 def test_the_demonstration_preamplifier_is_wholly_german_for_a_german_builder():
     data = read_guide(demo_zip("line-preamp"))
-    sources, german = texts_of(data), {tuple(path): text for path, text, _of in data["translations"]["de"]}
+    sources, german = list_texts(data), {tuple(path): text for path, text, _of in data["translations"]["de"]}
     assert set(german) == set(sources)
     made = store_guide(data, factories.make_designer())
     assert stale_translations(made, load_guide(made)) == {}
@@ -196,7 +196,7 @@ def test_the_demonstration_preamplifier_is_wholly_german_for_a_german_builder():
 def test_the_demonstrations_german_keeps_every_order_to_switch_off_and_every_part():
     """An order to make safe, a reference or a pin that a translation loses is a danger nobody sees."""
     data = read_guide(demo_zip("line-preamp"))
-    sources = texts_of(data)
+    sources = list_texts(data)
     for path, text, _of in data["translations"]["de"]:
         before, after = str(sources[tuple(path)]), str(text)
         if "Switch off. Unplug." in before:
@@ -270,7 +270,7 @@ def test_words_drawn_otherwise_since_are_shown_as_the_designer_has_them():
     picture = draft.pictures.get()
     marks = [mark | {"text": "another"} if mark["what"] == "words" else mark for mark in picture.changes["mark"]]
     Picture.objects.filter(pk=picture.pk).update(changes={"mark": marks})
-    assert image_of(load_guide_in(draft, "de").pictures["a.png"]).name == picture.shown.name
+    assert choose_image(load_guide_in(draft, "de").pictures["a.png"]).name == picture.shown.name
     assert stale_translations(draft, load_guide(draft)) == {"de": 1}
 
 

@@ -8,8 +8,8 @@ from odf import style, text
 from odf.opendocument import OpenDocumentText
 
 from builds.guides.text_import.documents import read_document, read_text
-from builds.guides.text_import.stages import plan_of
-from builds.guides.text_import.tables import checks_of
+from builds.guides.text_import.stages import make_plan
+from builds.guides.text_import.tables import list_checks
 from builds.ui.rich_text import to_text
 
 LINES = (
@@ -54,7 +54,7 @@ WAYS = {
 
 @pytest.mark.parametrize("way", WAYS)
 def test_lines_in_bold_are_stages_and_numbers_in_two_parts_steps(way):
-    plan = plan_of(read_document(WAYS[way]()), [], set())
+    plan = make_plan(read_document(WAYS[way]()), [], set())
     assert [stage.title for stage in plan.stages] == ["Unpack", "Supply"]
     steps = [[to_text(step["text"]).split(".")[0] for step in stage.steps] for stage in plan.stages]
     assert steps == [["Open the bags"], ["Fit C1", "Fit C2"]]
@@ -80,7 +80,7 @@ def test_lines_in_bold_are_stages_and_numbers_in_two_parts_steps(way):
 )
 def test_a_typed_step_is_known_by_its_number_or_its_box(line, said):
     document = as_docx((("b", "Board"), ("p", line), ("p", "13. Fit R9."), ("b", "Box")))
-    (stage, _other) = plan_of(read_document(document), [], set()).stages
+    (stage, _other) = make_plan(read_document(document), [], set()).stages
     assert [to_text(step["text"]) for step in stage.steps] == ([said] if said else []) + ["Fit R9."]
     assert said or line in to_text(stage.intro)
 
@@ -88,16 +88,16 @@ def test_a_typed_step_is_known_by_its_number_or_its_box(line, said):
 @pytest.mark.lengthy
 def test_a_warning_in_bold_is_no_stage():
     lines = (("b", "Danger: 350 V!"), ("b", "Unpack"), ("p", "1. Open."), ("b", "Supply"), ("p", "1. Fit."))
-    assert [stage.title for stage in plan_of(read_document(as_docx(lines)), [], set()).stages] == ["Unpack", "Supply"]
+    assert [stage.title for stage in make_plan(read_document(as_docx(lines)), [], set()).stages] == ["Unpack", "Supply"]
 
 
 def test_bold_lines_under_real_headings_stay_text():
-    plan = plan_of(read_text("# Unpack\n\n**Bag one**\n\n1. Open.\n\n# Supply\n\n**Bag two**\n\n1. Fit."), [], set())
+    plan = make_plan(read_text("# Unpack\n\n**Bag one**\n\n1. Open.\n\n# Supply\n\n**Bag two**\n\n1. Fit."), [], set())
     assert [stage.title for stage in plan.stages] == ["Unpack", "Supply"]
 
 
 def test_a_number_that_says_something_stays_in_a_title():
-    plan = plan_of(read_text("# 12 V supply\n\n1. Fit.\n\n# Output\n\n1. Fit."), [], set())
+    plan = make_plan(read_text("# 12 V supply\n\n1. Fit.\n\n# Output\n\n1. Fit."), [], set())
     assert [stage.title for stage in plan.stages] == ["12 V supply", "Output"]
 
 
@@ -113,20 +113,20 @@ def test_a_number_that_says_something_stays_in_a_title():
 )
 def test_two_pins_of_one_valve_are_two_probes(point):
     """6.3 V stand between the pins of a heater, and half of that from either to the chassis."""
-    (check,) = checks_of((("Point", "Expected"), (point, "6.3 V AC")), {"V2.4", "V2.5"}, is_on=True)
+    (check,) = list_checks((("Point", "Expected"), (point, "6.3 V AC")), {"V2.4", "V2.5"}, is_on=True)
     assert (check.row["red"], check.row["black"]) == ("V2.4", "V2.5")
 
 
 @pytest.mark.parametrize("point", ["V2 pin 4", "V2 pin 4, 5 V", "V2 pin 4 - anode", "V2 pin 4 (5 V DC)"])
 def test_one_pin_is_measured_to_the_chassis(point):
-    (check,) = checks_of((("Point", "Expected"), (point, "250 V")), {"V2.4", "V2.5"}, is_on=True)
+    (check,) = list_checks((("Point", "Expected"), (point, "250 V")), {"V2.4", "V2.5"}, is_on=True)
     assert (check.row["red"], check.row.get("black")) == ("V2.4", None)
 
 
 @pytest.mark.parametrize("point", ["V1 Stift 6", "Rö1 Stift 6", "Stift 6 von V1"])
 def test_a_pin_has_its_german_names(point):
     name = "Rö1" if "Rö1" in point else "V1"
-    (check,) = checks_of((("Messpunkt", "Sollwert"), (point, "250 V")), {f"{name}.6"}, is_on=True)
+    (check,) = list_checks((("Messpunkt", "Sollwert"), (point, "250 V")), {f"{name}.6"}, is_on=True)
     assert check.row["red"] == f"{name}.6"
 
 
@@ -139,7 +139,7 @@ COUNTED = (
 
 @pytest.mark.lengthy
 def test_bold_lines_that_count_up_are_headings_and_letters_their_steps():
-    plan = plan_of(read_document(as_docx(COUNTED)), [], set())
+    plan = make_plan(read_document(as_docx(COUNTED)), [], set())
     assert [stage.title for stage in plan.stages] == ["Platine bestücken", "Messen ohne Netz"]
     assert [step["text"] for step in plan.stages[0].steps] == ["R1 bis R6 einlöten.", "C1 einlöten."]
     assert [check.row.get("band", check.row.get("at_least")) for check in plan.stages[1].checks] == ["100k", "5%"]
@@ -148,4 +148,4 @@ def test_bold_lines_that_count_up_are_headings_and_letters_their_steps():
 @pytest.mark.lengthy
 def test_bold_lines_that_follow_one_another_or_skip_a_number_are_no_headings():
     for lines in ((("b", "1. Fit R1."), ("b", "2. Fit R2.")), (*COUNTED[:3], ("b", "4. Solder"), ("p", "It."))):
-        assert not plan_of(read_document(as_docx(lines)), [], set()).stages
+        assert not make_plan(read_document(as_docx(lines)), [], set()).stages

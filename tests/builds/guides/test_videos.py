@@ -7,8 +7,8 @@ from builds.guides.find import find
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.text_import.outline import Outline, Piece
-from builds.guides.text_import.stages import plan_of, rows_of
-from builds.guides.video import Video, video_line, video_of, video_rules
+from builds.guides.text_import.stages import list_rows, make_plan
+from builds.guides.video import Video, read_video, video_line, video_rules
 from builds.reports.guide.content import gather
 from builds.reports.guide.html import guide_html
 from tests import factories
@@ -49,7 +49,7 @@ def test_a_moment_is_a_media_fragment():
     ],
 )
 def test_what_may_not_be_opened_is_refused_and_never_linked(table):
-    assert list(video_rules(table)) and video_of(table) is None
+    assert list(video_rules(table)) and read_video(table) is None
 
 
 def _guide():
@@ -66,9 +66,9 @@ def test_a_video_goes_through_file_and_papers_and_never_into_a_figure():
     assert again["stage"][-1]["step"][0]["video"] == {"address": "https://films.example/kit", "at": "1:02:03"}
     page = "".join(guide_html(draft))
     assert 'href="https://films.example/kit#t=3723"' in page and "<iframe" not in page
-    from builds.guides.circuit.content import content_of
+    from builds.guides.circuit.content import build_content
 
-    assert "films.example" not in str(content_of(draft, load_guide(draft)))
+    assert "films.example" not in str(build_content(draft, load_guide(draft)))
     assert gather(draft).stages
 
 
@@ -128,7 +128,7 @@ def test_a_video_under_a_step_belongs_to_it():
         Piece("text", "Video: https://films.example/b 0:00:09"),
         Piece("heading", "Two", 1),
     ]
-    stage = rows_of(plan_of(Outline(pieces), [], set()), [])[0]
+    stage = list_rows(make_plan(Outline(pieces), [], set()), [])[0]
     assert stage["video"] == {"address": "https://films.example/a"}
     assert stage["step"][0]["video"]["at"] == "0:00:09" and "intro" not in stage
 

@@ -12,7 +12,7 @@ from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.sheet import read_text
 from builds.guides.parts_import.table import read_table
 from builds.guides.proposals.propose import propose
-from builds.guides.wiring.ends import ends_of, flat_joins, with_joins
+from builds.guides.wiring.ends import flat_joins, list_ends, with_joins
 from builds.guides.wiring.wires import ends_by_point, wire
 from checks.circuit import part_from_mapping
 
@@ -73,7 +73,7 @@ def line_stage():
 
 def test_blocks_wire_every_part_of_a_line_stage(line_stage):
     assert len(line_stage) == 25
-    assert not [row["ref"] for row in line_stage if not any(end.point for end in ends_of(row))]
+    assert not [row["ref"] for row in line_stage if not any(end.point for end in list_ends(row))]
     assert [part_from_mapping(row).ref for row in line_stage] == [row["ref"] for row in line_stage]
 
 

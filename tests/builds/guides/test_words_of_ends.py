@@ -5,8 +5,8 @@ import pytest
 from builds.guides.short_names import make_key
 from builds.guides.text_import.documents import read_text
 from builds.guides.text_import.part_ends import point_named
-from builds.guides.text_import.stages import plan_of
-from builds.guides.text_import.tables import checks_of
+from builds.guides.text_import.stages import make_plan
+from builds.guides.text_import.tables import list_checks
 
 PARTS = [
     {"ref": "C1", "kind": "electrolytic", "value": "47u", "joins": ["ht.1", "chassis"]},
@@ -50,7 +50,7 @@ def test_words_that_could_mean_another_end_or_none_name_nothing(text):
 
 
 def stage_of(text):
-    return plan_of(read_text(text), PARTS, {"V2.3"}).stages[-1]
+    return make_plan(read_text(text), PARTS, {"V2.3"}).stages[-1]
 
 
 @pytest.mark.parametrize(
@@ -78,7 +78,7 @@ def test_a_table_with_points_measured_and_signs_of_current_is_of_readings():
         ("V2 pin 3", "6.3–7.2 V~", "9 V~"),
         ("C1 +", "305 V=", ""),
     ]
-    results = [check.row for check in checks_of(rows, {"V2.3"}, True)]
+    results = [check.row for check in list_checks(rows, {"V2.3"}, True)]
     assert [(row["measure"], row.get("low"), row.get("high"), row.get("expected")) for row in results] == [
         ("ac volts", "6.3 V", "7.2 V", None),
         ("dc volts", None, None, "305 V"),

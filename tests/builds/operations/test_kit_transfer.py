@@ -59,7 +59,7 @@ def test_every_table_of_a_kit_travels_or_is_left_out_with_a_reason():
 def test_rows_are_added_after_those_they_name():
     before: set[str] = set()
     for label in tables.PATHS:
-        for field in tables.fields_of(label):
+        for field in tables.list_fields(label):
             other = field.related_model and field.related_model._meta.label
             if other and field.name not in tables.LATER.get(label, ()):
                 assert other in before | {"accounts.Person"}, f"{label}.{field.name}"

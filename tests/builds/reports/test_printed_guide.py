@@ -12,7 +12,7 @@ from builds.bench.models import Erratum
 from builds.guides.demo.files import demo_zip
 from builds.guides.figures import band_for
 from builds.guides.guide_file import read_guide, store_guide
-from builds.reports.guide.drawings import scale_of, stopped_ranges
+from builds.reports.guide.drawings import build_scale, stopped_ranges
 from builds.reports.guide.html import guide_html
 from builds.reports.guide.pdf import guide_pdf
 from builds.reports.pdf_base import table
@@ -71,10 +71,10 @@ def test_each_band_is_drawn_and_a_moment_in_a_video_can_be_opened_from_paper(rev
 
 
 def test_a_scale_shows_where_to_switch_off():
-    scale = scale_of(Band(270.0, 300.0, 285.0, stop_above=330.0))
+    scale = build_scale(Band(270.0, 300.0, 285.0, stop_above=330.0))
     ((start, end),) = stopped_ranges(scale)
     assert scale.high_x < start < end
-    assert scale_of(Band(1e6, None, is_open=True)) is None and scale_of(None) is None
+    assert build_scale(Band(1e6, None, is_open=True)) is None and build_scale(None) is None
 
 
 @pytest.mark.lengthy

@@ -17,7 +17,7 @@ from builds.reports.specification.gather import _away_from_the_middle, _conditio
 from builds.reports.specification.pdf import specification_pdf
 from builds.review.amplifier.recorded import name_reference
 from builds.ui.drawings.plot import Plot
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.measures import MEASURES
 from checks.tone.comparison import Better, compare_levels
 from tests import factories
@@ -115,15 +115,15 @@ def test_the_sheet_says_which_valves_were_fitted_when_it_was_recorded(client, bu
 
 
 def test_one_is_called_better_only_beyond_the_doubt():
-    assert compare_levels(Known(-60, 0.1), Known(-50, 0.1)).better is Better.FIRST
-    assert compare_levels(Known(-50, 0.1), Known(-60, 0.1)).better is Better.SECOND
-    assert compare_levels(Known(-60, 3), Known(-57, 3)).better is Better.NEITHER
-    assert compare_levels(Known(-60, 0.0), Known(-60.15, 0.0)).better is Better.NEITHER
+    assert compare_levels(Estimate(-60, 0.1), Estimate(-50, 0.1)).better is Better.FIRST
+    assert compare_levels(Estimate(-50, 0.1), Estimate(-60, 0.1)).better is Better.SECOND
+    assert compare_levels(Estimate(-60, 3), Estimate(-57, 3)).better is Better.NEITHER
+    assert compare_levels(Estimate(-60, 0.0), Estimate(-60.15, 0.0)).better is Better.NEITHER
 
 
 def test_a_difference_that_reads_as_large_as_its_doubt_makes_none_better():
     """Shown as −0.6 ± 0.6, it was called better."""
-    result = compare_levels(Known(-60.62, 0.2), Known(-60.0, 0.19))
+    result = compare_levels(Estimate(-60.62, 0.2), Estimate(-60.0, 0.19))
     assert abs(result.value) > result.expanded and result.better is Better.NEITHER
 
 

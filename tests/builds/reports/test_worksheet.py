@@ -87,11 +87,11 @@ def test_a_box_offers_the_units_that_a_meter_may_show_there():
 
 def test_the_band_is_the_builders(client):
     """120 V mains on a 230 V guide with one tap: the band on the paper is the one a reading would be judged by."""
-    from builds.bench.readings.context import context_of
+    from builds.bench.readings.context import build_context
 
     build = factories.make_build(revision=factories.make_revision(stages=1, checks=1), mains_volts=240)
     line = next(line for line in worksheet(build, None, absolute)[0].lines if line.is_check)
-    band = context_of(build, line.check, None).band
+    band = build_context(build, line.check, None).band
     assert any(f"{band.low:.0f}" in figure.figure for figure in line.figures)
 
 

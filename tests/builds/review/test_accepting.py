@@ -11,7 +11,7 @@ from builds.bench.models import Snag
 from builds.guides.models import Check, Part, Revision, Stage, Step
 from builds.guides.revisions import issue, new_draft
 from builds.review.changes import decide
-from builds.review.changes.drafts import base_of
+from builds.review.changes.drafts import find_base
 from builds.review.models import Decision
 from tests import factories
 
@@ -76,7 +76,7 @@ def sent(desk, revision, name, row, **changed):
 
 
 def draft_check(revision):
-    return Check.objects.get(stage__revision=base_of(revision), key="check-1-1")
+    return Check.objects.get(stage__revision=find_base(revision), key="check-1-1")
 
 
 @pytest.mark.lengthy
@@ -124,7 +124,7 @@ def test_a_finding_is_accepted_with_a_note_hints_and_a_steps_words(desk, revisio
         {"when": "low", "text": "Is F2 whole?"},
         {"when": "off", "text": "Measure there.", "next": "check-1-2"},
     ]
-    assert Step.objects.get(stage__revision=base_of(revision), key="step-1-1").text == "Do thing 1, **slowly**."
+    assert Step.objects.get(stage__revision=find_base(revision), key="step-1-1").text == "Do thing 1, **slowly**."
     assert [e["field"] for e in Decision.objects.get().edits] == ["note", "hints", "text"]
 
 
@@ -153,9 +153,9 @@ def test_a_snag_is_accepted_with_the_edit_that_fits(desk, revision, about, field
     row = {"check_row": first_check(revision), "part": revision.parts.get(), "step": stage.steps.first()}.get(about)
     snag = snag_on(revision, **({about: row} if about else {}))
     assert sent(desk, revision, "decide-snag", snag, **{field: text}).status_code == 302
-    where = {"revision": base_of(revision)} if of in (Part, Stage) else {"stage__revision": base_of(revision)}
+    where = {"revision": find_base(revision)} if of in (Part, Stage) else {"stage__revision": find_base(revision)}
     assert getattr(of.objects.filter(**where).first(), field) == text
-    page = desk.get(at("changes", base_of(revision))).content.decode()
+    page = desk.get(at("changes", find_base(revision))).content.decode()
     assert text.rstrip(".") in page
 
 

@@ -11,7 +11,7 @@ from builds.review import findings_cache
 from builds.review.changes.open_findings import OpenFinding
 from builds.review.changes.suggest import advise
 from builds.review.problems.state import ProblemState
-from builds.review.queries import checks_of
+from builds.review.queries import list_checks
 from builds.ui.messages.findings import claim, evidence_sentence
 from builds.ui.messages.suggestions import AdviceCode
 from checks.statistics.agreement import Verdict
@@ -34,7 +34,7 @@ def revision():
 
 
 def meaning_of(revision, circuit):
-    (check,) = checks_of(revision)
+    (check,) = list_checks(revision)
     check.stage.revision = revision
     attach(revision, [check], {f"{check.stage.key}/{check.key}": circuit} if circuit else {})
     return findings_cache.meanings([check])[check.pk]
@@ -61,7 +61,7 @@ def test_builds_that_differ_from_guide_and_circuit_are_no_reason_to_call_the_fig
 
 
 def test_a_decision_keeps_the_claim_that_it_was_taken_on(revision):
-    (check,) = checks_of(revision)
+    (check,) = list_checks(revision)
     finding = meaning_of(revision, {"value": 301.0, "low": 296, "high": 306}).finding
     basis = OpenFinding(check, finding, None, (), None, 8, ProblemState.OPEN).basis
     assert evidence_sentence(json.loads(json.dumps(basis))).startswith(finding.claim + ". ")

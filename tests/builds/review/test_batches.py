@@ -10,7 +10,7 @@ from django.utils import timezone
 from builds.bench.models import FittedValve
 from builds.reports.gather import gather
 from builds.review.correlations import Circumstances, correlate_check
-from builds.review.correlations_cache import correlations_of
+from builds.review.correlations_cache import list_correlations
 from builds.review.models import PartBatch
 from builds.review.queries import builds_page
 from tests import factories
@@ -46,7 +46,7 @@ def note(client, revision, designer, **fields):
 def test_a_noted_batch_explains_the_check_it_shifted_and_no_other(client, programme):
     revision, designer, builds = programme
     assert note(client, revision, designer).status_code == 302
-    said = [row for row in correlations_of(revision, Circumstances(revision)) if row.circumstance.kind == "batch"]
+    said = [row for row in list_correlations(revision, Circumstances(revision)) if row.circumstance.kind == "batch"]
     assert [(row.label, row.check.key) for row in said] == [("batch of R8", "check-1-1")]
     assert (
         "for week 22 (4 builds)" in said[0].sentence
@@ -123,7 +123,7 @@ def test_builds_with_equal_circumstances_give_no_correlation(programme):
     revision, _, _ = programme
     PartBatch.objects.create(revision=revision, refs=["R8"], name="all").builds.set(revision.builds.all())
     around = Circumstances(revision)
-    assert not [row for row in correlations_of(revision, around) if row.circumstance.kind == "batch"]
+    assert not [row for row in list_correlations(revision, around) if row.circumstance.kind == "batch"]
 
 
 @pytest.mark.lengthy
@@ -151,7 +151,7 @@ def test_builds_one_to_twelve_are_counted_as_people_count(client):
         factories.add_reading(
             build=factories.make_build(revision=revision, serial=str(n)), check=check, value=290.0 + n
         )
-    rise = next(row for row in correlations_of(revision, Circumstances(revision)) if row.label == "serial number")
+    rise = next(row for row in list_correlations(revision, Circumstances(revision)) if row.label == "serial number")
     assert rise.dependence.tau == pytest.approx(1) and rise.is_reported
     page = (
         client_of(client, designer)

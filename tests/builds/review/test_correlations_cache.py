@@ -4,9 +4,9 @@ import pytest
 
 from builds.bench.models import FittedValve
 from builds.review.correlations import Circumstances, checks_with_same_cause, examine, report_significant
-from builds.review.correlations_cache import correlations_of
+from builds.review.correlations_cache import list_correlations
 from builds.review.models import CachedCorrelations, PartBatch
-from builds.review.queries import checks_of
+from builds.review.queries import list_checks
 from checks.statistics.dependence import Trend
 from tests import factories
 
@@ -15,8 +15,8 @@ RISING = (270, 280, 290, 300, 310, 320, 330, 340)
 
 
 def afresh(revision):
-    result = examine(checks_of(revision), Circumstances(revision))
-    rows = report_significant([(check, *row) for check in checks_of(revision) for row in result[check.pk]])
+    result = examine(list_checks(revision), Circumstances(revision))
+    rows = report_significant([(check, *row) for check in list_checks(revision) for row in result[check.pk]])
     return sorted((row for row in rows if row.is_reported), key=lambda row: row.q)
 
 
@@ -32,7 +32,7 @@ def programme():
 
 def test_a_correlation_read_back_is_the_one_that_was_examined(programme):
     revision, _builds = programme
-    first, again = correlations_of(revision), correlations_of(revision)
+    first, again = list_correlations(revision), list_correlations(revision)
     assert first == again == afresh(revision)
     assert isinstance(again[0].dependence, Trend) and again[0].dependence.slope == pytest.approx(10)
 
@@ -65,9 +65,9 @@ def a_reading(_revision, builds):
 @pytest.mark.parametrize("happens", [a_batch, another_meter, valves, mains, a_reading])
 def test_what_is_noted_of_builds_since_is_examined(programme, happens):
     revision, builds = programme
-    before = correlations_of(revision)
+    before = list_correlations(revision)
     happens(revision, builds)
-    after = correlations_of(revision)
+    after = list_correlations(revision)
     assert after == afresh(revision) and after != before
 
 
@@ -77,17 +77,17 @@ def test_a_part_batch_that_fits_perfectly_is_kept_though_its_f_has_no_end(progra
     second = factories.checks_of(revision=revision)[1]
     batch = PartBatch.objects.create(revision=revision, refs=["R2"], name="July")
     batch.builds.set(builds[::2])
-    first, again = correlations_of(revision), correlations_of(revision)
+    first, again = list_correlations(revision), list_correlations(revision)
     assert first == again
     assert any(row.check == second and row.circumstance.refs == ("R2",) for row in again)
 
 
 def test_one_reading_costs_one_check(programme):
     revision, builds = programme
-    correlations_of(revision)
+    list_correlations(revision)
     before = dict(CachedCorrelations.objects.values_list("check_row_id", "token"))
     a_reading(revision, builds)
-    correlations_of(revision)
+    list_correlations(revision)
     changed = [c for c, token in CachedCorrelations.objects.values_list("check_row_id", "token") if before[c] != token]
     assert changed == [factories.checks_of(revision=revision)[0].pk]
 
@@ -103,6 +103,6 @@ def test_checks_that_one_batch_splits_name_each_other_and_no_third():
         factories.add_readings(rows=[(b, check, [(v, "in band")]) for b, v in zip(builds, values, strict=True)])
     batch = PartBatch.objects.create(revision=revision, name="week 22", refs=["R8"])
     batch.builds.set([b for b, is_high in zip(builds, high, strict=True) if is_high])
-    assert checks_with_same_cause(correlations_of(revision)) == {first.pk: [second], second.pk: [first]}
+    assert checks_with_same_cause(list_correlations(revision)) == {first.pk: [second], second.pk: [first]}
     batch.builds.set(builds[:1])
-    assert checks_with_same_cause(correlations_of(revision)) == {}
+    assert checks_with_same_cause(list_correlations(revision)) == {}

@@ -4,7 +4,7 @@ import pytest
 from django.test import Client
 
 from builds.accounts.models import Person
-from builds.bench.gates.facts import facts_of
+from builds.bench.gates.facts import load_facts
 from builds.bench.gates.gating import stage_states
 from builds.bench.models import Build
 from builds.guides.models import Kit, StoredFaultDictionary
@@ -47,5 +47,5 @@ def _every_signed_off_build_is_done():
     signed_off = Build.objects.exclude(finished_at=None)
     assert len(signed_off) > 5
     for build in signed_off:
-        open_stages = [state.stage.key for state in stage_states(build, facts_of(build)) if not state.complete]
+        open_stages = [state.stage.key for state in stage_states(build, load_facts(build)) if not state.complete]
         assert not open_stages, (build.serial, open_stages)

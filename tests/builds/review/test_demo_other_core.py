@@ -4,7 +4,7 @@ import copy
 
 import pytest
 
-from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.content import build_content, make_key
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import read_guide, store_guide
@@ -23,7 +23,7 @@ def test_a_guide_without_rows_has_the_circuit_that_its_rows_will_have(kit):
     data = read_guide(demo_zip(kit))
     before = unsaved_content(data)
     draft = store_guide(data, factories.make_designer())
-    assert before == content_of(draft, load_guide(draft))
+    assert before == build_content(draft, load_guide(draft))
 
 
 class Done:
@@ -72,4 +72,4 @@ def test_figures_begun_for_this_circuit_are_kept_under_its_content(core):
     draft = store_guide(data, factories.make_designer())
     core.keep_figures(draft)
     kept = CircuitFigures.objects.get()
-    assert kept.key == key_of(content_of(draft, load_guide(draft))) and kept.detail["begun"]
+    assert kept.key == make_key(build_content(draft, load_guide(draft))) and kept.detail["begun"]

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from builds.review.demo.plan import RECORDED, TIRED_VALVE, WORN_RESERVOIR
-from builds.review.demo.recordings import FULL_SCALE, PLAYED, amplifier_of
+from builds.review.demo.recordings import FULL_SCALE, PLAYED, build_amplifier
 from checks.tone.analysis import analyse
 from checks.tone.hum import Origin
 from checks.tone.sources import Signal, SignalPlan
@@ -19,7 +19,7 @@ GOOD = 1
 def measured(number: int, letter: str, signal: Signal):
     hertz = {Signal.TONE: (1000.0,), Signal.SWEEP: (8.0, 22_000.0)}.get(signal, ())
     plan = SignalPlan(signal, hertz=hertz, seconds=4.0)
-    samples = amplifier_of(number, letter, 50.0).plays(SimpleNamespace(plan=plan), np.random.default_rng(number))
+    samples = build_amplifier(number, letter, 50.0).plays(SimpleNamespace(plan=plan), np.random.default_rng(number))
     return analyse(plan, plan.rate, 1, lambda: [samples[:, None]])[0]
 
 
@@ -56,4 +56,4 @@ def test_revision_b_has_less_third_harmonic_and_as_much_second():
 def test_hum_over_the_sweep_does_not_pass_for_the_edge_of_the_response():
     """At 100 Hz it stands 24 dB below the sweep, and used to be taken for a hole in the response."""
     edge, u = measured(WORN_RESERVOIR, "A", Signal.SWEEP).response.edge_with_doubt(3.0, -1)
-    assert abs(edge - amplifier_of(WORN_RESERVOIR, "A", 50.0).edges[0]) < 3 * u < 10
+    assert abs(edge - build_amplifier(WORN_RESERVOIR, "A", 50.0).edges[0]) < 3 * u < 10

@@ -6,7 +6,7 @@ import math
 import pytest
 
 from builds.bench.models import Build
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.bench.valves import own_valves
 from builds.bench.valves.followed import list_followed
 from builds.guides.circuit import stored
@@ -53,7 +53,7 @@ def test_the_demos_tested_valves_move_their_cathodes_and_narrow_their_bands(buil
     shown = {row.check.key: row for row in list_followed(build)}
     for key, socket in SOCKETS.items():
         guides = band_for(checks[key])
-        own = context_of(build, checks[key], None).guide_band
+        own = build_context(build, checks[key], None).guide_band
         moved, share = own.expected / guides.expected, share_tested(socket)
         # A weaker valve drops less over its cathode resistor, a stronger one more; and as the drop biases the valve
         # against the difference, by less than the current at a fixed grid does (common practice).
@@ -68,8 +68,8 @@ def test_the_demos_tested_valves_move_their_cathodes_and_narrow_their_bands(buil
 def _refuses_what_the_guide_would_take(build, check):
     """One reading, at the guide's own mains, in a build with the guide's valves and in the one with tested valves."""
     mains, others = float(build.revision.mains_volts), factories.make_build(revision=build.revision)
-    guides, own = context_of(others, check, mains).band, context_of(build, check, mains).band
+    guides, own = build_context(others, check, mains).band, build_context(build, check, mains).band
     is_above = guides.high - own.high > own.low - guides.low
     typed = f"{(guides.high + own.high) / 2 if is_above else (guides.low + own.low) / 2:.2f} V"
-    assert context_of(others, check, mains).judged(typed).verdict.outcome is Outcome.IN_BAND
-    assert context_of(build, check, mains).judged(typed).verdict.outcome is not Outcome.IN_BAND
+    assert build_context(others, check, mains).judged(typed).verdict.outcome is Outcome.IN_BAND
+    assert build_context(build, check, mains).judged(typed).verdict.outcome is not Outcome.IN_BAND

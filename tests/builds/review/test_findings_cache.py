@@ -13,9 +13,9 @@ from builds.guides.figures import band_for
 from builds.guides.models import Check
 from builds.review import findings_cache
 from builds.review.models import CachedFinding
-from builds.review.proposals import rows_of
-from builds.review.queries import checks_of
-from builds.review.recorded_labels import labels_of
+from builds.review.proposals import list_rows
+from builds.review.queries import list_checks
+from builds.review.recorded_labels import list_labels
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -23,7 +23,7 @@ READINGS = ("300", "310", "335", "250", "420", "OL")
 
 
 def ready(revision):
-    checks = checks_of(revision)
+    checks = list_checks(revision)
     for check in checks:
         check.stage.revision = revision
     attach(revision, checks)
@@ -32,8 +32,8 @@ def ready(revision):
 
 def afresh(revision):
     checks = ready(revision)
-    labels = labels_of(revision, checks)
-    rows = {c.pk: list(rows_of([c])) for c in checks}
+    labels = list_labels(revision, checks)
+    rows = {c.pk: list(list_rows([c])) for c in checks}
     few = max(map(len, rows.values())) <= findings_cache.MOST_BUILDS
     effects = findings_cache.effects_on(checks, rows) if few else {}
     own = {

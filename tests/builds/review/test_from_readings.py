@@ -4,7 +4,7 @@ import pytest
 
 from builds.bench.readings.taking import take_reading
 from builds.review import findings_cache
-from builds.review.queries import checks_of
+from builds.review.queries import list_checks
 from checks.statistics.tolerance import Limit, Proposal, Reason, Withheld
 from tests import factories
 
@@ -16,7 +16,7 @@ def check_read(*typed, **figures):
     revision = factories.make_revision(stages=1, checks=1, issued=False)
     revision.stages.get().checks.update(**figures)
     revision.state = "issued"
-    (check,) = checks_of(revision)
+    (check,) = list_checks(revision)
     for one in typed:
         build = factories.make_build(revision=revision)
         take_reading(build, check, one, by=build.builder, mains_volts=230.0)

@@ -4,7 +4,7 @@ import pytest
 
 from builds.review import queries
 from builds.review.matrix import format_deviation, matrix_html, stages_off
-from builds.review.matrix_columns import columns_of
+from builds.review.matrix_columns import list_columns
 from builds.review.medians import medians
 from builds.review.progress import stage_progress
 from builds.review.read_counts import read_counts
@@ -112,7 +112,7 @@ def test_checks_that_no_build_missed_share_a_column_and_one_that_was_missed_neve
         (build.pk, stage[0].pk): ("in band", 0.5, 2, "out of band"),
         (build.pk, stage[1].pk): ("in band", 0.1, 1, "in band"),
     }
-    columns = columns_of(stage, known, fold=True)
+    columns = list_columns(stage, known, fold=True)
     assert [c.check for c in columns] == [stage[0], None] and columns[1].checks == tuple(stage[1:])
     html = matrix_html([build], stage, known, "kit", "A", fold=True)
     assert f">1/{len(stage) - 1}<" in html and html.count("<td") == 3  # the corner, the check by itself, the others
@@ -124,9 +124,9 @@ def test_a_column_of_several_checks_hides_no_trouble(revision, outcome):
     checks, build = make.checks_of(revision=revision), make.make_build(revision=revision)
     known = {(build.pk, c.pk): ("in band", 0.0, 1, "in band") for c in checks}
     known[build.pk, checks[-1].pk] = (outcome, 3.0, 1, outcome)
-    folded = [check for column in columns_of(checks, known, fold=True) if not column.check for check in column.checks]
+    folded = [check for column in list_columns(checks, known, fold=True) if not column.check for check in column.checks]
     assert checks[-1] not in folded and len(folded) > 0
-    assert [c.check for c in columns_of(checks, known, fold=False)] == list(checks)
+    assert [c.check for c in list_columns(checks, known, fold=False)] == list(checks)
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from builds.bench.snags import merging
 from builds.guides.models import Revision, Stage, Step
 from builds.guides.revisions import clone, issue
 from builds.review.changes import decide
-from builds.review.changes.record import changes_of
+from builds.review.changes.record import list_changes
 from builds.review.models import IssuedChanges
 from tests import factories
 
@@ -68,7 +68,7 @@ def test_what_happens_after_issue_changes_no_list(desk, revision, designer):
     Step.objects.filter(stage__revision=draft, key="step-1-1").update(text="By hand.")
     Erratum.objects.create(revision=revision, stage=revision.stages.first(), words="Pinned before.", by=designer)
     after = issue(draft)
-    kept, shown = changes_of(after), page(desk, after)
+    kept, shown = list_changes(after), page(desk, after)
     assert (
         "This list was recorded" in shown
         and "<ins>By hand</ins>" in shown
@@ -80,7 +80,7 @@ def test_what_happens_after_issue_changes_no_list(desk, revision, designer):
     decide.decline_change(
         revision, "deferred", check=factories.checks_of(revision=revision)[1], reason="Put off later.", by=designer
     )
-    assert changes_of(after) == kept
+    assert list_changes(after) == kept
     later = page(desk, after)
     assert "Pinned before." in later and not any(
         x in later for x in ("Pinned later", "Put off later", "Told otherwise")
@@ -115,7 +115,7 @@ def test_whoever_reported_a_snag_on_a_check_whose_finding_was_accepted_is_told(d
         and f"Answered in revision {after.letter}" in said
         and "It now says: 345 V, 335 to 355 V" in said
     )
-    (change,) = changes_of(after).changes
+    (change,) = list_changes(after).changes
     assert [(s.id, s.serial) for s in change.snags] == [(snag.pk, snag.build.serial)]
     assert f'{reverse("review:snag", args=[snag.pk])}">{snag.build.serial}</a>' in page(desk, after)
     address = reverse("review:changes", args=[after.kit.key, after.letter])

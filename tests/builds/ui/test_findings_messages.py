@@ -13,7 +13,7 @@ from builds.ui.messages.findings import (
     distance_to_limit,
     percent,
 )
-from builds.ui.messages.proposed_bands import basis, limit_of, why_withheld
+from builds.ui.messages.proposed_bands import basis, find_limit, why_withheld
 from builds.ui.messages.suggestions import Advice, AdviceCode, advice_sentence, listed, with_stop
 from checks.statistics.agreement import Agreement, Verdict
 from checks.statistics.dependence import Circumstance, CircumstanceKind, dependence, trend
@@ -108,7 +108,7 @@ def test_a_proposal_says_what_it_promises_and_what_shortens_it():
     for figure in ("12 builds", "90 % confidence", "99.7 %", "normal distribution", *PROMISE):
         assert figure in basis(PROMISED)
     cut = replace(PROMISED, limit=Limit.RATING, part="C1")
-    assert limit_of(cut) == "the rating of C1" and "C1" in basis(cut) and limit_of(PROMISED) == ""
+    assert find_limit(cut) == "the rating of C1" and "C1" in basis(cut) and find_limit(PROMISED) == ""
     assert "100 % of" not in basis(replace(PROMISED, content=0.99996))
 
 

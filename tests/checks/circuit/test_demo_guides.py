@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from checks.circuit import condition_of
+from checks.circuit import read_condition
 from checks.circuit.prediction.nominal import solve_nominal
 from tests.checks.circuit import kits
 from tests.checks.circuit.independent import Kit
@@ -29,7 +29,7 @@ def test_every_powered_stage_of_both_guides_is_here():
 def test_every_node_agrees_with_scipy_to_a_millivolt(name, key, line):
     guide = GUIDES[name]
     stage = next(s for s in guide["stage"] if s["key"] == key)
-    condition = condition_of(stage, guide["kit"]["mains"], line=LINES[line])
+    condition = read_condition(stage, guide["kit"]["mains"], line=LINES[line])
     net, point = solve_nominal(kits.parts_of(*guide["part"]), condition)
     turned = stage.get("settings", {})
     parts = [row | ({"setting": turned[row["ref"]]} if row["ref"] in turned else {}) for row in guide["part"]]

@@ -5,7 +5,7 @@ from itertools import product
 import pytest
 
 from checks.diagnosis.advice import ASKS_TO_MEASURE_AGAIN, POWER_OFF, AdviceCode, Sentence, Situation, advise
-from checks.diagnosis.overload import Point, may_mean_overload, point_of, supply_nodes
+from checks.diagnosis.overload import Point, find_point, may_mean_overload, supply_nodes
 from tests.checks.circuit.kits import parts_of
 from tests.checks.diagnosis.test_faults import PARTS
 
@@ -123,8 +123,8 @@ def test_a_supply_far_above_its_band_may_mean_an_overload_though_no_rating_is_pa
 
 
 def test_points_are_known_by_what_is_joined_there():
-    assert point_of(PARTS, "ht.reservoir") is Point.SUPPLY and "ht.reservoir" in supply_nodes(PARTS)
-    assert point_of(PARTS, "V2.3") is Point.BIAS and point_of(PARTS, "V2.7") is Point.ANODE_OR_SCREEN
+    assert find_point(PARTS, "ht.reservoir") is Point.SUPPLY and "ht.reservoir" in supply_nodes(PARTS)
+    assert find_point(PARTS, "V2.3") is Point.BIAS and find_point(PARTS, "V2.7") is Point.ANODE_OR_SCREEN
     tied = parts_of(
         {"ref": "D1", "kind": "diode", "joins": {"anode": "ac", "cathode": "ht"}},
         {
@@ -136,6 +136,6 @@ def test_points_are_known_by_what_is_joined_there():
             "pins": {"anode": "7", "screen": "9", "grid": "2", "cathode": "3"},
         },
     )
-    assert point_of(tied, "ht") is Point.SUPPLY is point_of(tied, "V1.9")  # a screen tied to the supply
+    assert find_point(tied, "ht") is Point.SUPPLY is find_point(tied, "V1.9")  # a screen tied to the supply
     assert "chassis" not in supply_nodes(PARTS)
-    assert point_of(PARTS, "nowhere") is Point.OTHER
+    assert find_point(PARTS, "nowhere") is Point.OTHER

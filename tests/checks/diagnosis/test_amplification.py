@@ -5,7 +5,7 @@ import pytest
 
 from checks.circuit import part_from_mapping
 from checks.circuit.devices.valves import Triode
-from checks.circuit.valves.types import koren_of
+from checks.circuit.valves.types import find_koren
 from checks.diagnosis.amplification import MOST, SPREAD, _current_spread
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.listing import fault_list
@@ -13,7 +13,7 @@ from tests.checks.circuit.kits import demo_rows
 
 
 def spread(anode, grid):
-    valve = Triode("V1", "a", koren_of("6SN7", {}), 0, 1, 2, 0, 0)
+    valve = Triode("V1", "a", find_koren("6SN7", {}), 0, 1, 2, 0, 0)
     return _current_spread(valve, np.array([[anode, grid]]), np.ones((1, 1)), None)
 
 

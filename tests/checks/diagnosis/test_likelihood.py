@@ -10,7 +10,7 @@ from scipy.stats import chi2, multivariate_normal
 from checks.diagnosis import Observation, likelihood, rank
 from checks.diagnosis.centring import centre_on
 from checks.diagnosis.codes import FaultCode
-from checks.diagnosis.grouping import groups_of, indistinct_sets_of
+from checks.diagnosis.grouping import group_indistinct_faults, group_parts
 from checks.diagnosis.likelihood import THROUGH_DIODE, Evidence, _variance_of_leaks, covariance, fit_all
 from checks.diagnosis.model_doubt import model_variances, spend_doubt
 from checks.diagnosis.ranking import gather_evidence
@@ -104,11 +104,11 @@ def test_a_fault_that_fits_ill_gives_its_probability_to_something_else(prepared)
 
 
 def test_an_unseen_fault_counts_as_clear_only_up_to_three_times_its_prior(prepared):  # noqa: F811
-    unseen, _sets, _kin = indistinct_sets_of(prepared)
+    unseen, _sets, _kin = group_indistinct_faults(prepared)
     each = np.zeros(len(prepared.faults))
     each[unseen[0]] = 0.98
     most = np.full(len(each), 0.01)
-    left, groups = groups_of(prepared, each, most, np.zeros(len(each) + 1))
+    left, groups = group_parts(prepared, each, most, np.zeros(len(each) + 1))
     assert left.probability == pytest.approx(0.01)
     assert groups[0].probability == pytest.approx(0.97)
     assert prepared.faults[unseen[0]] in groups[0].faults

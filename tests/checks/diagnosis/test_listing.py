@@ -8,7 +8,7 @@ import pytest
 
 from checks.circuit import part_from_mapping
 from checks.diagnosis.codes import FaultCode, Parasitic
-from checks.diagnosis.listing import MOST_SWAPS, fault_list, strengths_of
+from checks.diagnosis.listing import MOST_SWAPS, fault_list, list_strengths
 
 NOWHERE = 1e14  # Ω of what is not there in a good kit
 PINS = {
@@ -179,9 +179,9 @@ def test_valves_of_two_types_in_like_sockets_are_exchanged():
 
 
 def test_a_rectifier_valve_conducts_by_one_strength():
-    assert strengths_of(triodes()) == ["a strength", "b strength"]
+    assert list_strengths(triodes()) == ["a strength", "b strength"]
     joins = {"anode_1": "x", "anode_2": "y", "cathode": "ht"}
-    assert strengths_of(part("V9", "rectifier valve", "", joins, type="EZ81")) == ["strength"]
+    assert list_strengths(part("V9", "rectifier valve", "", joins, type="EZ81")) == ["strength"]
 
 
 def test_neighbouring_tags_touch_and_a_wire_lands_on_the_wrong_one():

@@ -5,7 +5,7 @@ import pytest
 from checks.circuit import part_from_mapping
 from checks.diagnosis import stray_paths
 from checks.diagnosis.node_neighbours import FEW_OHMS, merged, steps_between
-from checks.diagnosis.stray_paths import PATH_OHMS, paths_of
+from checks.diagnosis.stray_paths import PATH_OHMS, list_paths
 
 
 def part(ref, kind, joins=None, **more):
@@ -55,7 +55,7 @@ def test_what_stands_for_a_path_reads_as_it_does():
 
 def test_only_one_path_leads_between_two_sets_of_nodes_that_few_ohms_join():
     stands = merged(PARTS)
-    between = [frozenset(stands[end] for end in path.ends) for path in paths_of(PARTS)]
+    between = [frozenset(stands[end] for end in path.ends) for path in list_paths(PARTS)]
     assert len(between) == len(set(between)) and all(len(ends) == 2 for ends in between)
 
 
@@ -72,7 +72,7 @@ def test_a_list_that_is_too_long_keeps_neighbours_whatever_their_names(monkeypat
 
     def kept(parts):
         monkeypatch.setattr(stray_paths, "MOST", most)
-        return [frozenset(renamed.get(end, end) for end in path.ends) for path in paths_of(parts)]
+        return [frozenset(renamed.get(end, end) for end in path.ends) for path in list_paths(parts)]
 
     other = [
         part(p.ref, "resistor", [renamed.get(n, n) for n in p.nodes], value=str(p.value), tolerance="5%")
@@ -86,7 +86,7 @@ def test_a_list_that_is_too_long_keeps_neighbours_whatever_their_names(monkeypat
     ]
     assert kept(same) == kept(other) and len(kept(same)) == most
     monkeypatch.setattr(stray_paths, "MOST", 10**6)
-    whole = [path.ends for path in paths_of(same)]
+    whole = [path.ends for path in list_paths(same)]
     steps = steps_between(same)
     far = [steps.get(ends, 99) for ends in whole if "chassis" not in ends]
     assert far == sorted(far) and far[0] == 1

@@ -6,8 +6,8 @@ import pytest
 from checks.diagnosis import Observation, fault_list, prepare, rank
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.node_neighbours import merged
-from checks.diagnosis.parasitics import bridges_of
-from checks.diagnosis.stray_paths import MOST, PATH_OHMS, PIN_OHMS, SHARE, paths_of
+from checks.diagnosis.parasitics import list_bridges
+from checks.diagnosis.stray_paths import MOST, PATH_OHMS, PIN_OHMS, SHARE, list_paths
 from tests.checks.diagnosis.test_faults import PARTS, STAGES
 
 STRAYS = (FaultCode.PINS_LEAK, FaultCode.STRAY_PATH)
@@ -28,18 +28,18 @@ def sizes_of(prepared, key):
 
 
 def test_no_path_leads_into_the_mains_or_between_neighbouring_pins_that_have_faults_of_their_own():
-    near = {frozenset(p.joins[p.pins[pin]] for pin in pins) for p in PARTS for pins in bridges_of(p)}
-    paths = paths_of(PARTS)
+    near = {frozenset(p.joins[p.pins[pin]] for pin in pins) for p in PARTS for pins in list_bridges(p)}
+    paths = list_paths(PARTS)
     assert 0 < len(paths) <= MOST and len({p.ends for p in paths}) == len(paths)
     assert not [p for p in paths if any(end.startswith("mains") for end in p.ends)]
     assert near and not [p for p in paths if set(p.ends) in near or p.ends[0] == p.ends[1]]
 
 
 def test_insulation_and_what_hangs_on_a_supply_an_anode_or_a_grid_come_before_any_two_points():
-    likelier = [p.is_likelier for p in paths_of(PARTS)]
+    likelier = [p.is_likelier for p in list_paths(PARTS)]
     assert likelier[0] and likelier == sorted(likelier, reverse=True)
     stands = merged(PARTS)  # the reservoir and what a few ohms join with it are one end
-    ends = {tuple(stands[end] for end in p.ends) for p in paths_of(PARTS) if p.is_likelier}
+    ends = {tuple(stands[end] for end in p.ends) for p in list_paths(PARTS) if p.is_likelier}
     assert {(stands["ht.reservoir"], "chassis"), (stands["v2.grid"], "chassis")} <= ends
 
 
@@ -47,12 +47,12 @@ def test_every_point_s_path_to_the_chassis_comes_before_those_between_points_of_
     """A bare strand touches the metal that is all round sooner than another point (common practice), so that a list
     which is cut keeps it."""
     sockets = [{p.joins[p.pins[pin]] for pin in p.pins} for p in PARTS if p.pins]
-    paths = paths_of(PARTS)
+    paths = list_paths(PARTS)
     to_chassis = [n for n, p in enumerate(paths) if "chassis" in p.ends]
     apart = [n for n, p in enumerate(paths) if n not in to_chassis and not any({*p.ends} <= s for s in sockets)]
     assert max(to_chassis) < min(n for n in apart if not paths[n].is_likelier)
     monkeypatch.setattr("checks.diagnosis.stray_paths.MOST", max(to_chassis) + 1)
-    assert {p.ends for p in paths_of(PARTS) if "chassis" in p.ends} == {paths[n].ends for n in to_chassis}
+    assert {p.ends for p in list_paths(PARTS) if "chassis" in p.ends} == {paths[n].ends for n in to_chassis}
 
 
 def test_paths_are_a_small_share_of_all_that_may_be_wrong_however_many_there_are():

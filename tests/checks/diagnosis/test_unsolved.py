@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from checks.circuit import Condition
-from checks.circuit.assemble.network import network_of
+from checks.circuit.assemble.network import build_network
 from checks.circuit.netlist.remark import RemarkCode
 from checks.circuit.prediction.probes import Probe
 from checks.diagnosis import coverage, prepare
@@ -45,7 +45,7 @@ def test_no_check_counts_as_showing_a_fault_without_a_figure(prepared):
 
 
 def test_what_is_calculated_and_has_no_figure_did_not_settle():
-    net = network_of(parts_of(*supply()), Condition())
+    net = build_network(parts_of(*supply()), Condition())
     places = [Place("on", "p", Probe("p"), "on")]
     assert why_no_figure(places, np.array([np.nan]), net).code is RemarkCode.NOT_SETTLED
     assert why_no_figure(places, np.array([225.0]), net) is None

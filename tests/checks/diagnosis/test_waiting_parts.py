@@ -3,7 +3,7 @@
 import pytest
 
 from checks.circuit import part_from_mapping
-from checks.diagnosis.conditions import conditions_of
+from checks.diagnosis.conditions import list_conditions
 from checks.diagnosis.dictionary import prepare
 
 
@@ -21,7 +21,7 @@ def left_out(figures, waiting=("R2",)):
     check = {"key": "tap", "measure": "resistance", "red": "tap", "black": "chassis", "through": ""}
     stage = {"key": "board", "power": "off", "not_fitted": [], "supply": "", "checks": [check]}
     stage |= {"waiting": list(waiting), "figures": figures}
-    ((condition, _places),) = conditions_of([stage], None, PARTS)
+    ((condition, _places),) = list_conditions([stage], None, PARTS)
     return condition.not_fitted
 
 

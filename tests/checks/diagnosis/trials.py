@@ -8,7 +8,7 @@ import numpy as np
 
 from checks.circuit import part_from_mapping
 from checks.diagnosis import Observation, next_reading, prepare, rank
-from checks.diagnosis.grouping import indistinct_sets_of
+from checks.diagnosis.grouping import group_indistinct_faults
 from checks.diagnosis.reading_scale import to_scale
 from tests.checks.circuit.kits import DEMO
 from tests.checks.diagnosis.generator import Bench
@@ -35,7 +35,7 @@ class Kit:
         self.prepared = prepare(self.parts, stages, guide["kit"]["mains"])
         self.bench = Bench(guide["part"], self.parts, seed)
         self.bench.stages = {s["key"]: s for s in guide["stage"]}
-        unseen, self.sets, _kin = indistinct_sets_of(self.prepared)
+        unseen, self.sets, _kin = group_indistinct_faults(self.prepared)
         self.unseen = {self.prepared.faults[f].key for f in unseen}
         self.measured = [p for p in self.prepared.places if p.check or p.power == "off"]
         self.order = [p for p in self.prepared.places if p.check]

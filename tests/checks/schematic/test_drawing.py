@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from checks.circuit.netlist.terminals import LISTED, NAMED
 from checks.errors import ChecksError
 from checks.schematic import Component, SectionKind, draw, drawing
-from checks.schematic.anchors import anchor_of, find_room, taken
+from checks.schematic.anchors import find_anchor, find_room, taken
 from checks.schematic.drawing import MOST_UNITS
 from checks.schematic.model import At, Wire
 from tests.checks.schematic.kits import INVENTED, two
@@ -219,13 +219,13 @@ def test_room_for_a_word_covers_neither_symbols_nor_wires_nor_other_words_where_
 def test_the_place_of_a_pin_is_its_end_and_of_a_net_a_point_of_it():
     components = INVENTED["long-tailed push-pull"]()
     schematic = draw(components)
-    section, at = anchor_of(schematic, "V4.8")
+    section, at = find_anchor(schematic, "V4.8")
     symbol = next(s for s in schematic.sections[section].symbols if s.unit.key == ("V4", ""))
     assert at == symbol.ends["cathode"]
-    section, at = anchor_of(schematic, "p.a")
+    section, at = find_anchor(schematic, "p.a")
     assert any(lies_on(at, wire) for wire in schematic.sections[section].wires if wire.net == "p.a")
-    assert anchor_of(schematic, "V4.1") is None
-    assert anchor_of(schematic, "nowhere") is None
+    assert find_anchor(schematic, "V4.1") is None
+    assert find_anchor(schematic, "nowhere") is None
 
 
 @pytest.mark.lengthy

@@ -7,7 +7,7 @@ from math import dist
 import pytest
 
 from checks.schematic import SectionKind, draw
-from checks.schematic.anchors import anchor_of, find_room, taken
+from checks.schematic.anchors import find_anchor, find_room, taken
 from checks.schematic.model import CHASSIS, At, Box
 from tests.checks.schematic.kits import can, part, transformer, two
 from tests.checks.schematic.small import BATTERY, INPUT, SMALL, pentode, valve
@@ -237,7 +237,7 @@ def test_heaters_on_a_regulator_stand_side_by_side_between_rail_and_chassis():
 def test_the_place_of_each_net_is_on_one_of_its_wires_flags_or_ends(name):
     made = drawn(name)
     for net in {n for p in SMALL[name]() for n in p.joins.values() if n}:
-        number, at = anchor_of(made, net)
+        number, at = find_anchor(made, net)
         section = made.sections[number]
         own = [w for w in section.wires if w.net == net and lies_on(at, w)]
         own += [f for f in section.flags if f.net == net and f.at == at]
@@ -249,9 +249,9 @@ def test_a_pin_is_found_at_its_own_end_and_a_pin_or_net_that_is_not_drawn_nowher
     made = draw([part("V1", "triode", {"anode": "a", "grid": "g", "cathode": "k"}, pins={"anode": "1", "grid": "6"}),
                  part("V2", "triode", {"anode": "a", "grid": "x", "cathode": "k"}, pins={"anode": "6"})])  # fmt: skip
     ends = {s.unit.ref: s.ends for section in made.sections for s in section.symbols}
-    assert anchor_of(made, "V1.6")[1] == ends["V1"]["grid"]
-    assert anchor_of(made, "V2.6")[1] == ends["V2"]["anode"]
-    assert anchor_of(made, "V1.8") is None and anchor_of(made, "V3.1") is None and anchor_of(made, "") is None
+    assert find_anchor(made, "V1.6")[1] == ends["V1"]["grid"]
+    assert find_anchor(made, "V2.6")[1] == ends["V2"]["anode"]
+    assert find_anchor(made, "V1.8") is None and find_anchor(made, "V3.1") is None and find_anchor(made, "") is None
 
 
 @pytest.mark.parametrize("name", ["common cathode", "diode bridge", "feedback pair"])

@@ -9,13 +9,13 @@ import pytest
 
 from checks.circuit.netlist.terminals import LISTED, NAMED
 from checks.schematic import Component
-from checks.schematic.flags import direction_of, flag
+from checks.schematic.flags import find_direction, flag
 from checks.schematic.model import CHASSIS, At, Box, Ink, Unit
-from checks.schematic.putting import other_end, turn_along
-from checks.schematic.symbols import MIRROR, TURNS, symbol_of, turned
+from checks.schematic.symbol_placing import other_end, turn_along
+from checks.schematic.symbols import MIRROR, TURNS, draw_symbol, turned
 from checks.schematic.symbols.others import transformer
 from checks.schematic.symbols.two_ended import STROKES
-from checks.schematic.units import units_of
+from checks.schematic.units import list_units
 
 WAYS = ("right", "left", "up", "down")
 AWAY = {"right": (1, 0), "left": (-1, 0), "up": (0, -1), "down": (0, 1)}
@@ -76,7 +76,7 @@ EVERY_KIND += ["n-channel mosfet", "p-channel mosfet", "op-amp", "regulator", "n
 def test_a_stroke_of_the_symbol_touches_each_of_its_ends_and_its_body_covers_none(kind, turn):
     ends = STROKES[kind][0] if kind in STROKES else ()
     part = unit("diode" if kind == "led" else kind, *ends, form="led" if kind == "led" else "")
-    symbol = turned(symbol_of(part), turn)
+    symbol = turned(draw_symbol(part), turn)
     assert set(symbol.ends) >= set(part.joins)
     for end in symbol.ends.values():
         assert any(on_stroke(end, shape) for shape in symbol.shapes)
@@ -93,7 +93,7 @@ def touches(point, shape):
 def test_a_lead_ends_at_what_it_leads_to(kind):
     """Nothing of a symbol hangs in the air: the inner end of each lead lies on another stroke."""
     ends = STROKES[kind][0] if kind in STROKES else ()
-    symbol = symbol_of(unit("diode" if kind == "led" else kind, *ends, form="led" if kind == "led" else ""))
+    symbol = draw_symbol(unit("diode" if kind == "led" else kind, *ends, form="led" if kind == "led" else ""))
     outer = [At(*end) for end in symbol.ends.values()]
     for lead in (
         s for s in symbol.shapes if len(s.points) > 1 and any(near(p, end) for p in s.points for end in outer)
@@ -113,7 +113,7 @@ def test_the_plus_sign_is_on_the_side_of_the_plus_terminal_however_it_is_turned(
 
 @pytest.mark.parametrize("kind", ["capacitor", "resistor", "inductor", "fuse", "thermistor"])
 def test_a_part_without_polarity_has_no_plus_sign(kind):
-    assert crossed_strokes(symbol_of(unit(kind, "a", "b"))) == []
+    assert crossed_strokes(draw_symbol(unit(kind, "a", "b"))) == []
 
 
 @pytest.mark.parametrize("way", WAYS)
@@ -143,7 +143,7 @@ def test_the_triangle_of_a_diode_points_to_its_cathode(kind, way, terminal):
 
 def test_only_a_breakdown_diode_has_a_bent_bar_and_only_a_led_has_rays():
     plain, zener, led = (
-        symbol_of(unit(kind, "anode", "cathode", form=form))
+        draw_symbol(unit(kind, "anode", "cathode", form=form))
         for kind, form in (("diode", ""), ("zener", ""), ("diode", "led"))
     )
     (bend,) = [s for s in zener.shapes if s not in plain.shapes]
@@ -164,7 +164,7 @@ def arrow_of(symbol):
 @pytest.mark.parametrize("turn", [TURNS["right"], MIRROR])
 def test_the_arrow_of_a_bipolar_transistor_is_at_its_emitter_and_points_as_current_flows(kind, is_out, turn):
     """NPN: "not pointing in"."""
-    symbol = turned(symbol_of(unit(kind, "base", "collector", "emitter")), turn)
+    symbol = turned(draw_symbol(unit(kind, "base", "collector", "emitter")), turn)
     tip, back = arrow_of(symbol)
     emitter, collector = symbol.ends["emitter"], symbol.ends["collector"]
     assert dist(tip, emitter) < dist(tip, collector)
@@ -174,7 +174,7 @@ def test_the_arrow_of_a_bipolar_transistor_is_at_its_emitter_and_points_as_curre
 @pytest.mark.parametrize(("kind", "is_in"), [("n-channel mosfet", True), ("p-channel mosfet", False)])
 @pytest.mark.parametrize("turn", [TURNS["right"], MIRROR])
 def test_the_arrow_of_a_mosfet_points_to_an_n_channel_and_from_a_p_channel(kind, is_in, turn):
-    symbol = turned(symbol_of(unit(kind, "gate", "drain", "source")), turn)
+    symbol = turned(draw_symbol(unit(kind, "gate", "drain", "source")), turn)
     tip, back = arrow_of(symbol)
     gate = symbol.ends["gate"]
     assert (abs(tip.x - gate.x) < abs(back.x - gate.x)) == is_in
@@ -193,13 +193,13 @@ def test_the_arrow_of_a_mosfet_points_to_an_n_channel_and_from_a_p_channel(kind,
     ],
 )
 def test_the_end_that_current_enters_stands_above_the_one_it_leaves_by(kind, above, below, control):
-    ends = symbol_of(unit(kind)).ends
+    ends = draw_symbol(unit(kind)).ends
     assert ends[above].y < 0 < ends[below].y and ends[above].x == ends[below].x
     assert ends[control].x < ends[above].x
 
 
 def test_the_inputs_of_an_op_amp_carry_their_own_signs():
-    symbol = symbol_of(unit("op-amp"))
+    symbol = draw_symbol(unit("op-amp"))
     (plus,) = crossed_strokes(symbol)
     assert plus.y == symbol.ends["plus_input"].y
     minus = [s for s in symbol.shapes if len(s.points) == 2 and abs(dist(*s.points) - 0.6) < 1e-6]
@@ -209,7 +209,7 @@ def test_the_inputs_of_an_op_amp_carry_their_own_signs():
 
 
 def test_a_bridge_names_both_poles_beside_their_ends_and_its_diode_points_to_plus():
-    symbol = symbol_of(unit("bridge"))
+    symbol = draw_symbol(unit("bridge"))
     words = {t.lettering: t for t in symbol.texts}
     assert dist(words["+"].at, symbol.ends["plus"]) < 1.5 < dist(words["+"].at, symbol.ends["minus"])
     assert dist(words["–"].at, symbol.ends["minus"]) < 1.5 < dist(words["–"].at, symbol.ends["plus"])
@@ -221,7 +221,7 @@ def test_a_bridge_names_both_poles_beside_their_ends_and_its_diode_points_to_plu
 
 @pytest.mark.parametrize("kind", ["regulator", "negative regulator"])
 def test_a_regulator_names_its_ends_where_they_are(kind):
-    symbol = symbol_of(unit(kind))
+    symbol = draw_symbol(unit(kind))
     for word, terminal in (("IN", "input"), ("OUT", "output"), ("COM", "common")):
         text = next(t for t in symbol.texts if t.lettering == word)
         nearest = min(symbol.ends, key=lambda t: dist(symbol.ends[t], text.at))
@@ -232,7 +232,7 @@ def test_a_regulator_names_its_ends_where_they_are(kind):
 @pytest.mark.parametrize("turn", [TURNS["right"], MIRROR])
 def test_each_pin_number_of_a_valve_is_nearest_to_its_own_end(kind, turn):
     pins = {terminal: str(n) for n, terminal in enumerate(VALVE_ENDS[kind], 1)}
-    symbol = turned(symbol_of(unit(kind, pins=pins)), turn)
+    symbol = turned(draw_symbol(unit(kind, pins=pins)), turn)
     assert {t.lettering for t in symbol.texts} == set(pins.values())
     for terminal, pin in pins.items():
         text = next(t for t in symbol.texts if t.lettering == pin)
@@ -245,7 +245,7 @@ def test_each_pin_number_of_a_valve_is_nearest_to_its_own_end(kind, turn):
 def test_each_lead_number_of_a_transistor_is_nearest_to_its_own_end(kind):
     names = LISTED.get(kind) or NAMED[kind]
     pins = {terminal: str(n) for n, terminal in enumerate(names, 1)}
-    symbol = symbol_of(unit(kind, pins=pins))
+    symbol = draw_symbol(unit(kind, pins=pins))
     for terminal, pin in pins.items():
         text = next(t for t in symbol.texts if t.lettering == pin)
         assert min(symbol.ends, key=lambda t: dist(symbol.ends[t], text.at)) == terminal
@@ -254,17 +254,17 @@ def test_each_lead_number_of_a_transistor_is_nearest_to_its_own_end(kind):
 @pytest.mark.parametrize("third", ["suppressor", "grid_3", "beam"])
 def test_a_third_grid_has_an_end_only_where_it_is_wired(third):
     names = VALVE_ENDS["pentode"]
-    assert third not in symbol_of(unit("pentode")).ends
-    wired = symbol_of(unit("pentode", *names, third))
+    assert third not in draw_symbol(unit("pentode")).ends
+    wired = draw_symbol(unit("pentode", *names, third))
     assert third in wired.ends and wired.ends[third] != wired.ends["grid"]
     inside, outside = ([s for s in made.shapes if len(s.points) == 4 and not s.closed and s.points[0].y < 0]
-                       for made in (symbol_of(unit("pentode")), wired))  # fmt: skip
+                       for made in (draw_symbol(unit("pentode")), wired))  # fmt: skip
     assert len(inside) == 1 and outside == []  # the joint to the cathode inside the valve
 
 
 def test_a_rectifier_valve_with_one_anode_has_one_plate_on_its_axis():
-    one = symbol_of(unit("rectifier valve", "anode_1", "cathode"))
-    both = symbol_of(unit("rectifier valve"))
+    one = draw_symbol(unit("rectifier valve", "anode_1", "cathode"))
+    both = draw_symbol(unit("rectifier valve"))
     assert one.ends == {"anode_1": At(-4, 0), "cathode": At(4, 0)}
     assert both.ends["anode_1"].y == -both.ends["anode_2"].y != 0
 
@@ -273,14 +273,14 @@ def test_the_halves_of_a_double_triode_are_open_to_each_other():
     """The dashed part of each envelope is where the other section is."""
     for name, side in (("a", 1), ("b", -1)):
         ends = [f"{name}.{t}" for t in VALVE_ENDS["triode"]]
-        dashed = [s for s in symbol_of(unit("twin triode", *ends, name=name)).shapes if s.ink == Ink.DASHED]
+        dashed = [s for s in draw_symbol(unit("twin triode", *ends, name=name)).shapes if s.ink == Ink.DASHED]
         assert len(dashed) == 1 and sum(p.x for p in dashed[0].points) * side > 0
-    assert not any(s.ink == Ink.DASHED for s in symbol_of(unit("triode")).shapes)
+    assert not any(s.ink == Ink.DASHED for s in draw_symbol(unit("triode")).shapes)
 
 
 def heater(**joins):
     names = {"one": "heater.1", "two": "heater.2", "tap": "heater_centre"}
-    return symbol_of(Unit("V1", "heater", "heater", {names[k]: net for k, net in joins.items()}, {}))
+    return draw_symbol(Unit("V1", "heater", "heater", {names[k]: net for k, net in joins.items()}, {}))
 
 
 def test_a_heater_in_series_stands_between_two_lines_and_one_in_parallel_has_its_tap_below():
@@ -299,7 +299,7 @@ def windings(*rows):
 
 
 def test_the_primaries_of_a_transformer_are_left_and_all_else_right_in_the_order_of_the_list():
-    made = symbol_of(windings(("ht", 3, "300 V"), ("primary", 3, "230 V"), ("heater", 2, "6.3 V")))
+    made = draw_symbol(windings(("ht", 3, "300 V"), ("primary", 3, "230 V"), ("heater", 2, "6.3 V")))
     sides = {name: at.x for name, at in made.ends.items()}
     assert {x for name, x in sides.items() if name.startswith("primary")} == {-4}
     assert {x for name, x in sides.items() if not name.startswith("primary")} == {4}
@@ -313,7 +313,7 @@ def test_the_primaries_of_a_transformer_are_left_and_all_else_right_in_the_order
 
 
 def test_a_transformer_without_a_primary_by_name_has_its_first_winding_left():
-    made = symbol_of(windings(("one", 2, ""), ("other", 2, "")))
+    made = draw_symbol(windings(("one", 2, ""), ("other", 2, "")))
     assert made.ends["one.1"].x == -4 and made.ends["other.1"].x == 4
 
 
@@ -329,7 +329,7 @@ def test_a_transformer_turned_over_swaps_its_left_ends_from_top_to_bottom_and_le
 
 
 def test_the_core_of_a_transformer_is_as_tall_as_its_windings_and_crosses_no_coil():
-    made = symbol_of(windings(("primary", 2, ""), ("ht", 3, ""), ("heater", 2, "")))
+    made = draw_symbol(windings(("primary", 2, ""), ("ht", 3, ""), ("heater", 2, "")))
     core = [s for s in made.shapes if len(s.points) == 2 and s.points[0].x == s.points[1].x]
     assert len(core) == 2
     low = max(at.y for at in made.ends.values())
@@ -343,29 +343,29 @@ def test_the_core_of_a_transformer_is_as_tall_as_its_windings_and_crosses_no_coi
 
 
 def test_a_connector_names_each_terminal_in_its_row():
-    made = symbol_of(unit("connector", "live", "neutral", "earth"))
+    made = draw_symbol(unit("connector", "live", "neutral", "earth"))
     assert [made.ends[t] for t in ("live", "neutral", "earth")] == [At(0, 0), At(0, 2), At(0, 4)]
     assert {(t.lettering, t.at.y) for t in made.texts} == {("live", 0), ("neutral", 2), ("earth", 4)}
-    longest = symbol_of(unit("connector", "a very long name of a terminal"))
+    longest = draw_symbol(unit("connector", "a very long name of a terminal"))
     assert longest.texts[0].box.left > longest.body.left
 
 
 def test_a_loudspeaker_is_drawn_at_its_terminals_and_only_where_it_is_one():
-    plain, speaker = (symbol_of(unit("connector", "plus", "minus", form=form)) for form in ("", "speaker"))
+    plain, speaker = (draw_symbol(unit("connector", "plus", "minus", form=form)) for form in ("", "speaker"))
     assert len(speaker.shapes) == len(plain.shapes) + 2 and speaker.body.left < plain.body.left
     assert all(p.x >= speaker.body.left for s in speaker.shapes for p in s.points)
 
 
 def test_a_kind_that_has_no_symbol_is_refused():
     with pytest.raises(KeyError):
-        symbol_of(unit("theremin"))
+        draw_symbol(unit("theremin"))
 
 
 @pytest.mark.parametrize(
     ("at", "way"), [((-4, 0), "left"), ((4, 0), "right"), ((0, -4), "up"), ((0, 4), "down"), ((0, 0), "right")]
 )
 def test_a_flag_leaves_by_the_side_its_end_is_on(at, way):
-    assert direction_of(At(*at), Box(-3, -3, 3, 3)) == way
+    assert find_direction(At(*at), Box(-3, -3, 3, 3)) == way
 
 
 @pytest.mark.parametrize("way", WAYS)
@@ -420,7 +420,7 @@ def valve(kind, joins, pins=None):
 def test_a_valve_is_drawn_by_its_sections_and_its_heater_without_a_caption():
     joins = {f"{s}.{t}": f"{s}{t}" for s in "ab" for t in VALVE_ENDS["triode"]}
     joins |= {"heater.1": "h1", "heater.2": "h1", "heater_centre": "h2"}
-    units, left_out = units_of([valve("twin triode", joins, {"a.anode": "1", "heater.1": "4"})])
+    units, left_out = list_units([valve("twin triode", joins, {"a.anode": "1", "heater.1": "4"})])
     assert [u.key for u in units] == [("V1", "a"), ("V1", "b"), ("V1", "heater")] and not left_out
     assert [u.label for u in units] == ["V1a", "V1b", "V1"]
     assert [u.captions for u in units] == [("ECC83",), ("ECC83",), ()]
@@ -430,17 +430,17 @@ def test_a_valve_is_drawn_by_its_sections_and_its_heater_without_a_caption():
 
 def test_every_terminal_that_joins_something_belongs_to_exactly_one_symbol():
     joins = {t: f"n{t}" for t in (*VALVE_ENDS["pentode"], "suppressor", "heater.1", "heater.2")}
-    units, _left_out = units_of([valve("pentode", joins)])
+    units, _left_out = list_units([valve("pentode", joins)])
     assert sorted(t for u in units for t in u.joins) == sorted(joins)
 
 
 def test_hardware_and_the_parts_of_a_test_are_named_as_left_out_even_where_they_are_wired():
     rows = [Component(ref, kind, {"a": "x", "b": "y"}) for ref, kind in
             (("H1", "hardware"), ("RT1", "test resistor"), ("BT1", "test battery"), ("R1", "resistor"))]  # fmt: skip
-    units, left_out = units_of(rows)
+    units, left_out = list_units(rows)
     assert [u.ref for u in units] == ["R1"] and left_out == ["H1", "RT1", "BT1"]
 
 
 def test_a_heater_that_is_not_wired_is_no_symbol_and_is_not_named_as_missing():
-    units, left_out = units_of([valve("triode", {"anode": "a", "grid": "g", "cathode": "k"})])
+    units, left_out = list_units([valve("triode", {"anode": "a", "grid": "g", "cathode": "k"})])
     assert [u.name for u in units] == [""] and left_out == []

@@ -6,7 +6,7 @@ import pytest
 from scipy.special import ndtr
 
 from checks.statistics.shared_scatter import FEWEST_CHECKS, learn_ratio
-from checks.statistics.tolerance import Scatter, content_for, half_width, scatter_of
+from checks.statistics.tolerance import Scatter, compute_scatter, content_for, half_width
 
 CHECKS, GUIDES = 40, 10
 
@@ -16,7 +16,7 @@ def bands(random, n, *, circuit, uneven=0.3, checks=CHECKS):
     its builds have, give or take `uneven` (as a logarithm)."""
     true = random.uniform(0.5, 4, checks)
     expected = true * circuit * np.exp(uneven * random.normal(size=checks))
-    scatters = [scatter_of(random.normal(100, sd, n)) for sd in true]
+    scatters = [compute_scatter(random.normal(100, sd, n)) for sd in true]
     ratio = learn_ratio(list(zip(scatters, expected, strict=True)))
     rows = []
     for scatter, unit, sd in zip(scatters, expected, true, strict=True):
@@ -53,7 +53,7 @@ def test_a_wrong_circuit_weighed_as_six_builds_would_hold_much_less():
     """The control: the circuit's half spread taken at its word, as six builds' worth, misses what 90 % is said of."""
     random, held = np.random.default_rng(9), 0
     for _ in range(400):
-        scatter = scatter_of(random.normal(100, 2, 8))
+        scatter = compute_scatter(random.normal(100, 2, 8))
         var = (7 * scatter.var + 6 * 1.0**2) / 13
         half, _ = half_width(Scatter(14, scatter.centre, var), 0.95)
         held += ndtr((scatter.centre + half - 100) / 2) - ndtr((scatter.centre - half - 100) / 2) >= 0.95
@@ -63,7 +63,7 @@ def test_a_wrong_circuit_weighed_as_six_builds_would_hold_much_less():
 def test_the_builds_own_ratio_overrules_the_circuits_spread():
     """A circuit with half the spread everywhere: the ratio of variances learnt is four, and the bands are the same."""
     random = np.random.default_rng(10)
-    scatters = [scatter_of(random.normal(100, 2, 12)) for _ in range(60)]
+    scatters = [compute_scatter(random.normal(100, 2, 12)) for _ in range(60)]
     right, half = learn_ratio([(s, 2.0) for s in scatters]), learn_ratio([(s, 1.0) for s in scatters])
     assert right.scale == pytest.approx(1, abs=0.15) and half.scale == pytest.approx(4 * right.scale)
     assert half.at(1.0).var == pytest.approx(right.at(2.0).var) and half.degrees == pytest.approx(right.degrees)
@@ -71,8 +71,8 @@ def test_the_builds_own_ratio_overrules_the_circuits_spread():
 
 def test_checks_that_scatter_each_in_its_way_say_little_of_each_other():
     random = np.random.default_rng(11)
-    alike = [(scatter_of(random.normal(0, 1, 10)), 1.0) for _ in range(60)]
-    unlike = [(scatter_of(random.normal(0, np.exp(random.normal()), 10)), 1.0) for _ in range(60)]
+    alike = [(compute_scatter(random.normal(0, 1, 10)), 1.0) for _ in range(60)]
+    unlike = [(compute_scatter(random.normal(0, np.exp(random.normal()), 10)), 1.0) for _ in range(60)]
     assert learn_ratio(unlike).degrees < 3 < 15 < learn_ratio(alike).degrees
 
 

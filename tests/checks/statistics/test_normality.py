@@ -9,17 +9,17 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from checks.statistics.normality import GuideShape, Shape, is_check_normal, shape_of, shape_of_guide
+from checks.statistics.normality import GuideShape, Shape, assess_shape, is_check_normal, shape_of_guide
 from checks.statistics.order_statistics import content_of_range
 from checks.statistics.shared_scatter import learn_ratio
-from checks.statistics.tolerance import Reason, propose, scatter_of
+from checks.statistics.tolerance import Reason, compute_scatter, propose
 
 WEIGHTS = (148, 154, 158, 160, 161, 162, 166, 170, 182, 195, 236)
 CHECKS = 40
 
 
 def test_the_papers_own_example_is_not_normal_at_one_per_cent():
-    shape = shape_of(WEIGHTS)
+    shape = assess_shape(WEIGHTS)
     assert shape.p < 0.01 and shape.skew > 2  # their skewness beside its standard error of 0.59
 
 
@@ -27,14 +27,14 @@ def test_the_papers_own_example_is_not_normal_at_one_per_cent():
 def test_skewness_and_kurtosis_are_counted_from_those_of_normal_values():
     random = np.random.default_rng(3)
     for n in (5, 8, 30):
-        shapes = [shape_of(random.normal(size=n)) for _ in range(3000)]
+        shapes = [assess_shape(random.normal(size=n)) for _ in range(3000)]
         for values in ([s.skew for s in shapes], [s.tails for s in shapes]):
             assert abs(np.mean(values)) < 0.08 and np.std(values) == pytest.approx(1, abs=0.08)
 
 
 def test_values_alike_by_a_meters_last_digit_are_not_asked():
-    assert shape_of((300, 300, 300, 301, 301, 301, 302, 300)) is None and shape_of((1.0,) * 9) is None
-    assert shape_of((1.0, 2.0, 3.0, 4.0)) is None
+    assert assess_shape((300, 300, 300, 301, 301, 301, 302, 300)) is None and assess_shape((1.0,) * 9) is None
+    assert assess_shape((1.0, 2.0, 3.0, 4.0)) is None
 
 
 def guide_of(p=0.5, skew=0.0, tails=0.0, n=12):
@@ -68,9 +68,9 @@ def test_a_range_of_so_many_holds_what_wilks_table_says(n, content, confidence):
 def test_nothing_is_proposed_of_builds_of_two_makes_of_a_part():
     random = np.random.default_rng(1)
     values = np.concatenate((random.normal(100, 1, 16), random.normal(108, 1, 14)))
-    withheld = propose(scatter_of(values.tolist()))
+    withheld = propose(compute_scatter(values.tolist()))
     assert not withheld and withheld.reason == Reason.NOT_NORMAL and withheld.n == 30
-    assert propose(scatter_of(random.normal(100, 1, 30).tolist()))
+    assert propose(compute_scatter(random.normal(100, 1, 30).tolist()))
 
 
 SHAPES = {
@@ -86,7 +86,7 @@ def promised(shape, n, guides=12):
     holds what is shown of any builds)."""
     random, held, shown, whole = np.random.default_rng(2), [], [], 0
     for _ in range(guides):
-        scatters = [scatter_of(100 + shape.rvs(n, random_state=random)) for _ in range(CHECKS)]
+        scatters = [compute_scatter(100 + shape.rvs(n, random_state=random)) for _ in range(CHECKS)]
         ratio, guide = learn_ratio([(s, 1.0) for s in scatters]), shape_of_guide(s.shape for s in scatters)
         for s in scatters:
             whole += 1

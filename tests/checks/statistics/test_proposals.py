@@ -18,19 +18,19 @@ from checks.statistics.tolerance import (
     Limits,
     Reason,
     Scatter,
+    compute_scatter,
     content_for,
     factor,
     half_width,
     propose,
     rounded,
-    scatter_of,
 )
 
 GOOD = (228.0, 229.0, 230.0, 229.5, 228.5, 231.0)
 
 
 def suggest(values, u=0.0, checks=1, **limits):
-    return propose(scatter_of(values, u), Limits(**limits), checks=checks)
+    return propose(compute_scatter(values, u), Limits(**limits), checks=checks)
 
 
 @pytest.mark.lengthy
@@ -40,7 +40,7 @@ def test_a_proposal_holds_what_it_says_as_often_as_it_says():
     for n in (5, 8, 20):
         held, confidence = 0, 0.0
         for _ in range(1000):
-            scatter = scatter_of(random.normal(229, 4, n))
+            scatter = compute_scatter(random.normal(229, 4, n))
             half, confidence = half_width(scatter, LEAST_CONTENT)
             low, high = (scatter.centre - half - 229) / 4, (scatter.centre + half - 229) / 4
             held += ndtr(high) - ndtr(low) >= LEAST_CONTENT
@@ -142,7 +142,7 @@ def test_about_how_many_clean_builds_are_missing():
         lambda: grubbs_critical(2),
         lambda: dependence([1, 2], ["a"]),
         lambda: clean_builds_needed(1, 2, 1.0),
-        lambda: scatter_of([1.0, float("inf"), 2.0]),
+        lambda: compute_scatter([1.0, float("inf"), 2.0]),
     ],
 )
 def test_what_cannot_be_is_refused(wrong):
@@ -201,10 +201,10 @@ def test_readings_all_alike_get_the_band_that_the_meter_can_tell():
 @pytest.mark.parametrize("u", [0.0, 0.02])
 def test_a_build_far_off_is_left_out_though_the_others_read_alike(u):
     """Five builds at 4.7 V and one at 300 V."""
-    result = scatter_of([4.7] * 5 + [300.0], u)
+    result = compute_scatter([4.7] * 5 + [300.0], u)
     assert (result.n, result.centre) == (5, pytest.approx(4.7))
 
 
 def test_an_uncertainty_below_zero_is_refused():
     with pytest.raises(ChecksError):
-        scatter_of([1.0, 2.0, 3.0], -1.0)
+        compute_scatter([1.0, 2.0, 3.0], -1.0)

@@ -8,7 +8,7 @@ import pytest
 
 from checks.statistics import findings
 from checks.statistics.evidence import Reference, WeighedEvidence
-from checks.statistics.findings import Kind, findings_of
+from checks.statistics.findings import Kind, compute_findings
 from checks.statistics.guide_model import ROWS, Posterior
 
 
@@ -34,7 +34,7 @@ def kinds(monkeypatch):
     def ask(*posteriors, evidence=None):
         asked = evidence or [weighed() for _ in posteriors]
         monkeypatch.setattr(findings.guide_model, "posteriors", lambda tables: posteriors)
-        return findings_of(asked)
+        return compute_findings(asked)
 
     return ask
 

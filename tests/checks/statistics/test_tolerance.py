@@ -19,13 +19,13 @@ from checks.statistics.tolerance import (
     Scatter,
     SharedScatter,
     Withheld,
-    confidence_of,
+    compute_confidence,
+    compute_scatter,
     content_for,
     factor,
     half_width,
     propose,
     rounded,
-    scatter_of,
 )
 
 
@@ -51,7 +51,7 @@ def test_with_the_mean_known_the_factor_is_that_of_the_variance_alone(degrees, n
     """k = z √(ν / χ²): what is left where only the spread is unknown."""
     k = norm.ppf(0.975) * math.sqrt(degrees / chi2.ppf(0.1, degrees))
     assert factor(n, degrees, 0.95, 0.9) == pytest.approx(k, rel=1e-4)
-    assert confidence_of(k, n, degrees, 0.95) == pytest.approx(0.9, abs=1e-4)
+    assert compute_confidence(k, n, degrees, 0.95) == pytest.approx(0.9, abs=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -66,9 +66,9 @@ def test_with_the_mean_known_the_factor_is_that_of_the_variance_alone(degrees, n
         (lambda: content_for(0), "checks"),
         (lambda: content_for(3, 0.0), "checks"),
         (lambda: content_for(3, 1.0), "checks"),
-        (lambda: scatter_of([1.0, math.inf]), "values"),
-        (lambda: scatter_of([1.0, 2.0], -0.1), "u"),
-        (lambda: scatter_of([1.0, 2.0], math.nan), "u"),
+        (lambda: compute_scatter([1.0, math.inf]), "values"),
+        (lambda: compute_scatter([1.0, 2.0], -0.1), "u"),
+        (lambda: compute_scatter([1.0, 2.0], math.nan), "u"),
         (lambda: Scatter(3, math.nan, 1.0), "centre"),
         (lambda: Scatter(3, 1.0, -1.0), "var"),
         (lambda: SharedScatter(1.0, -1.0), "degrees"),
@@ -171,15 +171,17 @@ def test_a_stray_is_left_out_by_robust_deviations_and_more_of_them_of_few_builds
     """MAD / 0.6745 of 99, 100, 101 and their like is 1.48: 3.5 (1 + 16/9) of it are 14.4 from the middle of nine."""
     like = [98.0, 99.0, 99.0, 100.0, 100.0, 101.0, 101.0, 102.0]
     reach = OUTLIER * (1 + 16 / 9) / 0.6744897501960817
-    assert scatter_of([*like, 100.0 + reach - 0.1]).n == 9
-    assert scatter_of([*like, 100.0 + reach + 0.1]).n == 8
-    assert scatter_of([*like, 100.0 - reach - 0.1]).n == 8
-    assert scatter_of([*like, 100.0 + reach + 0.1], u=2.0).n == 9  # such a meter cannot tell it apart
-    assert scatter_of([1.0, 2.0, 900.0]).n == 3  # of three nobody is the stray
-    assert scatter_of([5.0, 5.0, 5.0, 7.0]).n == 3 and scatter_of([5.0]) is None and scatter_of([]) is None
+    assert compute_scatter([*like, 100.0 + reach - 0.1]).n == 9
+    assert compute_scatter([*like, 100.0 + reach + 0.1]).n == 8
+    assert compute_scatter([*like, 100.0 - reach - 0.1]).n == 8
+    assert compute_scatter([*like, 100.0 + reach + 0.1], u=2.0).n == 9  # such a meter cannot tell it apart
+    assert compute_scatter([1.0, 2.0, 900.0]).n == 3  # of three nobody is the stray
+    assert (
+        compute_scatter([5.0, 5.0, 5.0, 7.0]).n == 3 and compute_scatter([5.0]) is None and compute_scatter([]) is None
+    )
 
 
 def test_the_mean_and_the_variance_are_of_the_builds_that_are_left():
-    scatter = scatter_of([9.0, 10.0, 11.0, 10.0, 500.0], u=0.25)
+    scatter = compute_scatter([9.0, 10.0, 11.0, 10.0, 500.0], u=0.25)
     assert (scatter.n, scatter.centre, scatter.u) == (4, 10.0, 0.25) and scatter.var == pytest.approx(2 / 3)
     assert Scatter(4, 10.0, 0.01, u=0.5).floor == 0.25 and Scatter(4, 10.0, 0.5, u=0.5).floor == 0.5

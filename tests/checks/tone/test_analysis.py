@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.tone.analysis import analyse
 from checks.tone.card import is_swamped, volts_per_unit, without_floor
@@ -115,9 +115,9 @@ def test_a_plan_that_cannot_be_played_is_refused(change):
 
 
 def test_one_reading_of_a_meter_makes_volts_of_samples():
-    volts = volts_per_unit(Known(6.32, 0.03), 0.25)
+    volts = volts_per_unit(Estimate(6.32, 0.03), 0.25)
     assert volts.value == pytest.approx(25.28) and volts.u == pytest.approx(0.12)
-    for meter, rms in ((Known(0.0), 0.25), (Known(1.0), 0.0)):
+    for meter, rms in ((Estimate(0.0), 0.25), (Estimate(1.0), 0.0)):
         with pytest.raises(ChecksError):
             volts_per_unit(meter, rms)
 

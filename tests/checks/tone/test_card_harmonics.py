@@ -5,9 +5,9 @@ import math
 
 import pytest
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.tone.analysis import analyse
-from checks.tone.requests import FigureRequest, figure_of
+from checks.tone.requests import FigureRequest, find_figure
 from checks.tone.sources import Signal, SignalPlan
 from tests.checks.tone.signals import in_blocks, quantised, sines
 
@@ -29,23 +29,23 @@ def measured(turn):
 @pytest.mark.parametrize(("measure", "order"), [("second harmonic", 2), ("third harmonic", 3)])
 def test_a_harmonic_passes_only_where_the_amplifier_s_own_would(turn, measure, order):
     analysis = measured(turn)
-    found = figure_of(FigureRequest(measure, TONE), analysis, None, own=OWN)
+    found = find_figure(FigureRequest(measure, TONE), analysis, None, own=OWN)
     assert found.value + 1.645 * found.u > 20 * math.log10(AMPLIFIER[order])
-    alone = figure_of(FigureRequest(measure, TONE), analysis, None)
+    alone = find_figure(FigureRequest(measure, TONE), analysis, None)
     assert alone.value == found.value and alone.u < found.u
 
 
 @pytest.mark.parametrize("turn", [0.0, 2.2, math.pi])
 @pytest.mark.parametrize(("measure", "orders"), [("distortion", (2, 3)), ("distortion less 2nd", (3,))])
 def test_a_distortion_does_likewise(turn, measure, orders):
-    found = figure_of(FigureRequest(measure, TONE), measured(turn), None, own=OWN)
+    found = find_figure(FigureRequest(measure, TONE), measured(turn), None, own=OWN)
     assert found.value + 1.645 * found.u > 100 * math.hypot(*(AMPLIFIER[order] for order in orders))
 
 
 def test_a_card_that_is_far_below_changes_nothing_that_counts():
     clean, analysis = dict.fromkeys(OWN, 1e-6), measured(1.0)
     for measure in ("second harmonic", "distortion"):
-        found, alone = (figure_of(FigureRequest(measure, TONE), analysis, None, own=own) for own in (clean, None))
+        found, alone = (find_figure(FigureRequest(measure, TONE), analysis, None, own=own) for own in (clean, None))
         assert found.value == alone.value and found.u == pytest.approx(alone.u, rel=0.01)
     volts = FigureRequest("output volts", TONE)
-    assert figure_of(volts, analysis, Known(10.0), own=OWN) == figure_of(volts, analysis, Known(10.0))
+    assert find_figure(volts, analysis, Estimate(10.0), own=OWN) == find_figure(volts, analysis, Estimate(10.0))

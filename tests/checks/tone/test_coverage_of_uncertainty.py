@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.tone.formulas import formula_from, work_out
 from checks.verdict import conformance
 
@@ -47,7 +47,7 @@ def stated(name):
     row, volts, _loads, _formula = TABLES[name]
     measure = name.partition(",")[0]
     formula = formula_from(MEASURES.get(measure, measure), row)
-    return work_out(formula, [Known(v, METER * v / math.sqrt(3)) for v in volts])
+    return work_out(formula, [Estimate(v, METER * v / math.sqrt(3)) for v in volts])
 
 
 def drawn(name):

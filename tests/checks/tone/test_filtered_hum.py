@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from scipy.signal import iirnotch, lfilter
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.tone.analysis import analyse
 from checks.tone.notches import CHANCE, LowBand
-from checks.tone.requests import figure_of, request_from
+from checks.tone.requests import find_figure, request_from
 from checks.tone.sources import Signal, SignalPlan
 from checks.tone.trust import Doubt
 
@@ -54,7 +54,7 @@ def test_hum_that_was_filtered_out_gives_no_figure(quality, hertz):
     result = measured(without(hum(seconds=12.0), quality, *hertz))
     assert not result.is_usable
     with pytest.raises(ChecksError) as refused:
-        figure_of(request_from("hum volts", {"signal": "silence"}), result, Known(1.0, 0.01))
+        find_figure(request_from("hum volts", {"signal": "silence"}), result, Estimate(1.0, 0.01))
     assert refused.value.code == "unusable"
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.measures import MEASURES, Source
 from checks.tone.formulas import INPUTS, formula_from, work_out
@@ -48,7 +48,7 @@ def test_every_figure_that_can_be_worked_out_has_a_formula():
 )
 def test_figures_are_those_of_their_closed_forms(measure, readings, expected):
     formula = formula_from(measure, GOOD[measure])
-    known = [Known(v, 0.01 * v) for v in readings[: len(formula.of)]]
+    known = [Estimate(v, 0.01 * v) for v in readings[: len(formula.of)]]
     if measure == "damping factor":
         expected = 8.0 / ((readings[0] - readings[1]) / (readings[1] / 8 - readings[0] / 16))
     worked_out = work_out(formula, known)
@@ -77,13 +77,13 @@ def test_the_uncertainty_is_that_of_drawn_readings_and_never_less_when_one_meter
     row, values = DRAWN[name]
     measure, rng = name.partition(",")[0], np.random.default_rng(11)
     formula = formula_from(measure, row)
-    worked_out = work_out(formula, [Known(v, 0.005 * v) for v in values])
+    worked_out = work_out(formula, [Estimate(v, 0.005 * v) for v in values])
     drawn = []
     for _ in range(3000):
         one = rng.standard_normal()
         own = math.sqrt(shared) * one + math.sqrt(1 - shared) * rng.standard_normal(len(values))
-        loads = tuple(load and Known(load.value * (1 + 0.05 * rng.uniform(-1, 1))) for load in formula.loads)
-        readings = [Known(v * (1 + 0.005 * float(e))) for v, e in zip(values, own, strict=True)]
+        loads = tuple(load and Estimate(load.value * (1 + 0.05 * rng.uniform(-1, 1))) for load in formula.loads)
+        readings = [Estimate(v * (1 + 0.005 * float(e))) for v, e in zip(values, own, strict=True)]
         drawn.append(work_out(replace(formula, loads=loads), readings).value)
     ratio = worked_out.u / float(np.std(drawn))
     if measure.endswith("band edge"):
@@ -96,7 +96,7 @@ def test_the_uncertainty_is_that_of_drawn_readings_and_never_less_when_one_meter
 def test_a_band_edge_lies_where_a_first_order_network_has_it(corner):
     hertz = [20 * 2 ** (k / 3) for k in range(18)] + [1000.0]
     row = {"of": [f"c{k}" for k in range(len(hertz))], "hertz": hertz, "drop": 10 * math.log10(2)}
-    volts = [Known(1 / math.sqrt(1 + (corner / f) ** 2)) for f in hertz]
+    volts = [Estimate(1 / math.sqrt(1 + (corner / f) ** 2)) for f in hertz]
     reference = 1 / math.sqrt(1 + (corner / 1000) ** 2)
     exact = corner / math.sqrt(2 * (1 + (corner / 1000) ** 2) - 1)
     worked_out = work_out(formula_from("lower band edge", row), volts)
@@ -140,7 +140,7 @@ def test_readings_that_give_no_figure_say_why():
         ("lower band edge", (1.0, 1.0), "no-edge"),
     ):
         with pytest.raises(ChecksError) as refused:
-            work_out(formula_from(measure, GOOD[measure]), [Known(v) for v in volts])
+            work_out(formula_from(measure, GOOD[measure]), [Estimate(v) for v in volts])
         assert refused.value.code == code
 
 

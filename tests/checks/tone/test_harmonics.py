@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from checks.errors import ChecksError
 from checks.tone.harmonics import find_fundamental, measure_distortion
 from checks.tone.lines import measure_line
-from checks.tone.spectrum import segment_length, spectrum_of
+from checks.tone.spectrum import compute_spectrum, segment_length
 from tests.checks.tone.signals import quantised, sines
 from tests.references.reader import named, row, rows
 
@@ -16,7 +16,7 @@ LEVELS = {2: -60.0, 3: -80.0, 4: -100.0}
 
 
 def distortion_of(samples, rate, near):
-    spectrum = spectrum_of(samples, rate, (near,))
+    spectrum = compute_spectrum(samples, rate, (near,))
     return measure_distortion(spectrum, find_fundamental(spectrum, near, spectrum.tracked[0]))
 
 
@@ -51,7 +51,7 @@ def test_thd_of_given_amplitudes(r):
 def test_a_clipped_sine_has_the_distortion_of_its_fourier_series():
     r = row("CLIP-90")
     clipped = np.clip(sines(4, 192_000, [(1 / np.sqrt(2), 200.7, 0.0)]), -0.9, 0.9)
-    spectrum = spectrum_of(clipped, 192_000, (200.7,))
+    spectrum = compute_spectrum(clipped, 192_000, (200.7,))
     distortion = measure_distortion(spectrum, find_fundamental(spectrum, 200.7), order=80)
     assert 100 * distortion.thd == pytest.approx(r["expected"], rel=2e-3)
 
@@ -79,7 +79,7 @@ def test_distortion_with_noise_counts_both():
 
 def test_a_harmonic_on_a_mains_line_is_named():
     x = sines(6, 48_000, [(0.3, 40.0, 0), (0.001, 200.0, 1)])
-    spectrum = spectrum_of(x, 48_000, (40.0,))
+    spectrum = compute_spectrum(x, 48_000, (40.0,))
     distortion = measure_distortion(spectrum, find_fundamental(spectrum, 40.0), mains=50.0)
     assert [h.order for h in distortion.harmonics if h.mains_order] == [5, 10]
     assert [h.mains_order for h in distortion.harmonics if h.mains_order] == [4, 8]
@@ -100,7 +100,7 @@ def test_the_doubt_of_a_level_covers_its_error():
 def test_what_is_lost_in_noise_is_not_seen():
     rng = np.random.default_rng(2)
     x = sines(3, 48_000, [(0.3, 997, 0)]) + 0.01 * rng.standard_normal(3 * 48_000)
-    spectrum = spectrum_of(x, 48_000)
+    spectrum = compute_spectrum(x, 48_000)
     line = measure_line(spectrum, 1994)
     assert not line.is_seen and line.greatest > 0
 
@@ -110,4 +110,4 @@ def test_a_recording_too_short_is_refused():
         segment_length(5000, 48_000)
     assert refused.value.code == "too short"
     with pytest.raises(ChecksError):
-        measure_line(spectrum_of(sines(1, 48_000, [(0.1, 997, 0)]), 48_000), 30_000)
+        measure_line(compute_spectrum(sines(1, 48_000, [(0.1, 997, 0)]), 48_000), 30_000)

@@ -19,7 +19,7 @@ from checks.tone.hum import Origin, measure_hum
 from checks.tone.intermodulation import measure_intermodulation
 from checks.tone.lines import measure_line, strongest
 from checks.tone.noise import Noise, measure_noise
-from checks.tone.spectrum import LONGEST, SHORTEST, SpectrumMaker, segment_length, spectrum_of
+from checks.tone.spectrum import LONGEST, SHORTEST, SpectrumMaker, compute_spectrum, segment_length
 from checks.tone.weighting import a_weighting_power
 from checks.tone.windows import COSINES, FLAT_TOP, Window
 from tests.checks.tone.signals import sines
@@ -33,7 +33,7 @@ def tone(amplitude=1.0, seconds=1.0, hertz=HERTZ, turn=0.0):
 
 def amplitudes(samples, orders, hertz=HERTZ):
     """Peak amplitudes of multiples of a tone; 0 is left to the mean."""
-    spectrum = spectrum_of(samples, RATE)
+    spectrum = compute_spectrum(samples, RATE)
     return [sqrt(2) * measure_line(spectrum, k * hertz).rms for k in orders]
 
 
@@ -104,7 +104,7 @@ def test_a_squared_term_puts_a_sideband_on_both_sides_of_the_upper_tone(a1, a2):
     """2 sin a sin b = cos(a - b) - cos(a + b): each of amplitude c·A₁·A₂, both added over the upper tone 2cA₁."""
     c, (low, high) = 0.03, TWO
     x = two_tones(a1, a2, low, high)
-    found = measure_intermodulation(spectrum_of(x + c * x**2, RATE), low, high)
+    found = measure_intermodulation(compute_spectrum(x + c * x**2, RATE), low, high)
     assert sqrt(2) * found.lines[1, 1].rms == pytest.approx(c * a1 * a2, rel=2e-3)
     assert sqrt(2) * found.lines[-1, 1].rms == pytest.approx(c * a1 * a2, rel=2e-3)
     assert found.second == pytest.approx(2 * c * a1, rel=2e-3)
@@ -117,7 +117,7 @@ def test_a_cubed_term_puts_sidebands_two_low_tones_away(a1, a2):
     A₂(1 + c(3A₁²/2 + 3A₂²/4))."""
     c, (low, high) = 0.05, TWO
     x = two_tones(a1, a2, low, high)
-    found = measure_intermodulation(spectrum_of(x + c * x**3, RATE), low, high)
+    found = measure_intermodulation(compute_spectrum(x + c * x**3, RATE), low, high)
     upper = a2 * (1 + c * (1.5 * a1**2 + 0.75 * a2**2))
     assert sqrt(2) * found.high.rms == pytest.approx(upper, rel=1e-3)
     assert found.third == pytest.approx(2 * 0.75 * c * a1**2 * a2 / upper, rel=2e-3)
@@ -128,10 +128,10 @@ def test_near_tones_are_judged_by_their_difference_over_the_sum_of_both():
     """f₂ - f₁ of a square: c·A₁·A₂ over A₁ + A₂ (IEC 60268-3's difference-frequency distortion)."""
     c, a = 0.02, 0.3
     x = two_tones(a, a, 8000.0, 9000.0)
-    found = measure_intermodulation(spectrum_of(x + c * x**2, RATE), 8000.0, 9000.0)
+    found = measure_intermodulation(compute_spectrum(x + c * x**2, RATE), 8000.0, 9000.0)
     assert set(found.lines) == {(-1, 1), (2, -1), (-1, 2)}
     assert found.second == pytest.approx(c * a / 2, rel=2e-3)
-    cubed = measure_intermodulation(spectrum_of(x + c * x**3, RATE), 8000.0, 9000.0)
+    cubed = measure_intermodulation(compute_spectrum(x + c * x**3, RATE), 8000.0, 9000.0)
     assert {round(cubed.lines[key].hertz) for key in ((2, -1), (-1, 2))} == {7000, 10_000}
     one = a * (1 + c * (1.5 + 0.75) * a**2)
     assert cubed.third == pytest.approx(2 * 0.75 * c * a**3 / (2 * one), rel=2e-3)
@@ -140,26 +140,26 @@ def test_near_tones_are_judged_by_their_difference_over_the_sum_of_both():
 @pytest.mark.parametrize(("low", "high"), [(1000.0, 1000.0), (1000.0, 1020.0), (9000.0, 1500.0)])
 def test_tones_that_cannot_be_told_apart_are_refused(low, high):
     with pytest.raises(ChecksError) as error:
-        measure_intermodulation(spectrum_of(tone(), RATE), low, high)
+        measure_intermodulation(compute_spectrum(tone(), RATE), low, high)
     assert error.value.code == "tones too close"
 
 
 def test_a_missing_upper_tone_is_refused():
     with pytest.raises(ChecksError) as error:
-        measure_intermodulation(spectrum_of(np.zeros(RATE), RATE), 1500.0, 9000.0)
+        measure_intermodulation(compute_spectrum(np.zeros(RATE), RATE), 1500.0, 9000.0)
     assert error.value.code == "no tone"
 
 
 @pytest.mark.parametrize("hertz", [5.0, 24_000.0, 30_000.0])
 def test_a_line_outside_the_recording_is_refused(hertz):
     with pytest.raises(ChecksError) as error:
-        measure_line(spectrum_of(tone(), RATE), hertz)
+        measure_line(compute_spectrum(tone(), RATE), hertz)
     assert error.value.code == "outside band"
 
 
 def test_the_strongest_tone_of_a_band_is_found_and_an_empty_band_refused():
     x = tone(0.5) + tone(0.05, hertz=5003.0)
-    spectrum = spectrum_of(x, RATE)
+    spectrum = compute_spectrum(x, RATE)
     assert strongest(spectrum, 20, 20_000) == pytest.approx(HERTZ, abs=spectrum.bin_width)
     assert strongest(spectrum, 4000, 6000) == pytest.approx(5003, abs=spectrum.bin_width)
     for low, high in ((500, 400), (30_000, 20_000)):
@@ -176,9 +176,9 @@ def test_a_tone_between_two_bins_shows_its_level_all_the_same(turn, off):
 
 
 def test_levels_of_direct_current_and_of_half_the_rate_are_not_counted_twice():
-    flat = spectrum_of(np.full(RATE, 0.25), RATE)
+    flat = compute_spectrum(np.full(RATE, 0.25), RATE)
     assert flat.power[0] == pytest.approx(0.25**2, rel=1e-9)
-    fastest = spectrum_of(0.25 * (-1.0) ** np.arange(RATE), RATE)
+    fastest = compute_spectrum(0.25 * (-1.0) ** np.arange(RATE), RATE)
     assert fastest.power[-1] == pytest.approx(0.25**2, rel=1e-9)
 
 
@@ -202,7 +202,7 @@ def test_a_recording_too_short_for_two_segments_is_refused(samples):
 
 def test_the_size_of_the_blocks_changes_nothing():
     x = tone() + 0.01 * np.random.default_rng(1).standard_normal(RATE)
-    whole = spectrum_of(x, RATE)
+    whole = compute_spectrum(x, RATE)
     for size in (1023, 4096, 30_000):
         maker = SpectrumMaker(RATE, 2, whole.length)
         for at in range(0, len(x), size):
@@ -215,7 +215,7 @@ def test_the_size_of_the_blocks_changes_nothing():
 def test_white_noise_has_the_power_of_its_share_of_the_band(width):
     """σ² over rate/2, times the width."""
     x = 0.1 * np.random.default_rng(4).standard_normal(4 * RATE)
-    spectrum = spectrum_of(x, RATE)
+    spectrum = compute_spectrum(x, RATE)
     power = band_power(spectrum, width, np.zeros(len(spectrum.power), dtype=bool))
     assert power == pytest.approx(0.01 * (width[1] - width[0]) / (RATE / 2), rel=0.05)
     assert float(np.median(spectrum.density)) == pytest.approx(0.01 / (RATE / 2), rel=0.1)
@@ -223,8 +223,8 @@ def test_white_noise_has_the_power_of_its_share_of_the_band(width):
 
 def test_a_tone_in_noise_is_taken_out_of_the_noise_with_what_lies_under_it():
     x = 0.01 * np.random.default_rng(5).standard_normal(4 * RATE)
-    with_tone = spectrum_of(x + tone(1.0, 4), RATE)
-    clear, marked = measure_noise(spectrum_of(x, RATE)), measure_noise(with_tone, [HERTZ])
+    with_tone = compute_spectrum(x + tone(1.0, 4), RATE)
+    clear, marked = measure_noise(compute_spectrum(x, RATE)), measure_noise(with_tone, [HERTZ])
     assert marked.unweighted == pytest.approx(clear.unweighted, rel=0.01)
     assert marked.a_weighted == pytest.approx(clear.a_weighted, rel=0.01)
     assert measure_noise(with_tone).unweighted > 10 * clear.unweighted
@@ -233,7 +233,7 @@ def test_a_tone_in_noise_is_taken_out_of_the_noise_with_what_lies_under_it():
 
 def test_the_weighted_noise_of_a_band_is_the_integral_of_the_curve():
     x = 0.1 * np.random.default_rng(6).standard_normal(6 * RATE)
-    noise = measure_noise(spectrum_of(x, RATE))
+    noise = measure_noise(compute_spectrum(x, RATE))
     hertz = np.arange(20.0, 20_000.0)
     expected = 0.1 * sqrt(float(a_weighting_power(hertz).sum()) / (RATE / 2))
     assert noise.a_weighted == pytest.approx(expected, rel=0.02)
@@ -295,10 +295,10 @@ def test_the_flat_top_in_use_is_flat_to_three_thousandths_of_a_decibel():
 
 
 def test_lines_are_marked_with_their_lobes_and_those_at_the_edge_in_part():
-    spectrum = spectrum_of(tone(), RATE)
+    spectrum = compute_spectrum(tone(), RATE)
     marked = mark_lines(spectrum, [HERTZ])
     assert marked.sum() == 2 * spectrum.window.half_lobe + 1
-    assert marked[spectrum.bin_of(HERTZ)] and not marked[0]
+    assert marked[spectrum.find_bin(HERTZ)] and not marked[0]
     assert mark_lines(spectrum, [0.0]).sum() == spectrum.window.half_lobe + 1
     assert not mark_lines(spectrum, []).any()
 
@@ -318,17 +318,17 @@ def test_the_mains_family_reaches_as_far_as_it_is_heard_and_the_recording_does(m
 @pytest.mark.parametrize("mains", [50.0, 60.0, 49.8])
 def test_hum_of_the_mains_itself_is_told_from_that_of_the_rectifier(odd, even, origin, mains):
     x = sines(4, RATE, [(odd, mains, 0), (even, 2 * mains, 1)])
-    hum = measure_hum(spectrum_of(x + 1e-6 * np.random.default_rng(1).standard_normal(len(x)), RATE))
+    hum = measure_hum(compute_spectrum(x + 1e-6 * np.random.default_rng(1).standard_normal(len(x)), RATE))
     assert hum.origin is origin and hum.mains == pytest.approx(mains, abs=0.1)
     assert hum.odd == pytest.approx(odd, rel=2e-3) and hum.even == pytest.approx(even, rel=2e-3)
     assert hum.total == pytest.approx(sqrt(odd**2 + even**2), rel=2e-3)
 
 
 def test_a_ratio_to_nothing_is_infinitely_low():
-    spectrum = spectrum_of(tone(0.5), RATE, (HERTZ,))
+    spectrum = compute_spectrum(tone(0.5), RATE, (HERTZ,))
     found = measure_distortion(spectrum, find_fundamental(spectrum, HERTZ))
     assert isinstance(found, Distortion) and found.relative(found.fundamental) == 0
-    nothing = measure_line(spectrum_of(np.zeros(RATE), RATE), 5000.0)
+    nothing = measure_line(compute_spectrum(np.zeros(RATE), RATE), 5000.0)
     assert nothing.rms == 0 and found.relative(nothing) == float("-inf") and not nothing.is_seen
 
 

@@ -12,9 +12,9 @@ import pytest
 import soundfile
 from scipy.signal import butter, firwin, oaconvolve, resample_poly, sosfilt
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.tone.analysis import analyse
-from checks.tone.requests import figure_of, request_from
+from checks.tone.requests import find_figure, request_from
 from checks.tone.sources import Signal, SignalPlan, make_signal
 from checks.tone.texture import NoiseTexture
 from checks.tone.trust import Doubt
@@ -101,7 +101,7 @@ def weak_figures(samples):
     found = measured(stored(samples, 16))
     if not found.is_usable or not found.hum.total:
         return {}
-    figures = {m: figure_of(request_from(m, {"signal": "silence"}), found, Known(1.0)) for m in SILENT}
+    figures = {m: find_figure(request_from(m, {"signal": "silence"}), found, Estimate(1.0)) for m in SILENT}
     return {m: (20 * math.log10(f.value), 8.686 * f.u / f.value) for m, f in figures.items()}
 
 

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from scipy.signal import butter, sosfilt
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.tone.analysis import analyse
 from checks.tone.passage import UNKNOWN, Passage, first_order_cut
-from checks.tone.requests import FigureRequest, figure_of
+from checks.tone.requests import FigureRequest, find_figure
 from checks.tone.sources import Signal, SignalPlan, make_signal
 
 RATE = 48_000
@@ -39,7 +39,7 @@ def card(corner):
 
 
 def figure(measure, analysis, passage):
-    return figure_of(FigureRequest(measure, analysis_plan(analysis)), analysis, Known(1.0), passage)
+    return find_figure(FigureRequest(measure, analysis_plan(analysis)), analysis, Estimate(1.0), passage)
 
 
 def analysis_plan(analysis):

@@ -3,19 +3,19 @@
 import numpy as np
 import pytest
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.tone.analysis import analyse
-from checks.tone.requests import figure_of, request_from
+from checks.tone.requests import find_figure, request_from
 from checks.tone.sources import make_signal
 from tests.checks.tone.signals import in_blocks, sines
 
-VOLTS = Known(10.0, 0.05)  # of full scale
+VOLTS = Estimate(10.0, 0.05)  # of full scale
 
 
 def figure(measure, row, samples, scale=VOLTS):
     request = request_from(measure, row)
-    return figure_of(request, analyse(request.plan, 48_000, 1, in_blocks(samples, 65_536))[0], scale)
+    return find_figure(request, analyse(request.plan, 48_000, 1, in_blocks(samples, 65_536))[0], scale)
 
 
 @pytest.fixture(scope="module")

@@ -5,7 +5,7 @@ from math import hypot, inf, log10, sqrt
 import numpy as np
 import pytest
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.tone.card import Cleared, doubt_of_distortion, doubt_of_harmonic, is_swamped, volts_per_unit, without_floor
 from checks.tone.comparison import Better, Difference, compare_levels
@@ -18,7 +18,7 @@ from checks.tone.passage import MOST, Passage, first_order_cut, times_through, w
 from checks.tone.requests import FigureRequest, request_from
 from checks.tone.rounding import TAKEN, with_rounding
 from checks.tone.sources import RATES, STEPS, Signal, SignalPlan, coherent_frequency
-from checks.tone.steadiness import step_of, swing_of, unsteadiness
+from checks.tone.steadiness import measure_step, measure_swing, unsteadiness
 from checks.tone.volts import (
     BandEdges,
     LoadedVolts,
@@ -52,12 +52,12 @@ def test_a_ratio_of_volts_that_is_none_is_refused(ratio):
 
 
 def test_full_scale_in_volts_is_the_meters_reading_over_the_tones_share():
-    scale = volts_per_unit(Known(2.0, 0.02), 0.25)
+    scale = volts_per_unit(Estimate(2.0, 0.02), 0.25)
     assert (scale.value, scale.u) == pytest.approx((8.0, 0.08))
     for rms in (0, -0.1, inf, float("nan")):
-        assert raised(volts_per_unit, Known(1.0), rms) == "no tone"
-    assert raised(volts_per_unit, Known(0.0), 0.25) == "above zero"
-    assert raised(volts_per_unit, Known(-2.0), 0.25) == "above zero"
+        assert raised(volts_per_unit, Estimate(1.0), rms) == "no tone"
+    assert raised(volts_per_unit, Estimate(0.0), 0.25) == "above zero"
+    assert raised(volts_per_unit, Estimate(-2.0), 0.25) == "above zero"
 
 
 def test_powers_of_noise_add_and_so_the_cards_is_taken_off_as_power():
@@ -100,10 +100,10 @@ def test_only_the_orders_that_a_distortion_counts_make_it_doubtful():
     (-50.0, -50.3, 0.0, Better.SECOND),
 ])  # fmt: skip
 def test_of_unwanted_things_the_lower_is_better_beyond_the_uncertainty(first, second, u, better):
-    found = compare_levels(Known(first, u), Known(second, u))
+    found = compare_levels(Estimate(first, u), Estimate(second, u))
     assert found.better is better and found.value == pytest.approx(first - second)
     assert found.u == pytest.approx(hypot(u, u, 0.1)) and found.expanded == 2 * found.u
-    swapped = compare_levels(Known(second, u), Known(first, u))
+    swapped = compare_levels(Estimate(second, u), Estimate(first, u))
     opposite = {Better.FIRST: Better.SECOND, Better.SECOND: Better.FIRST}.get(better, better)
     assert swapped.better is opposite and swapped.value == -found.value
 
@@ -169,7 +169,7 @@ def test_hum_is_put_back_line_by_line_and_noise_stays():
 
 
 def test_what_the_card_itself_took_is_put_back_and_what_it_may_have_taken_makes_a_figure_doubtful():
-    figure = Known(2.0, 0.1)
+    figure = Estimate(2.0, 0.1)
     own = with_loss(figure, 1.5, Passage((20.0, 1000.0), (-3.0, 0.0), True))
     assert own.value == pytest.approx(3.0) and own.u == pytest.approx(hypot(0.15, 0.1))
     perhaps = with_loss(figure, 1.5, Passage((20.0, 1000.0), (-3.0, 0.0), False))
@@ -182,29 +182,29 @@ def test_a_response_without_the_cards_has_its_levels_taken_off_but_for_what_is_l
 
 
 def test_an_input_is_found_by_the_resistor_that_halves_its_volts():
-    assert input_impedance(Known(2.0), Known(1.0), Known(100e3)).value == pytest.approx(100e3)
-    found = input_impedance(Known(10.0, 0.1), Known(8.0, 0.08), Known(250e3, 2500))
+    assert input_impedance(Estimate(2.0), Estimate(1.0), Estimate(100e3)).value == pytest.approx(100e3)
+    found = input_impedance(Estimate(10.0, 0.1), Estimate(8.0, 0.08), Estimate(250e3, 2500))
     assert found.value == pytest.approx(1e6)
     # r·v/(v0 - v): by each part's own slope
     slopes = (250e3 * 8 / 4 * 0.1, 250e3 * 10 / 4 * 0.08, 4 * 2500)
     assert found.u == pytest.approx(hypot(*slopes), rel=1e-3)
-    assert raised(input_impedance, Known(1.0), Known(1.0), Known(1e5)) == "volts do not fall"
-    assert raised(input_impedance, Known(1.0), Known(1.2), Known(1e5)) == "volts do not fall"
+    assert raised(input_impedance, Estimate(1.0), Estimate(1.0), Estimate(1e5)) == "volts do not fall"
+    assert raised(input_impedance, Estimate(1.0), Estimate(1.2), Estimate(1e5)) == "volts do not fall"
     for bad in ((0, 1, 1e5), (2, 0, 1e5), (2, 1, 0), (2, 1, -5)):
-        assert raised(input_impedance, *map(Known, bad)) == "above zero"
+        assert raised(input_impedance, *map(Estimate, bad)) == "above zero"
 
 
 def test_a_pad_divides_and_its_resistors_doubt_counts():
-    found = after_pad(Known(1.0, 0.01), Known(9900.0), Known(100.0))
+    found = after_pad(Estimate(1.0, 0.01), Estimate(9900.0), Estimate(100.0))
     assert (found.value, found.u) == pytest.approx((0.01, 1e-4))
-    loose = after_pad(Known(1.0), Known(9900.0, 99.0), Known(100.0, 1.0))
+    loose = after_pad(Estimate(1.0), Estimate(9900.0, 99.0), Estimate(100.0, 1.0))
     assert loose.u == pytest.approx(0.01 * 0.99 * hypot(0.01, 0.01), rel=1e-3)
-    assert raised(after_pad, Known(1.0), Known(0.0), Known(100.0)) == "above zero"
+    assert raised(after_pad, Estimate(1.0), Estimate(0.0), Estimate(100.0)) == "above zero"
 
 
 @pytest.mark.parametrize(("left", "right", "level"), [(2.0, 1.0, 6.0206), (1.0, 1.0, 0.0), (1.0, 1.122, -1.0)])
 def test_two_channels_differ_by_their_ratio(left, right, level):
-    found = channel_difference(Known(left, 0.01 * left), Known(right, 0.01 * right))
+    found = channel_difference(Estimate(left, 0.01 * left), Estimate(right, 0.01 * right))
     assert found.value == pytest.approx(level, abs=1e-3)
     assert found.u == pytest.approx(8.6859 * hypot(0.01, 0.01), rel=1e-3)
 
@@ -212,7 +212,9 @@ def test_two_channels_differ_by_their_ratio(left, right, level):
 @pytest.mark.parametrize(("r", "light", "heavy"), [(2.0, 16.0, 8.0), (0.5, 100.0, 4.0), (2.0, None, 8.0)])
 def test_the_damping_of_a_load_is_its_ohms_over_the_source_s(r, light, heavy):
     def loaded(load):
-        return LoadedVolts(Known(10 if load is None else 10 * load / (load + r)), None if load is None else Known(load))
+        return LoadedVolts(
+            Estimate(10 if load is None else 10 * load / (load + r)), None if load is None else Estimate(load)
+        )
 
     assert output_impedance(loaded(light), loaded(heavy)).value == pytest.approx(r)
     assert damping_from_loads(loaded(light), loaded(heavy)).value == pytest.approx(heavy / r)
@@ -220,9 +222,9 @@ def test_the_damping_of_a_load_is_its_ohms_over_the_source_s(r, light, heavy):
 
 def test_a_load_that_is_wrong_in_both_counts_once():
     """Without load the damping is V/(V₀ - V): the load's ohms cancel."""
-    light = LoadedVolts(Known(10.0, 0.0))
-    assert damping_from_loads(light, LoadedVolts(Known(8.0, 0.0), Known(8.0, 0.4))).u == 0
-    assert output_impedance(light, LoadedVolts(Known(8.0, 0.0), Known(8.0, 0.4))).u == pytest.approx(0.1)
+    light = LoadedVolts(Estimate(10.0, 0.0))
+    assert damping_from_loads(light, LoadedVolts(Estimate(8.0, 0.0), Estimate(8.0, 0.4))).u == 0
+    assert output_impedance(light, LoadedVolts(Estimate(8.0, 0.0), Estimate(8.0, 0.4))).u == pytest.approx(0.1)
 
 
 @pytest.mark.parametrize(("light", "heavy", "code"), [
@@ -234,7 +236,7 @@ def test_a_load_that_is_wrong_in_both_counts_once():
     ((0, 16), (0, 8), "above zero"),
 ])  # fmt: skip
 def test_volts_on_two_loads_that_no_source_gives_are_refused(light, heavy, code):
-    pair = [LoadedVolts(Known(v), None if r is None else Known(r)) for v, r in (light, heavy)]
+    pair = [LoadedVolts(Estimate(v), None if r is None else Estimate(r)) for v, r in (light, heavy)]
     assert raised(output_impedance, *pair) == code
 
 
@@ -246,7 +248,7 @@ def test_levels_between_two_frequencies_lie_on_a_line_over_the_logarithm():
 
 
 def points(*pairs):
-    return [ResponsePoint(f, Known(v)) for f, v in pairs]
+    return [ResponsePoint(f, Estimate(v)) for f, v in pairs]
 
 
 def test_a_response_that_never_falls_so_far_has_no_edge():
@@ -272,27 +274,27 @@ def test_a_response_that_cannot_be_judged_is_refused(rows, code):
 
 @pytest.mark.parametrize("hertz", [0, -20, inf, float("nan")])
 def test_a_point_of_a_response_has_a_frequency(hertz):
-    assert raised(ResponsePoint, hertz, Known(1.0)) == "frequency"
+    assert raised(ResponsePoint, hertz, Estimate(1.0)) == "frequency"
 
 
 def test_a_level_that_swings_is_told_from_one_that_is_steady_and_a_crackle_counts_for_nothing():
     steady = np.ones(60)
-    assert swing_of(steady) == step_of(steady) == unsteadiness(steady) == 1
+    assert measure_swing(steady) == measure_step(steady) == unsteadiness(steady) == 1
     crackled = steady.copy()
     crackled[30] = 50
     assert unsteadiness(crackled) == 1
     swung = np.concatenate([steady, 2.5 * steady])
-    assert swing_of(swung) == pytest.approx(2.5) and unsteadiness(swung) == pytest.approx(2.5)
+    assert measure_swing(swung) == pytest.approx(2.5) and unsteadiness(swung) == pytest.approx(2.5)
     stepped = np.concatenate([steady, 1.3 * steady])
-    assert step_of(stepped) == pytest.approx(1.3) and unsteadiness(stepped) == pytest.approx(1.3)
+    assert measure_step(stepped) == pytest.approx(1.3) and unsteadiness(stepped) == pytest.approx(1.3)
     assert unsteadiness(np.concatenate([steady, 1.1 * steady])) == 1  # an amplifier that warms up does as much
 
 
 def test_a_step_within_what_chance_makes_is_none():
     rough = np.exp(0.3 * np.random.default_rng(1).standard_normal(200))
-    assert step_of(rough) == 1
-    assert step_of(np.ones(10)) == swing_of(np.ones(9)) == 1  # too few to tell
-    assert step_of(np.zeros(60)) == swing_of(np.zeros(60)) == 1
+    assert measure_step(rough) == 1
+    assert measure_step(np.ones(10)) == measure_swing(np.ones(9)) == 1  # too few to tell
+    assert measure_step(np.zeros(60)) == measure_swing(np.zeros(60)) == 1
 
 
 def marks_of(samples):

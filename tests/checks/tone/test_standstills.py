@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from checks.tone.standstills import HASHED, StandstillFinder, repeats
+from checks.tone.standstills import HASHED, StandstillDetector, repeats
 
 RATE, STEP = 48_000, 2.0**-23
 
@@ -29,7 +29,7 @@ def test_a_wave_without_noise_is_no_loss():
 
 @pytest.mark.parametrize("block", [1000, 65_536])
 def test_a_held_value_is_found_in_blocks_of_any_size(block):
-    samples, finder = noise(), StandstillFinder(RATE)
+    samples, finder = noise(), StandstillDetector(RATE)
     samples[20_000:20_100] = samples[20_000]
     for at in range(0, len(samples), block):
         finder.add(samples[at : at + block])

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy.signal import firwin, lfilter
 
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.tone.analysis import analyse
 from checks.tone.losses import LossWatch
-from checks.tone.requests import figure_of, request_from
+from checks.tone.requests import find_figure, request_from
 from checks.tone.sources import STEPS, Signal, SignalPlan
 from checks.tone.steps import clipping_onset
 from checks.tone.trust import Doubt, doubts_of_swing
@@ -140,7 +140,7 @@ def test_a_harmonic_on_a_mains_line_gives_no_figure_and_makes_distortion_doubtfu
     (clear,) = measured(x, low)
     (measurement,) = measured(x + mains(len(x), (60.0, 1e-3), (120.0, 1e-3)), low)
     with pytest.raises(ChecksError) as refused:
-        figure_of(request_from("third harmonic", {"signal": "tone", "hertz": 40}), measurement, None)
+        find_figure(request_from("third harmonic", {"signal": "tone", "hertz": 40}), measurement, None)
     assert refused.value.code == "on-mains-line"
     assert measurement.distortion.thd_u > 1e-4 > clear.distortion.thd_u
 
@@ -293,7 +293,7 @@ def test_a_muted_input_gives_no_hum_and_no_noise():
     (measurement,) = measured(noise(6 * RATE), SILENCE)
     for measure in ("hum volts", "noise volts", "weighted noise"):
         with pytest.raises(ChecksError) as refused:
-            figure_of(request_from(measure, {"signal": "silence"}), measurement, Known(1.0, 0.01))
+            find_figure(request_from(measure, {"signal": "silence"}), measurement, Estimate(1.0, 0.01))
         assert refused.value.code == "no-hum"
 
 

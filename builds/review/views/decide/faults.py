@@ -19,7 +19,7 @@ from builds.guides.access import designers_revision
 from builds.guides.circuit.fault_dictionary import KIND as BOOK
 from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary, request_fault_dictionary
 from builds.jobs import queue
-from builds.review.coverage import coverage_of
+from builds.review.coverage import compute_coverage
 from builds.review.probable_causes import over_builds
 from builds.ui.messages.faults import fault_sentence
 from checks.diagnosis.codes import FaultCode
@@ -57,8 +57,8 @@ def faults(request, kit, letter):
 def _to_choose(prepared, rows) -> list:
     """The list's faults, and of the paths between any two points those that some build's readings point to: hundreds of
     them would hide the others."""
-    told = {f.key for row in rows for cause in row.causes for place in (cause.at, *cause.others) for f in place}
-    return [f for f in prepared.faults if f.code is not FaultCode.STRAY_PATH or f.key in told]
+    likely = {f.key for row in rows for cause in row.causes for place in (cause.at, *cause.others) for f in place}
+    return [f for f in prepared.faults if f.code is not FaultCode.STRAY_PATH or f.key in likely]
 
 
 def _learned(prepared, priors) -> list[tuple]:
@@ -120,7 +120,7 @@ def coverage(request, kit, letter):
             "url": request.path,
             "prepared": prepared,
             "again": reverse("review:faults-again", args=[kit, letter]),
-            "found": coverage_of(revision, prepared) if prepared else None,
+            "found": compute_coverage(revision, prepared) if prepared else None,
         },
     )
 

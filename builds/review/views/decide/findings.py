@@ -15,15 +15,15 @@ from builds.bench.models import Snag
 from builds.guides.access import designers_revision
 from builds.guides.models import Check
 from builds.review.changes import decide
-from builds.review.changes.drafts import base_of
+from builds.review.changes.drafts import find_base
 from builds.review.changes.offers import Offers
 from builds.review.changes.open_findings import Group, open_findings
-from builds.review.changes.targets import Target, target_of, target_of_snag
+from builds.review.changes.targets import Target, find_target, target_of_snag
 from builds.review.correlations import by_check, checks_with_same_cause
-from builds.review.correlations_cache import correlations_of
+from builds.review.correlations_cache import list_correlations
 from builds.review.forms import DecisionForm
 from builds.review.problems.state import UNDECIDED, with_decision_state, with_snag_state
-from builds.review.queries import checks_of
+from builds.review.queries import list_checks
 from builds.review.read_counts import read_counts
 from builds.ui.paging import Pages, count_pages, page_number
 
@@ -41,14 +41,14 @@ def findings(request, kit, letter):
 
 def _page(request, revision, status=200, refused=None):
     """`refused`: a refused decision, as anchor, message, the form's data and its check or snag."""
-    base, refused, counts = base_of(revision), refused or {}, read_counts(checks_of(revision))
-    correlations = correlations_of(revision, counts=counts)
+    base, refused, counts = find_base(revision), refused or {}, read_counts(list_checks(revision))
+    correlations = list_correlations(revision, counts=counts)
     offers, reworded = Offers(base), request.GET.get("words", "")
     every = sorted(open_findings(revision, counts), key=lambda row: list(Group).index(row.group))
     asked_checks = _asked_check(request, refused)
     pages = _pages_of_checks(request, every, asked_checks)
     rows = [(row, *_check_offers(offers, row, refused, reworded)) for row in pages.of(every)]
-    page = page_of(revision, refused["snag"]) if refused.get("snag") else page_number(request, "snags")
+    page = find_page(revision, refused["snag"]) if refused.get("snag") else page_number(request, "snags")
     snags = _snags_of_page(revision, page)
     if page > 1 and not snags:  # past the last one
         page = count_pages(_snags(revision).count(), SNAGS_A_PAGE)
@@ -84,7 +84,7 @@ def _snags_of_page(revision, page: int) -> list:
     return list(with_snag_state(rows[(page - 1) * SNAGS_A_PAGE : page * SNAGS_A_PAGE + 1]))
 
 
-def page_of(revision, snag) -> int:
+def find_page(revision, snag) -> int:
     """The page of the findings that a snag is on: the latest come first."""
     return _snags(revision).filter(Q(at__gt=snag.at) | Q(at=snag.at, pk__gt=snag.pk)).count() // SNAGS_A_PAGE + 1
 
@@ -143,8 +143,8 @@ def _check_offers(offers, row, refused, reworded: str):
     )
     proposed = row.figures if row.decision is None or row.decision.state != "accepted" else {}
     return (
-        offers.of(target_of(row.check), str(row.check.pk), proposed, typed=typed),
-        offers.steps_of(row.check.stage.key, str(row.check.pk), typed) if has_step_edits else [],
+        offers.of(find_target(row.check), str(row.check.pk), proposed, typed=typed),
+        offers.list_steps(row.check.stage.key, str(row.check.pk), typed) if has_step_edits else [],
     )
 
 
@@ -168,7 +168,7 @@ def decide_check(request, kit, letter, pk):
     form = DecisionForm(request.POST, steps=steps)
 
     def accept():
-        target = target_of(check)
+        target = find_target(check)
         edits = {target: form.sent(target.fields)}
         edits |= {step: {"text": form.cleaned_data[f"step-{key}"]} for key, step in steps.items()}
         return _accept(request, revision, edits, form, check=check, **evidence)
@@ -223,7 +223,7 @@ def _decide(request, revision, anchor, form, accept, **target):
     except decide.Refused as error:
         refused = {"anchor": anchor, "message": str(error), "typed": request.POST, **target}
         return _page(request, revision, 422, refused)
-    query = {"check": target["check"].pk} if "check" in target else {"snags": page_of(revision, target["snag"])}
+    query = {"check": target["check"].pk} if "check" in target else {"snags": find_page(revision, target["snag"])}
     address = reverse("review:findings", args=[revision.kit.key, revision.letter])
     return redirect(f"{address}?{urlencode(query)}#{anchor}")
 

@@ -17,7 +17,7 @@ from builds.guides.access import for_role
 from builds.review.forms import AnswerForm, TriageForm
 from builds.review.models import Triage
 from builds.review.problems.state import with_snag_state
-from builds.review.views.decide.findings import page_of
+from builds.review.views.decide.findings import find_page
 from builds.review.views.decide.problems import save_triage
 from builds.ui.errors import SiteError
 from builds.ui.row_numbers import row_number
@@ -82,7 +82,7 @@ def _page(request, row, triage, answer, status, wrong=""):
             "answered_in": row.change_records.select_related("revision"),
             "candidates": [] if row.merged_into_id else merging.candidates(row),
             "wrong": wrong,
-            "decide": f"{findings}?snags={page_of(revision, row)}#snag-{row.pk}",
+            "decide": f"{findings}?snags={find_page(revision, row)}#snag-{row.pk}",
         },
         status=status,
     )

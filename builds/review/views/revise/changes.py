@@ -7,7 +7,7 @@ from builds.accounts.access import may_design
 from builds.guides.access import designers_revision
 from builds.review.changes.drafts import newest
 from builds.review.changes.proof import change_proofs, stage_proofs
-from builds.review.changes.record import changes_of
+from builds.review.changes.record import list_changes
 
 
 @may_design
@@ -15,7 +15,7 @@ from builds.review.changes.record import changes_of
 def changes(request, kit, letter):
     """What changed from the revision before, why, on what evidence, and, once it is built from, whether it worked."""
     revision = designers_revision(request.user, kit, letter)
-    before, listed = revision.cloned_from, changes_of(revision)
+    before, listed = revision.cloned_from, list_changes(revision)
     proofs = {proof.decision.pk: proof for proof in change_proofs(revision)}
     last = newest(revision) if revision.is_draft else revision
     return render(

@@ -12,12 +12,12 @@ from builds.bench import access
 from builds.bench.charts import chart
 from builds.bench.gates import gating
 from builds.bench.models import Build
-from builds.bench.readings.derived import derived_of
+from builds.bench.readings.derived import list_derived
 from builds.bench.readings.judged_again import off_since_sign_off
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.review.forms import ConcessionForm
-from builds.review.history import KINDS, PAGE, history_of
+from builds.review.history import KINDS, PAGE, list_history
 from builds.review.medians import medians
 from builds.review.problems.state import with_deviation_state
 from builds.review.views.watch.moves import later_revisions
@@ -49,7 +49,7 @@ def build(request, pk):
     row = access.designers_build(request.user, pk)
     statuses = list(with_deviation_state(row.statuses.select_related("check_row__stage", "latest")))
     kind = request.GET.get("history", "")
-    history = history_of(row, kind)
+    history = list_history(row, kind)
     pages = Pages(page_number(request), len(history), PAGE, [("history", kind)])
     photos = list(row.photos.all())
     return render(
@@ -97,7 +97,7 @@ def _by_stage(row, statuses, check: str) -> list[StageReadings]:
         rows = tuple((s, {s.outcome, s.first_outcome} != {Outcome.IN_BAND}) for _check, s in pairs if s)
         if rows:
             is_open = any(str(s.check_row_id) == check or not s.passed for s, _missed in rows)
-            derived = derived_of(guide, pairs) if stage.is_powered else []
+            derived = list_derived(guide, pairs) if stage.is_powered else []
             groups.append(StageReadings(stage, rows, derived, is_open))
     return groups
 

@@ -12,7 +12,7 @@ from builds.guides.access import designers_revision
 from builds.guides.models import Revision
 from builds.review.forms import NewBuildForm
 from builds.review.progress import stage_progress
-from builds.review.queries import checks_of
+from builds.review.queries import list_checks
 from builds.review.views.watch.invitations import make_build
 from builds.ui.drawings.qr import qr_svg
 from builds.ui.paging import Pages, page_number
@@ -38,7 +38,7 @@ def builds(request, kit, letter):
                 form.add_error("serial", _("This revision has a build with that serial number."))
     rows = sorted(revision.builds.select_related("builder", "invitation"), key=lambda b: natural(b.serial))
     pages = Pages(page_number(request), len(rows), PAGE)
-    stages, progress = stage_progress(pages.of(rows), checks_of(revision))
+    stages, progress = stage_progress(pages.of(rows), list_checks(revision))
     answer = render(
         request,
         "review/builds.html",

@@ -11,7 +11,7 @@ from builds.bench.models import Build
 from builds.guides.access import designers_revision
 from builds.review.batch_form import BatchForm
 from builds.review.correlations import Circumstances
-from builds.review.correlations_cache import correlations_of
+from builds.review.correlations_cache import list_correlations
 from builds.review.models import PartBatch
 from checks.serials import natural
 
@@ -38,7 +38,7 @@ def correlations(request, kit, letter):
         {
             "revision": revision,
             "form": form,
-            "correlations": correlations_of(revision, around),
+            "correlations": list_correlations(revision, around),
             "batches": around.batches,
             "sockets": around.sockets,
             "valves": sorted(valves, key=lambda row: natural(row[0].serial))[:MOST_SHOWN],

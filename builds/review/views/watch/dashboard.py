@@ -23,12 +23,12 @@ def dashboard(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     chosen, sort = [key for key in request.GET.getlist("stage") if key], request.GET.get("sort", "serial")
     page, figures = page_number(request), request.GET.get("figures") == "all"
-    checks = queries.checks_of(revision)
+    checks = queries.list_checks(revision)
     shown = [c for c in checks if not chosen or c.stage.key in chosen]
     builds, total = queries.builds_page(revision, sort, (page - 1) * PAGE, PAGE)
     columns = "all" if request.GET.get("columns") == "all" else ""
     fold = len(shown) >= MANY and not columns
-    statuses, counts = queries.statuses_of(builds), read_counts(checks)
+    statuses, counts = queries.load_statuses(builds), read_counts(checks)
     filters = [
         *(("stage", key) for key in chosen),
         ("sort", sort),

@@ -44,7 +44,7 @@ def offer(request, pk, letter):
             "to": revision,
             "obstacle": obstacle,
             "waiting": waiting,
-            "plan": moving.plan_of(build, revision),
+            "plan": moving.make_plan(build, revision),
         },
         status=409 if request.method == "POST" else 200,
     )

@@ -12,7 +12,7 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.write import as_tables
 from builds.guides.points_map.drawing import picture_map, schematic_map
 from builds.guides.points_map.points import map_points, mapped_pictures, stages_with_points
-from builds.guides.wiring.drawn import schematic_of
+from builds.guides.wiring.drawn import build_schematic
 from builds.review.point_map import by_stage, points_over_builds
 from builds.ui.drawings.schematic import ZOOMS
 
@@ -31,7 +31,7 @@ def point_map(request, kit, letter):
     if name:
         drawing = picture_map(guide, guide.pictures[name], points, lambda p: chips[p.number], zoom)
     else:
-        schematic = schematic_of(as_tables(revision, guide)["part"])
+        schematic = build_schematic(as_tables(revision, guide)["part"])
         drawing = schematic_map(schematic, points, lambda p: chips[p.number], zoom)
     return render(
         request,

@@ -10,10 +10,10 @@ from builds.accounts.limits import limited
 from builds.bench.models import Build, Recording
 from builds.guides.access import designers_revision
 from builds.guides.models import Check
-from builds.review.amplifier.comparing import compare, names_of
+from builds.review.amplifier.comparing import compare, make_names
 from builds.review.amplifier.folder import take_folder
 from builds.review.amplifier.forms import FolderForm
-from builds.review.amplifier.recorded import by_signal, name_reference, recordings_of, reference_of
+from builds.review.amplifier.recorded import by_signal, find_reference, list_recordings, name_reference
 from builds.ui.row_numbers import row_number
 
 
@@ -25,7 +25,7 @@ def recordings(request, kit, letter):
 
 
 def _page(request, revision, form: FolderForm | None = None, taken=()):
-    rows = recordings_of(revision.kit)
+    rows = list_recordings(revision.kit)
     pair, problem = _pair(request.GET, rows)
     context = {
         "revision": revision,
@@ -34,10 +34,10 @@ def _page(request, revision, form: FolderForm | None = None, taken=()):
         "has_recorded_checks": bool(rows)
         or Check.objects.filter(stage__revision=revision).exclude(recording={}).exists(),
         "builds": Build.objects.filter(revision=revision).order_by("serial"),
-        "reference": reference_of(revision),
+        "reference": find_reference(revision),
         "problem": problem,
         "pair": pair,
-        "names": names_of(pair) if pair else [],
+        "names": make_names(pair) if pair else [],
         "comparisons": compare(*pair) if pair else [],
         "form": form or FolderForm(builds=_builds(revision)),
         "taken": taken,

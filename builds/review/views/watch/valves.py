@@ -31,7 +31,7 @@ def valves(request, pk):
             return redirect("review:build-valves", build.pk)
     own_valves.ask_for_figures(build)
     build.refresh_from_db()
-    tests = own_valves.tests_of(build)
+    tests = own_valves.list_tests(build)
     fitted = fitting.by_socket(build)
     context = {
         "build": build,
@@ -49,7 +49,7 @@ def valves(request, pk):
 
 def _initial(build, key: str) -> dict:
     """The form for a section: its type, and the book's test point for it."""
-    sections = {section.key: section for section in valve_tests.sections_of(build)}
+    sections = {section.key: section for section in valve_tests.list_sections(build)}
     section = sections.get(key) or next(iter(sections.values()), None)
     if section is None:
         return {}

@@ -4,10 +4,10 @@ import pytest
 
 from builds.bench.readings.context import ReadingContext, Through
 from checks.band import Band
-from checks.derived import Known
+from checks.derived import Estimate
 from checks.errors import ChecksError
 from checks.mains import Line
-from checks.measures import measure_of
+from checks.measures import find_measure
 from checks.meter import PRESETS
 from checks.outcomes import Outcome
 from checks.quantity import Quantity
@@ -19,7 +19,7 @@ VOLTS = Band(270.0, 330.0, 300.0, stop_above=400.0)
 def context(band=VOLTS, measure="dc volts", **fields) -> ReadingContext:
     usual = {
         "check": make_check(1),
-        "measure": measure_of(measure),
+        "measure": find_measure(measure),
         "mains_volts": None,
         "line": Line(1.0),
         "exponent": 1.0,
@@ -39,7 +39,7 @@ def outcome_of(reading: ReadingContext) -> Outcome:
 def test_nothing_is_judged_before_anything_was_read_nor_without_a_band():
     with pytest.raises(ValueError, match="judged"):
         _ = context().result
-    for judge in (lambda c: c.judged("300.0"), lambda c: c.judged_known(Known(300.0))):
+    for judge in (lambda c: c.judged("300.0"), lambda c: c.judged_known(Estimate(300.0))):
         with pytest.raises(ChecksError) as caught:
             judge(context(None))
         assert caught.value.code == "no-band"
@@ -56,21 +56,21 @@ def test_a_typed_reading_is_judged_by_its_band(typed, outcome):
 
 def test_while_figures_of_valves_are_waited_for_only_a_stop_is_judged():
     waiting = context(is_waiting=True)
-    for judge in (lambda: waiting.judged("300.0"), lambda: waiting.judged_known(Known(300.0))):
+    for judge in (lambda: waiting.judged("300.0"), lambda: waiting.judged_known(Estimate(300.0))):
         with pytest.raises(ChecksError) as caught:
             judge()
         assert caught.value.code == "valve-figures"
     assert outcome_of(waiting.judged("450")) is Outcome.SWITCH_OFF
-    assert outcome_of(waiting.judged_known(Known(450.0))) is Outcome.SWITCH_OFF
+    assert outcome_of(waiting.judged_known(Estimate(450.0))) is Outcome.SWITCH_OFF
 
 
 def test_a_figure_worked_out_is_judged_with_its_own_uncertainty():
-    assert outcome_of(context().judged_known(Known(328.0))) is Outcome.IN_BAND
-    judged = context().judged_known(Known(328.0, 3.0))
+    assert outcome_of(context().judged_known(Estimate(328.0))) is Outcome.IN_BAND
+    judged = context().judged_known(Estimate(328.0, 3.0))
     assert outcome_of(judged) is Outcome.TOO_CLOSE and (judged.quantity.value, judged.shown) == (328.0, "328.0 V")
     assert judged.verdict.confirms
-    assert not context().judged_known(Known(328.0, 3.0), beyond=20.0).verdict.confirms  # meters lose it twice alike
-    assert outcome_of(context().judged_known(Known(350.0))) is Outcome.OUT_OF_BAND
+    assert not context().judged_known(Estimate(328.0, 3.0), beyond=20.0).verdict.confirms  # meters lose it twice alike
+    assert outcome_of(context().judged_known(Estimate(350.0))) is Outcome.OUT_OF_BAND
 
 
 def test_a_current_is_read_in_volts_across_its_resistor():

@@ -2,7 +2,7 @@
 
 import pytest
 
-from builds.bench.gates.locks import CheckReason, Reason, asks_power, is_stopped_elsewhere, lock_of, lock_of_check
+from builds.bench.gates.locks import CheckReason, Reason, asks_power, find_lock, is_stopped_elsewhere, lock_of_check
 from tests.builds.bench.rules.rows import (
     DEAD,
     LIVE,
@@ -24,26 +24,26 @@ from tests.builds.bench.rules.rows import (
 def test_hands_stay_out_while_power_is_on_record(power, locked):
     hands, eyes = make_step(1, hands_in=True), make_step(2)
     stage = make_stage(items=[hands, eyes], powered=True)
-    lock = lock_of(hands, stage, facts_with(), power)
+    lock = find_lock(hands, stage, facts_with(), power)
     assert (lock is not None) is locked
     assert not locked or (lock.reason is Reason.POWER and lock.is_power and not lock.is_unsaid)
-    assert lock_of(eyes, stage, facts_with(), power) is None
+    assert find_lock(eyes, stage, facts_with(), power) is None
 
 
 def test_a_step_waits_for_the_checks_that_the_guide_puts_before_it():
     before, step, behind = make_check(1), make_step(2), make_check(3)
     stage = make_stage(items=[before, step, behind])
-    lock = lock_of(step, stage, facts_with(), DEAD)
+    lock = find_lock(step, stage, facts_with(), DEAD)
     assert lock.reason is Reason.CHECK and lock.check is before and not lock.is_power
-    assert lock_of(step, stage, facts_with(check_states={1: stood("out of band")}), DEAD)
-    assert lock_of(step, stage, facts_with(check_states={1: stood("in band", passed=True)}), DEAD) is None
-    assert lock_of(step, stage, facts_with(carried={1}), DEAD) is None
+    assert find_lock(step, stage, facts_with(check_states={1: stood("out of band")}), DEAD)
+    assert find_lock(step, stage, facts_with(check_states={1: stood("in band", passed=True)}), DEAD) is None
+    assert find_lock(step, stage, facts_with(carried={1}), DEAD) is None
 
 
 def test_a_step_waits_for_no_optional_check_and_for_no_other_step():
     step = make_step(3)
     stage = make_stage(items=[make_check(1, optional=True), make_step(2), step])
-    assert lock_of(step, stage, facts_with(), DEAD) is None
+    assert find_lock(step, stage, facts_with(), DEAD) is None
 
 
 @pytest.mark.parametrize("power", [DEAD, MADE_SAFE, LIVE])

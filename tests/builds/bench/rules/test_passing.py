@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from builds.bench.readings.passing import _is_no_farther, is_confirmed, latest_of, passes, supersedes
+from builds.bench.readings.passing import _is_no_farther, find_latest, is_confirmed, passes, supersedes
 from tests.builds.bench.rules.rows import NOON, after
 
 IN_BAND, CLOSE, OUT, STOP = "in band", "too close to call", "out of band", "switch off"
@@ -41,9 +41,9 @@ def test_an_entry_made_before_the_one_on_record_does_not_take_its_place_unless_i
 
 def test_a_check_stands_on_the_latest_by_its_moment_or_on_a_stop():
     first, late = reading(attempt=1, at=after(5)), reading(attempt=2, at=after(3))
-    assert latest_of([late, first]) is first and latest_of([]) is None
+    assert find_latest([late, first]) is first and find_latest([]) is None
     stop = reading(STOP, attempt=3, at=after(1))
-    assert latest_of([stop, first, late]) is stop
+    assert find_latest([stop, first, late]) is stop
 
 
 def test_a_concession_reaches_a_tenth_farther_and_no_more():

@@ -2,7 +2,7 @@
 
 import pytest
 
-from builds.bench.readings.context import context_of
+from builds.bench.readings.context import build_context
 from builds.guides.models import Check
 from tests import factories
 
@@ -22,10 +22,10 @@ def test_its_ohms_and_its_tolerance_go_into_the_current_and_an_open_one_is_taken
         measure="current", through="R10", expected="45 mA", band="20%", stop_above=""
     )
     build = factories.make_build(revision=revision)
-    through = context_of(build, Check.objects.get(stage__revision=revision), None).through
+    through = build_context(build, Check.objects.get(stage__revision=revision), None).through
     assert (through.ref, through.ohms) == ("R10", pytest.approx(ohms)) and through.tolerance == pytest.approx(share)
 
 
 def test_a_check_across_nothing_has_none():
     build = factories.make_build(revision=factories.make_revision(stages=1, checks=1))
-    assert context_of(build, Check.objects.get(stage__revision=build.revision), None).through is None
+    assert build_context(build, Check.objects.get(stage__revision=build.revision), None).through is None

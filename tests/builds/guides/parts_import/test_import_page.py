@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from openpyxl import Workbook
 
 from builds.guides.editor.edits import row_version
-from builds.guides.editor.parts_grid import COLUMNS, cells_of, row_of
+from builds.guides.editor.parts_grid import COLUMNS, build_row, list_cells
 from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.merge import apply_merge, plan_merge
 from tests import factories
@@ -176,7 +176,7 @@ def grid_post(draft, **changes):
     """The grid as a browser posts it, with other cells: {"R1": {"value": "1k"}}."""
     fields = {}
     for n, (ref, part) in enumerate(parts(draft).items()):
-        cells = cells_of(part)
+        cells = list_cells(part)
         fields |= {f"row-{n}-was": ref, f"row-{n}-version": row_version(cells)}
         fields |= {f"row-{n}-{name}": cell for name, cell in (cells | changes.get(ref, {})).items()}
     return fields
@@ -280,7 +280,7 @@ def test_a_part_comes_back_from_the_grid_as_it_went_in(part):
     from builds.guides.editor.grid import GridState
 
     state = GridState()
-    assert row_of({name: cells_of(part)[name] for name in COLUMNS}, part, state, 0) == part
+    assert build_row({name: list_cells(part)[name] for name in COLUMNS}, part, state, 0) == part
     assert state.is_good
 
 

@@ -5,11 +5,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from builds.guides.parts_import.columns import guess
-from builds.guides.parts_import.kinds import kind_of
+from builds.guides.parts_import.kinds import guess_kind
 from builds.guides.parts_import.references import expand
 from builds.guides.parts_import.several import of_one
 from builds.guides.parts_import.sheet import read_text
-from builds.guides.parts_import.table import part_of, read_table
+from builds.guides.parts_import.table import build_part, read_table
 from builds.guides.parts_import.values import read_cell, read_field
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
@@ -207,7 +207,7 @@ def test_a_bare_tolerance_is_a_percentage_where_its_head_says_so():
     ],
 )
 def test_the_kind_follows_the_reference(ref, words, value, type_, kind):
-    assert kind_of(ref, words, value, type_) == kind
+    assert guess_kind(ref, words, value, type_) == kind
 
 
 AWKWARD = """\
@@ -333,15 +333,15 @@ def test_the_systems_of_one_bulb_are_told_by_words_and_have_its_pins():
     ],
 )
 def test_a_fuse_is_read_by_its_marking_and_keeps_its_speed(written, amps, volts):
-    part, wrong = part_of("F1", {"value": written, "note": "5x20"})
+    part, wrong = build_part("F1", {"value": written, "note": "5x20"})
     assert (part["kind"], part["value"], part.get("volts"), wrong) == ("fuse", amps, volts, [])
     assert written.split("250V")[0].strip(" /") in part["note"]
 
 
 def test_a_driver_transformer_is_wired_like_an_output_transformer():
-    assert part_of("T2", {"value": "22k:8R", "note": "spring driver"})[0]["kind"] == "output transformer"
-    assert part_of("T2", {"note": "reverb transformer"})[0]["kind"] == "output transformer"
-    assert part_of("T1", {"note": "250-0-250 V 50 mA, 6.3 V 2.5 A"})[0]["kind"] == "mains transformer"
+    assert build_part("T2", {"value": "22k:8R", "note": "spring driver"})[0]["kind"] == "output transformer"
+    assert build_part("T2", {"note": "reverb transformer"})[0]["kind"] == "output transformer"
+    assert build_part("T1", {"note": "250-0-250 V 50 mA, 6.3 V 2.5 A"})[0]["kind"] == "mains transformer"
 
 
 @pytest.mark.parametrize(
@@ -354,17 +354,17 @@ def test_a_driver_transformer_is_wired_like_an_output_transformer():
     ],
 )
 def test_a_rating_cell_of_two_figures_is_read_apart(ref, value, rating, figures):
-    part, wrong = part_of(ref, {"value": value, "volts": rating, "note": "x"})
+    part, wrong = build_part(ref, {"value": value, "volts": rating, "note": "x"})
     assert not wrong and {key: part.get(key) for key in figures} == figures
 
 
 def test_a_rating_given_in_two_cells_is_refused():
-    assert part_of("R1", {"value": "47k", "volts": "0,5W 1%", "power": "2 W"})[1]
+    assert build_part("R1", {"value": "47k", "volts": "0,5W 1%", "power": "2 W"})[1]
 
 
 def test_a_large_capacitor_is_an_electrolytic_with_its_prefix_apart():
-    assert part_of("C10", {"value": "100 µ / 16 V"})[0]["kind"] == "electrolytic"
-    assert part_of("C11", {"value": "100 n / 400 V"})[0]["kind"] == "capacitor"
+    assert build_part("C10", {"value": "100 µ / 16 V"})[0]["kind"] == "electrolytic"
+    assert build_part("C11", {"value": "100 n / 400 V"})[0]["kind"] == "capacitor"
 
 
 @pytest.mark.parametrize(

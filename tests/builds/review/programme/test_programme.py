@@ -12,7 +12,7 @@ from builds.guides.models import Stage
 from builds.reports.gather import gather
 from builds.review.changes.proof import stage_proofs
 from builds.review.models import ReleaseCriteria, Triage
-from builds.review.programme.release import gate_of
+from builds.review.programme.release import judge_release
 from builds.review.programme.stages import programme_yield, stage_lines
 from builds.review.programme.times import medians_by_stage, minutes_at_work
 from builds.review.programme.waiting import list_waiting, pareto, snag_ages
@@ -200,7 +200,7 @@ def test_the_gate_says_what_is_missing(revision):
         through(begun(revision, finished_at=timezone.now()), "stage-1", ["300", "300"])
     through(begun(revision), "stage-1", ["300", ["200", "300"]])
     criteria = ReleaseCriteria(kit=revision.kit, builds_done=6, readings_each=5, first_pass=60, coverage=50)
-    done, right, danger, readings, _coverage = gate_of(revision, stage_lines([revision]), criteria).criteria
+    done, right, danger, readings, _coverage = judge_release(revision, stage_lines([revision]), criteria).criteria
     assert not done.met and done.missing.startswith("2 more builds")
     assert not right.met and "more build" in right.missing
     assert danger.met
@@ -213,10 +213,10 @@ def test_an_open_danger_snag_keeps_the_gate_shut(revision):
         build=build, stage=revision.stages.first(), kind="other", severity="danger", words="x", by=build.builder
     )
     criteria = ReleaseCriteria(kit=revision.kit)
-    assert not gate_of(revision, [], criteria).criteria[2].met
+    assert not judge_release(revision, [], criteria).criteria[2].met
     snag.state = Snag.State.CLOSED
     snag.save()
-    assert gate_of(revision, [], criteria).criteria[2].met
+    assert judge_release(revision, [], criteria).criteria[2].met
 
 
 def test_criteria_are_added_and_a_wrong_one_keeps_the_form(client):

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from builds.ui.drawings import descriptions
-from builds.ui.drawings.socket import BASES, pins_of
+from builds.ui.drawings.socket import BASES, list_pins
 from checks.circuit.validation.pins import pin_errors
 from checks.circuit.valves.pinouts import PINS, is_pin_of, plain_base
 from tests.checks.circuit.kits import parts_of
@@ -16,7 +16,7 @@ COUNTS = {"B9A": 9, "B7G": 7, "octal": 8, "loctal": 8, "B8A": 8, "UX4": 4, "UX5"
 
 @pytest.mark.parametrize("name", list(PINS))
 def test_each_base_is_drawn_with_its_pins_clockwise_from_below(name):
-    pins = pins_of(name)
+    pins = list_pins(name)
     assert [pin.number for pin in pins] == [str(n + 1) for n in range(COUNTS[plain_base(name)])]
     angles = [math.degrees(math.atan2(-(pin.x - 80), pin.y - 80)) % 360 for pin in pins]
     assert angles == sorted(angles)  # clockwise on the page from straight down
@@ -26,7 +26,7 @@ def test_each_base_is_drawn_with_its_pins_clockwise_from_below(name):
 @pytest.mark.parametrize("name", ["UX4", "UX6", "UX7"])
 def test_the_wide_pins_are_the_first_and_the_last(name):
     """Heater pins of the UX4, UX6 and UX7 bases are thicker (common practice)."""
-    radii = [pin.radius for pin in pins_of(name)]
+    radii = [pin.radius for pin in list_pins(name)]
     assert radii[0] == radii[-1] > max(radii[1:-1])
 
 

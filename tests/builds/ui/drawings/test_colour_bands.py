@@ -4,13 +4,13 @@ from types import SimpleNamespace
 
 import pytest
 
-from builds.ui.drawings.resistor import colours_of
+from builds.ui.drawings.resistor import list_colours
 from checks.codes import COLOURS, decode_colours
 from checks.quantity import parse_quantity
 
 
 def bands(value, tolerance="5%", kind="resistor"):
-    return " ".join(colours_of(SimpleNamespace(kind=kind, value=value, tolerance=tolerance)))
+    return " ".join(list_colours(SimpleNamespace(kind=kind, value=value, tolerance=tolerance)))
 
 
 @pytest.mark.parametrize(("value", "colours"), [

@@ -13,9 +13,9 @@ from builds.ui.drawings.curves import RIGHT as END
 from builds.ui.drawings.descriptions import describe_scale, describe_socket
 from builds.ui.drawings.plot import Curve, Mark
 from builds.ui.drawings.scale import LEFT, RIGHT, make_scale
-from builds.ui.drawings.scale_marks import LETTER, WIDTH, figures_on, marks_of
-from builds.ui.drawings.schematic import drawing_of, list_undrawn, schematic_file, sections_down, size_of
-from builds.ui.drawings.socket import BASES, CENTRE, base_of, pins_of
+from builds.ui.drawings.scale_marks import LETTER, WIDTH, figures_on, list_marks
+from builds.ui.drawings.schematic import build_drawing, find_size, list_undrawn, schematic_file, sections_down
+from builds.ui.drawings.socket import BASES, CENTRE, find_base, list_pins
 from checks.errors import CallerError
 from checks.schematic import draw
 from checks.schematic.model import At
@@ -40,27 +40,27 @@ def angle(pin):
 def test_the_pins_of_a_socket_stand_at_the_angles_of_its_sheet(base):
     for name in (base, f"{base} cap"):
         if name in BASES:
-            assert [angle(pin) for pin in pins_of(name)] == pytest.approx(DEGREES[base])
+            assert [angle(pin) for pin in list_pins(name)] == pytest.approx(DEGREES[base])
 
 
 def test_from_below_the_first_pin_is_left_of_the_gap_and_the_last_right_of_it():
     for name in BASES:
-        first, *_between, last = pins_of(name)
+        first, *_between, last = list_pins(name)
         assert first.x < CENTRE < last.x and first.y == pytest.approx(last.y) and first.y > CENTRE
 
 
 def test_of_a_noval_socket_pin_five_faces_the_gap_and_of_an_octal_one_no_pin_does():
-    five = pins_of("B9A")[4]
+    five = list_pins("B9A")[4]
     assert (five.x, five.number) == (pytest.approx(CENTRE), "5") and five.y < CENTRE
-    assert all(abs(pin.x - CENTRE) > 5 for pin in pins_of("octal"))
+    assert all(abs(pin.x - CENTRE) > 5 for pin in list_pins("octal"))
     for one in range(4):  # octal pins face each other: 1 and 5, 2 and 6, …
-        a, b = pins_of("octal")[one], pins_of("octal")[one + 4]
+        a, b = list_pins("octal")[one], list_pins("octal")[one + 4]
         assert (a.x + b.x) / 2 == pytest.approx(CENTRE) and (a.y + b.y) / 2 == pytest.approx(CENTRE)
 
 
 @pytest.mark.parametrize("name", BASES)
 def test_no_pin_touches_another_and_each_number_stands_inside_its_pin(name):
-    pins = pins_of(name)
+    pins = list_pins(name)
     for a, b in combinations(pins, 2):
         assert math.dist((a.x, a.y), (b.x, b.y)) > a.radius + b.radius
         assert math.dist((a.label_x, a.label_y), (b.label_x, b.label_y)) > 12
@@ -73,15 +73,15 @@ def test_no_pin_touches_another_and_each_number_stands_inside_its_pin(name):
 @pytest.mark.parametrize("name", ["", "B9G", "noval", "UX8"])
 def test_a_base_that_is_not_drawn_is_refused(name):
     with pytest.raises(CallerError):
-        base_of(name)
+        find_base(name)
 
 
 def test_the_words_of_a_socket_name_both_probes_and_a_cap():
-    said = describe_socket(base_of("octal"), "V2", red="3", black="8")
+    said = describe_socket(find_base("octal"), "V2", red="3", black="8")
     assert "V2" in said and "pin 3" in said and "pin 8" in said and "from below" in said
     assert said.index("Red") < said.index("Black")
-    assert "probe" not in describe_socket(base_of("octal"), "V2")
-    assert "cap" in describe_socket(base_of("octal cap"), "V2", red="cap")
+    assert "probe" not in describe_socket(find_base("octal"), "V2")
+    assert "cap" in describe_socket(find_base("octal cap"), "V2", red="cap")
 
 
 def place(scale, value):
@@ -148,7 +148,7 @@ def test_a_stop_far_away_is_off_the_scale_and_still_has_its_number_and_an_arrow(
     scale = make_scale(270, 330, stop_above=5000)
     assert scale.stop_from is None
     figures = figures_on("V", low=270, high=330, stop_above=5000)
-    made = marks_of(scale, figures)
+    made = list_marks(scale, figures)
     (stop,) = [m for m in made.marks if "off above" in m.text]
     assert stop.text.endswith("→") and made.hatched[0][0] >= RIGHT
 
@@ -157,7 +157,7 @@ def test_a_stop_far_away_is_off_the_scale_and_still_has_its_number_and_an_arrow(
 def test_each_stop_is_hatched_on_its_own_side(sides):
     values = {"stop_above": 350, "stop_below": 250}
     scale = make_scale(270, 330, **{s: values[s] for s in sides})
-    made = marks_of(scale, figures_on("V", low=270, high=330, **{s: values[s] for s in sides}))
+    made = list_marks(scale, figures_on("V", low=270, high=330, **{s: values[s] for s in sides}))
     assert len(made.hatched) == len(sides)
     for x, width, path in made.hatched:
         is_low = x + width <= scale.low_x
@@ -175,7 +175,7 @@ def test_absent_figures_are_left_out():
 def test_a_needles_figure_stays_on_the_drawing_at_both_ends():
     for value, arrow in ((10_000, "→"), (-10_000, "←")):
         scale = make_scale(270, 330, values=[value])
-        made = marks_of(scale, figures_on("V", low=270, high=330, value=value), value)
+        made = list_marks(scale, figures_on("V", low=270, high=330, value=value), value)
         (mark,) = [m for m in made.marks if arrow in m.text]
         assert mark.x - LETTER * len(mark.text) / 2 >= -1e-9 and mark.x + LETTER * len(mark.text) / 2 <= WIDTH + 1e-9
 
@@ -245,7 +245,7 @@ def test_chips_on_a_schematic_move_with_their_section():
     ((_chip, spot),) = spots_on_schematic(made, [(Chip(1, ("6.3 V",)), last, At(at.left, at.top))])
     _section, dx, dy = sections_down(made)[last]
     assert spot.at == (at.left + dx, at.top + dy)
-    assert spot.box.left >= 0 and spot.box.bottom <= size_of(made).bottom + 3
+    assert spot.box.left >= 0 and spot.box.bottom <= find_size(made).bottom + 3
 
 
 def test_a_chip_with_an_address_leads_there_and_its_words_are_escaped():
@@ -261,15 +261,15 @@ def test_sections_of_a_schematic_stand_under_each_other_without_touching():
     boxes = [section.box.moved(x, y) for section, x, y in sections_down(made)]
     assert len(boxes) > 1 and all(box.left == 0 for box in boxes) and boxes[0].top == 0
     assert all(one.bottom < other.top for one, other in zip(boxes, boxes[1:], strict=False))
-    whole = size_of(made)
+    whole = find_size(made)
     assert whole.bottom == pytest.approx(boxes[-1].bottom) and whole.right == max(box.right for box in boxes)
 
 
 @pytest.mark.parametrize(("zoom", "shown"), [("1", "1"), ("4", "4"), ("5", "1"), ("", "1"), (None, "1"), ("<", "1")])
 def test_a_schematic_is_shown_as_large_as_offered_and_no_larger(zoom, shown):
-    made = drawing_of(draw([two("R1", "x", "chassis", "1k"), can("C1", "x", "chassis", "10µ"), BATTERY]), zoom)
+    made = build_drawing(draw([two("R1", "x", "chassis", "1k"), can("C1", "x", "chassis", "10µ"), BATTERY]), zoom)
     assert made["zoom"] == shown and made["parts"] == 3 and made["undrawn"] == []
-    assert drawing_of(None) is None
+    assert build_drawing(None) is None
 
 
 def test_words_of_a_parts_list_are_escaped_in_the_drawing():

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from builds.ui.drawings.scale import make_scale
-from builds.ui.drawings.scale_marks import LETTER, WIDTH, figures_on, marks_of
+from builds.ui.drawings.scale_marks import LETTER, WIDTH, figures_on, list_marks
 
 VOLTS = st.floats(-500, 500).map(lambda x: round(x, 2))
 
@@ -15,7 +15,7 @@ def drawn(low, high, value=None, stop_above=None, stop_below=None, u=0.5):
         low, high, stop_above=stop_above, stop_below=stop_below, values=[] if value is None else [value], u=u
     )
     figures = figures_on("V", low=low, high=high, stop_above=stop_above, stop_below=stop_below, value=value)
-    return scale, marks_of(scale, figures, value)
+    return scale, list_marks(scale, figures, value)
 
 
 @pytest.mark.lengthy

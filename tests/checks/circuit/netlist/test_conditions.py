@@ -2,7 +2,7 @@
 
 import pytest
 
-from checks.circuit import Condition, circuit_errors, condition_of, predict
+from checks.circuit import Condition, circuit_errors, predict, read_condition
 from checks.circuit.netlist.remark import RemarkCode
 from checks.errors import ChecksError
 from tests.checks.circuit import kits
@@ -31,14 +31,14 @@ def test_heaters_fall_when_the_valves_draw_their_current():
 
 
 def test_a_stage_on_half_the_mains_reads_about_half():
-    half = condition_of({"power": "on", "supply": {"volts": "115 V"}, "not_fitted": ["V1", "V2"]})
-    full = condition_of({"power": "on", "not_fitted": ["V1", "V2"]})
+    half = read_condition({"power": "on", "supply": {"volts": "115 V"}, "not_fitted": ["V1", "V2"]})
+    full = read_condition({"power": "on", "not_fitted": ["V1", "V2"]})
     assert volts("ht.reservoir", half) == pytest.approx(volts("ht.reservoir", full) / 2, rel=0.01)
 
 
 @pytest.mark.lengthy
 def test_a_series_lamp_takes_its_share_and_a_smaller_lamp_more():
-    by_lamp = [volts("ht.reservoir", condition_of({"power": "on", "supply": {"lamp": w}})) for w in ("100 W", "40 W")]
+    by_lamp = [volts("ht.reservoir", read_condition({"power": "on", "supply": {"lamp": w}})) for w in ("100 W", "40 W")]
     assert by_lamp[1] < by_lamp[0] < volts("ht.reservoir", Condition())
 
 
@@ -47,7 +47,7 @@ def test_a_lamp_that_hardly_drops_comes_with_a_word_about_the_magnetising_curren
     idle, loaded = (
         predict(
             PARTS,
-            condition_of({"power": "on", "supply": {"lamp": "60 W"}, "not_fitted": out}),
+            read_condition({"power": "on", "supply": {"lamp": "60 W"}, "not_fitted": out}),
             [("ht.reservoir", "chassis", "dc volts")],
         )[0]
         for out in (["V1", "V2"], [])
@@ -58,7 +58,9 @@ def test_a_lamp_that_hardly_drops_comes_with_a_word_about_the_magnetising_curren
 
 @pytest.mark.lengthy
 def test_sixty_hertz_leaves_dc_where_it_was():
-    fifty, sixty = (volts("ht.reservoir", condition_of({"power": "on"}, {"volts": 230, "hertz": h})) for h in (50, 60))
+    fifty, sixty = (
+        volts("ht.reservoir", read_condition({"power": "on"}, {"volts": 230, "hertz": h})) for h in (50, 60)
+    )
     assert sixty == pytest.approx(fifty, rel=2e-3)
 
 
@@ -69,7 +71,7 @@ def test_sixty_hertz_leaves_dc_where_it_was():
         lambda: Condition(line=0),
         lambda: Condition(lamp_watts=60, supply_volts=115),
         lambda: Condition(line_spread=0.9),
-        lambda: condition_of({"power": "on", "supply": {"battery": "9 V"}}),
+        lambda: read_condition({"power": "on", "supply": {"battery": "9 V"}}),
     ],
 )
 def test_a_condition_that_cannot_be_is_refused(wrong):

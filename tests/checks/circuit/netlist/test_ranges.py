@@ -5,9 +5,9 @@ from math import erf, sqrt
 import numpy as np
 import pytest
 
-from checks.circuit import Condition, condition_of, part_from_mapping
+from checks.circuit import Condition, part_from_mapping, read_condition
 from checks.circuit.netlist.parameters import Assumed, Parameter, Parameters
-from checks.circuit.netlist.tolerances import parameters_of
+from checks.circuit.netlist.tolerances import list_parameters
 from checks.circuit.netlist.unsupported import Unsupported, spread_unsupported
 from checks.circuit.netlist.wires import CHASSIS, Groups, merged_nodes
 from checks.circuit.valves.tested import CURVES_MISS
@@ -58,7 +58,7 @@ def test_no_range_is_below_nought(figures):
 
 
 def ranges(*rows, **how):
-    return {(p.ref, p.what): p for p in parameters_of(parts_of(*rows), **how).rows}
+    return {(p.ref, p.what): p for p in list_parameters(parts_of(*rows), **how).rows}
 
 
 def test_each_kind_of_part_varies_in_what_it_is_made_for():
@@ -227,23 +227,23 @@ def test_a_condition_that_no_bench_has_is_refused(how):
                                     {"watts": "60 W"}, {"volts": "115 V", "lamp": "60 W"}])  # fmt: skip
 def test_a_stage_is_fed_by_volts_or_through_watts_of_a_lamp(supply):
     with pytest.raises(ChecksError):
-        condition_of({"power": "on", "supply": supply})
+        read_condition({"power": "on", "supply": supply})
 
 
 def test_a_reduced_supply_counts_against_the_tap_in_use():
     """115 V into the 240 V tap of a 230 V kit: 0.479 of every winding's volts."""
-    condition = condition_of({"power": "on", "supply": {"volts": "115 V"}}, {"volts": 230, "taps": [220, 240]})
+    condition = read_condition({"power": "on", "supply": {"volts": "115 V"}}, {"volts": 230, "taps": [220, 240]})
     assert condition.tap_volts == 240 and condition.line_factor == pytest.approx(115 / 240)
     assert condition.at_line(1.1).line_factor == pytest.approx(1.1 * 115 / 240)
-    assert condition_of({"power": "on"}, line=0.95).at_line(1.1).line_factor == pytest.approx(1.045)
+    assert read_condition({"power": "on"}, line=0.95).at_line(1.1).line_factor == pytest.approx(1.045)
 
 
 def test_windings_are_warm_only_with_the_power_on():
-    assert condition_of({"power": "on"}).winding_factor == pytest.approx(1.117)
-    assert condition_of({"power": "off"}).winding_factor == condition_of({}).winding_factor == 1
+    assert read_condition({"power": "on"}).winding_factor == pytest.approx(1.117)
+    assert read_condition({"power": "off"}).winding_factor == read_condition({}).winding_factor == 1
 
 
 def test_a_part_of_the_list_may_be_left_out_by_its_reference():
-    condition = condition_of({"power": "on", "not_fitted": ["V1", "V2"], "settings": {"RV2": 1, "RV1": 0.25}})
+    condition = read_condition({"power": "on", "not_fitted": ["V1", "V2"], "settings": {"RV2": 1, "RV1": 0.25}})
     assert condition.not_fitted == {"V1", "V2"} and condition.settings == (("RV1", 0.25), ("RV2", 1.0))
     assert part_from_mapping(resistor("R1", "a", "b", "1k")).ref not in condition.not_fitted

@@ -10,9 +10,9 @@ from checks.circuit.netlist.regulation import (
     assume_regulation,
     copper_regulation,
     is_primary_name,
+    list_primaries,
+    list_secondaries,
     no_load_rise,
-    primaries_of,
-    secondaries_of,
     usual_regulation,
 )
 
@@ -49,13 +49,13 @@ def test_a_winding_of_another_name_is_not(name):
 
 def test_a_second_winding_across_the_first_primary_is_on_the_mains_too():
     part = iron(PRIMARY, coil("other half", "230 V", "", "20R", "m.n", "m.l"), HT)
-    assert [w.name for w in primaries_of(part)] == ["primary", "other half"]
-    assert [w.name for w in secondaries_of(part)] == ["ht"]
+    assert [w.name for w in list_primaries(part)] == ["primary", "other half"]
+    assert [w.name for w in list_secondaries(part)] == ["ht"]
 
 
 def test_a_winding_that_shares_one_end_with_the_primary_is_a_secondary():
     part = iron(PRIMARY, coil("boost", "12 V", "1 A", "1R", "m.l", "x"), HT)
-    assert [w.name for w in secondaries_of(part)] == ["boost", "ht"]
+    assert [w.name for w in list_secondaries(part)] == ["boost", "ht"]
 
 
 def test_the_copper_of_both_sides_drops_its_share_at_full_load():

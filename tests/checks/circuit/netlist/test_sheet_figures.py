@@ -6,7 +6,7 @@ from checks.circuit import assumed_figures, part_from_mapping
 from checks.circuit.netlist.forward_drop import LED_AMPS, LED_VOLTS, forward_drop, is_led
 from checks.circuit.netlist.op_amps import ASSUMED_MODEL as OF_OP_AMPS
 from checks.circuit.netlist.terminals import NAMED
-from checks.circuit.netlist.transistors import BIPOLARS, MAIN, MOSFETS, TRANSISTORS, Figure, control_of
+from checks.circuit.netlist.transistors import BIPOLARS, MAIN, MOSFETS, TRANSISTORS, Figure, find_control
 from checks.errors import ChecksError
 from tests.checks.circuit.kits import parts_of, resistor, transformer, triode
 
@@ -85,8 +85,10 @@ def test_a_threshold_has_its_sheets_sign():
 
 
 def test_the_terminal_that_controls_takes_no_part_in_the_main_current():
-    assert {control_of(kind) for kind in MOSFETS} == {"gate"} and {control_of(kind) for kind in BIPOLARS} == {"base"}
-    assert all(control_of(kind) not in MAIN[kind] for kind in TRANSISTORS)
+    assert {find_control(kind) for kind in MOSFETS} == {"gate"} and {find_control(kind) for kind in BIPOLARS} == {
+        "base"
+    }
+    assert all(find_control(kind) not in MAIN[kind] for kind in TRANSISTORS)
     for n_kind, p_kind in (MOSFETS, BIPOLARS):
         assert MAIN[n_kind] == MAIN[p_kind][::-1]  # what flows in at the one flows out at the other
 

@@ -4,7 +4,7 @@ from collections import Counter
 
 import pytest
 
-from checks.circuit import Condition, assumed_tolerances, condition_of, predict, predict_scatter
+from checks.circuit import Condition, assumed_tolerances, predict, predict_scatter, read_condition
 from checks.circuit.fitting.residuals import residual_table
 from checks.circuit.netlist.parameters import Assumed
 from checks.errors import ChecksError
@@ -97,9 +97,9 @@ def test_a_tolerance_that_cannot_be_read_is_refused(key):
 def test_windings_at_work_are_warmer_than_in_their_cold_resistance_check():
     """Copper: 0.39 %/K (IEC 60028). 30 K more make 117 Ω of 100 Ω cold, and the supply falls as with that winding."""
     parts = supply()
-    cold = predict(parts, condition_of({"power": "off"}), [("a", "chassis", "resistance")])[0].value
+    cold = predict(parts, read_condition({"power": "off"}), [("a", "chassis", "resistance")])[0].value
     assert cold == pytest.approx(100, rel=1e-6)
-    hot, same = volts(parts, condition_of({"power": "on"})), volts(parts, Condition(winding_rise=30))
+    hot, same = volts(parts, read_condition({"power": "on"})), volts(parts, Condition(winding_rise=30))
     assert hot == same < 0.998 * volts(parts, Condition())
     twice = kits.transformer(("ht", "250 V", "111.7R", ("a", "chassis")), primary="22.34R")
     warm = parts_of(twice, diode("D1", "a", "p"), capacitor("C1", "p", "chassis"), resistor("R1", "p", "chassis", "5k"))
@@ -125,7 +125,7 @@ def test_a_warm_winding_may_also_be_a_cold_one_in_the_first_minute():
 def test_no_figure_is_scaled_beyond_the_lines_a_supply_may_have(reference, taps):
     """On a 240 V tap at 230 V the highest line is 253 V, 1.054 of the tap, not 1.1 of it."""
     supply_ = SUPPLIES[reference]
-    condition = condition_of({"power": "on"}, {"volts": reference, "taps": list(taps)})
+    condition = read_condition({"power": "on"}, {"volts": reference, "taps": list(taps)})
     base = condition.tap_volts or reference
     assert condition.at_highest_line().line * base == pytest.approx(supply_.high)
     wide = condition.over_permitted_lines()
@@ -134,7 +134,7 @@ def test_no_figure_is_scaled_beyond_the_lines_a_supply_may_have(reference, taps)
 
 
 def test_a_reduced_supply_rises_by_its_mains_share():
-    condition = condition_of({"power": "on", "supply": {"volts": "115 V"}}, {"volts": 230})
+    condition = read_condition({"power": "on", "supply": {"volts": "115 V"}}, {"volts": 230})
     assert condition.at_highest_line().supply_volts == pytest.approx(115 * SUPPLIES[230].high / 230)
 
 

@@ -11,8 +11,8 @@ from checks.circuit.netlist.parameters import Parameter
 from checks.circuit.netlist.remark import RemarkCode
 from checks.circuit.prediction.heaters import HeaterVolts
 from checks.circuit.prediction.nominal import _exponent
-from checks.circuit.prediction.probes import Probe, probe_of
-from checks.circuit.prediction.scatter import drivers_of
+from checks.circuit.prediction.probes import Probe, as_probe
+from checks.circuit.prediction.scatter import rank_drivers
 from checks.errors import CallerError, ChecksError
 from tests.checks.circuit.kits import capacitor, parts_of, resistor
 
@@ -200,7 +200,7 @@ def test_an_unknown_point_and_an_unknown_measure_are_refused():
     assert error.value.code == "unknown-node" and error.value.params["point"] == "nowhere"
     with pytest.raises(CallerError):
         Probe("a", "b", "amperes")
-    assert probe_of(("a",)) == Probe("a", "chassis", "dc volts")
+    assert as_probe(("a",)) == Probe("a", "chassis", "dc volts")
 
 
 def test_a_supply_that_is_no_mains_does_not_follow_the_line():
@@ -295,7 +295,7 @@ def test_a_scatter_of_too_few_or_too_many_builds_is_refused(samples):
 
 def ranked(*moves, shapes=None):
     rows = tuple(Parameter(f"P{n}", "value", 0.1, 0.1, (shapes or {}).get(n, "rectangular")) for n in range(len(moves)))
-    return drivers_of(SimpleNamespace(parameters=SimpleNamespace(rows=rows)), np.array(moves, dtype=float).T)
+    return rank_drivers(SimpleNamespace(parameters=SimpleNamespace(rows=rows)), np.array(moves, dtype=float).T)
 
 
 def test_drivers_are_ranked_by_the_square_of_half_their_move():

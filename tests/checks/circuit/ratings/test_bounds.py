@@ -4,7 +4,7 @@ import pytest
 
 from checks.circuit.netlist.parts import part_from_mapping
 from checks.circuit.ratings.bounds import rated_volts
-from checks.statistics.tolerance import Limit, Limits, Reason, propose, scatter_of
+from checks.statistics.tolerance import Limit, Limits, Reason, compute_scatter, propose
 
 PARTS = [
     part_from_mapping(mapping)
@@ -49,8 +49,8 @@ def test_a_valve_that_is_not_fitted_bounds_nothing():
 def test_no_band_is_proposed_past_a_rating_and_no_figure_beyond_it():
     values = [285, 296, 291, 288, 293, 290]
     limits = Limits(rated=(300, "V1"))
-    free, cut = propose(scatter_of(values)), propose(scatter_of(values), limits)
+    free, cut = propose(compute_scatter(values)), propose(compute_scatter(values), limits)
     assert free.high > 300 == cut.high and (cut.limit, cut.part) == (Limit.RATING, "V1") and cut.low == free.low
-    beyond = propose(scatter_of([v + 20 for v in values]), limits)
+    beyond = propose(compute_scatter([v + 20 for v in values]), limits)
     assert (beyond.reason, beyond.limit, beyond.part) == (Reason.BEYOND, Limit.RATING, "V1")
-    assert propose(scatter_of([-v for v in values]), limits).low == -300
+    assert propose(compute_scatter([-v for v in values]), limits).low == -300

@@ -7,8 +7,8 @@ import tomllib
 import numpy as np
 import pytest
 
-from checks.circuit import SHORTS, Condition, component_stresses, condition_of, part_from_mapping, predict
-from checks.circuit.assemble.network import network_of
+from checks.circuit import SHORTS, Condition, component_stresses, part_from_mapping, predict, read_condition
+from checks.circuit.assemble.network import build_network
 from checks.circuit.netlist.remark import RemarkCode, remark
 from checks.circuit.rectifiers.banks import Crowd, Twins
 from checks.circuit.rectifiers.conduction import (
@@ -177,7 +177,7 @@ def test_supplies_that_load_each_other_have_the_slopes_of_their_currents(first):
     rows = two_supplies()
     if first == "a valve":
         rows = [*(r for r in rows if r["ref"] not in ("D1", "D2")), valve("V1", "a", "b", "p")]
-    net = network_of(parts_of(*rows), Condition())
+    net = build_network(parts_of(*rows), Condition())
     (both,) = net.banks
     bank = Crowd(both.members[:2])
     m, drive, u, h = net.parameters.nominal(), np.ones((1, 1)), np.array([[310.0, 325.0]]), 1e-3
@@ -260,7 +260,7 @@ def test_supplies_of_two_transformers_do_not_load_each_other():
 
 
 def test_the_halves_of_a_full_wave_rectifier_are_worked_out_once_and_give_the_same():
-    net = network_of(parts_of(transformer(HT), *FULL_WAVE, LOAD), Condition())
+    net = build_network(parts_of(transformer(HT), *FULL_WAVE, LOAD), Condition())
     (bank,) = net.banks
     assert isinstance(bank, Twins)
     m, drive, u = net.parameters.draw(5, 1), np.ones((5, 1)), np.full((5, 2), 300.0)
@@ -334,7 +334,7 @@ def test_a_primary_for_more_than_the_mains_gives_less_and_a_tap_that_suits_gives
         for v in ("230 V", "240 V")
     )
     assert low == pytest.approx(full * 230 / 240, rel=1e-3)
-    tapped = condition_of({"power": "on", "not_fitted": ["R1"]}, {"volts": 230, "taps": [115, 240]})
+    tapped = read_condition({"power": "on", "not_fitted": ["R1"]}, {"volts": 230, "taps": [115, 240]})
     assert read(with_primary(volts="240 V"), "a", measure="ac volts", condition=tapped).value == pytest.approx(
         full, rel=1e-3
     )

@@ -6,7 +6,7 @@ import pytest
 from scipy.optimize import brentq
 
 from checks.circuit import Condition
-from checks.circuit.assemble.network import network_of
+from checks.circuit.assemble.network import build_network
 from checks.circuit.signals.ripple import ripple_lines, ripple_volts
 from checks.circuit.solver.operating_point import solve_reservoirs
 from tests.checks.circuit.kits import capacitor, diode, parts_of, resistor, transformer
@@ -25,7 +25,7 @@ VALVE = {
 
 
 def solved(*rows, missing=("C1",)):
-    return solve_reservoirs(network_of(parts_of(*rows), Condition(not_fitted=frozenset(missing))))[1]
+    return solve_reservoirs(build_network(parts_of(*rows), Condition(not_fitted=frozenset(missing))))[1]
 
 
 def volts(point, node="r"):
@@ -183,5 +183,5 @@ def test_a_return_through_a_resistor_loses_its_reservoir_as_others_do():
 
 def test_a_supply_whose_list_has_no_reservoir_is_still_refused():
     rows = [row for row in one_can(*HALVES) if row["ref"] != "C1"]
-    net = network_of(parts_of(*rows), Condition())
+    net = build_network(parts_of(*rows), Condition())
     assert [u.why.code.value for u in net.unsupported] == ["no-reservoir"] * 2

@@ -2,7 +2,7 @@
 
 import pytest
 
-from checks.circuit import Condition, condition_of, predict
+from checks.circuit import Condition, predict, read_condition
 from checks.circuit.netlist.remark import RemarkCode, remark
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import capacitor, parts_of, resistor
@@ -75,6 +75,6 @@ def test_a_primary_for_another_mains_is_refused_instead_of_doubled(volts, solved
 
 
 def test_on_the_tap_that_suits_the_mains_windings_give_their_own_volts():
-    condition = condition_of({"power": "on"}, {"volts": 115, "taps": [115, 230]})
+    condition = read_condition({"power": "on"}, {"volts": 115, "taps": [115, 230]})
     (reading,) = predict(with_primary("230 V"), condition, [("l.a", "chassis", "ac volts")])
     assert reading.value == pytest.approx(12, rel=0.01)

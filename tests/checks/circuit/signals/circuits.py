@@ -4,7 +4,7 @@ import math
 
 from checks.circuit import Condition, Signal
 from checks.circuit.prediction.signals import solve_signal_point
-from checks.circuit.valves.types import koren_of
+from checks.circuit.valves.types import find_koren
 from tests.checks.circuit.kits import parts_of, resistor
 
 
@@ -45,7 +45,7 @@ def volts(found, node):
 
 def slopes(found, anode="a", grid="g", cathode="k", type_="ECC83"):
     """(gm, rp, mu) by differences of N. Koren's triode equation written out again here."""
-    k = koren_of(type_, {})
+    k = find_koren(type_, {})
 
     def amps(va, vg):
         e1 = va / k.kp * math.log1p(math.exp(k.kp * (1 / k.mu + (vg + k.vct) / math.sqrt(k.kvb + va * va))))

@@ -7,7 +7,7 @@ import pytest
 from checks.circuit import Condition, Probe, Signal, part_from_mapping, predict, predict_scatter
 from checks.circuit.netlist.remark import RemarkCode
 from checks.circuit.prediction.signals import solve_signal_point
-from checks.circuit.signals.large_signal import ClipsBy, class_a_power, clipping_of
+from checks.circuit.signals.large_signal import ClipsBy, class_a_power, find_clipping
 from tests.checks.circuit.kits import demo_rows, parts_of
 from tests.checks.circuit.signals.circuits import film, operating, stage, volts
 
@@ -20,14 +20,14 @@ def amplifier(**settings):
 
 def test_a_bypassed_stage_clips_at_its_bias_or_its_current_whichever_is_first():
     point = operating(stage(film("C1", "k", "chassis", "1000u")))
-    clip = clipping_of(point)
+    clip = find_clipping(point)
     bias = volts(point, "k") - volts(point, "g")
     assert clip.input_volts <= bias / math.sqrt(2) * 1.001 and clip.ref == "V1"
 
 
 def test_a_stage_that_draws_little_is_cut_off_before_its_grid_conducts():
     point = operating(stage(film("C1", "k", "chassis", "1000u"), cathode="6k8"))
-    assert clipping_of(point).by is ClipsBy.CUT_OFF
+    assert find_clipping(point).by is ClipsBy.CUT_OFF
 
 
 def test_the_demonstration_gives_some_four_watts_as_its_prototype_does():
@@ -39,7 +39,7 @@ def test_the_demonstration_gives_some_four_watts_as_its_prototype_does():
 
 @pytest.mark.lengthy
 def test_half_the_volume_takes_twice_the_input():
-    full, half = (clipping_of(solve_signal_point(*amplifier(RV1=share))).input_volts for share in (1.0, 0.5))
+    full, half = (find_clipping(solve_signal_point(*amplifier(RV1=share))).input_volts for share in (1.0, 0.5))
     assert 1.5 < half / full < 2.5
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from checks.circuit.signals.large_signal import ClipsBy, clipping_of
+from checks.circuit.signals.large_signal import ClipsBy, find_clipping
 from checks.circuit.signals.response import respond
 from checks.circuit.valves.fitted import FITTED
 from tests.checks.circuit.kits import pentode, resistor
@@ -89,6 +89,6 @@ def test_a_screen_that_falls_with_its_anode_clips_earlier():
         return (now[0] - rest[0]) + tap * (now[1] - rest[1]) - fall / (SEEN + OHMS)
 
     to_the_knee = brentq(short, 1, va - 1) / abs(equations(tap, np.array([va, vs, vg]))[2]) / math.sqrt(2)
-    clip = clipping_of(point)
+    clip = find_clipping(point)
     assert clip.by is ClipsBy.ANODE
     assert 0.9 * to_the_knee < clip.input_volts <= 1.01 * to_the_knee

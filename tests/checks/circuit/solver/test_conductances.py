@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from checks.circuit import Condition
-from checks.circuit.assemble.network import network_of
-from checks.circuit.solver.conductances import PIN, blocks_of, conductances, solved
+from checks.circuit.assemble.network import build_network
+from checks.circuit.solver.conductances import PIN, conductances, list_blocks, solved
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import parts_of, resistor
 
@@ -23,12 +23,12 @@ def whole(net, m):
 
 @pytest.mark.parametrize("rows", [kits.demo_rows, kits.preamp_rows])
 def test_pieces_give_what_the_whole_gives(rows):
-    net = network_of(parts_of(*rows()), Condition())
+    net = build_network(parts_of(*rows()), Condition())
     m, rng = net.parameters.draw(20, 1), np.random.default_rng(2)
     q, into = rng.standard_normal((net.size, 3)), rng.standard_normal((20, net.size, 2))
-    held = [b.nodes[0] for b in blocks_of(net) if b.pinned]
+    held = [b.nodes[0] for b in list_blocks(net) if b.pinned]
     q[held], into[:, held] = 0.0, 0.0
-    floating = {n for b in blocks_of(net) if b.pinned for n in b.nodes}
+    floating = {n for b in list_blocks(net) if b.pinned for n in b.nodes}
     result = solved(net, m, q, into)
     rest = [n for n in range(net.size) if n not in floating]
     sides = np.concatenate((np.broadcast_to(q, (20, *q.shape)), into), axis=2)[:, rest]
@@ -37,14 +37,14 @@ def test_pieces_give_what_the_whole_gives(rows):
 
 
 def test_the_conductances_are_the_textbooks_but_for_the_pins():
-    net = network_of(parts_of(*kits.demo_rows()), Condition())
+    net = build_network(parts_of(*kits.demo_rows()), Condition())
     m = net.parameters.draw(3, 1)
     apart = np.abs(conductances(net, m) - whole(net, m))
     assert apart.max() <= PIN * (1 + np.abs(whole(net, m)).max())
 
 
 def test_a_piece_that_nothing_joins_to_the_chassis_is_pinned_and_its_own():
-    net = network_of(
+    net = build_network(
         parts_of(resistor("R1", "a", "chassis", "1k"), resistor("R2", "x", "y", "1k")), Condition(power="off")
     )
-    assert {tuple(b.nodes): bool(b.pinned) for b in blocks_of(net)} == {(0,): False, (1, 2): True}
+    assert {tuple(b.nodes): bool(b.pinned) for b in list_blocks(net)} == {(0,): False, (1, 2): True}

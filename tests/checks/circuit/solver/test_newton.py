@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from checks.circuit import SHORTS, Condition, condition_of, predict
-from checks.circuit.assemble.network import network_of
+from checks.circuit import SHORTS, Condition, predict, read_condition
+from checks.circuit.assemble.network import build_network
 from checks.circuit.prediction.nominal import solve_nominal
 from checks.circuit.solver import newton as solver
 from checks.circuit.solver import relaxation
@@ -60,7 +60,7 @@ def test_agrees_with_scipy_to_a_millivolt_at_every_node(kit, valves_out, line):
 
 @pytest.mark.lengthy
 def test_agrees_with_scipy_through_a_lamp_once_the_lamp_has_taken_its_share():
-    net, point = solve_nominal(parts_of(*kits.demo_rows()), condition_of({"power": "on", "supply": {"lamp": "60 W"}}))
+    net, point = solve_nominal(parts_of(*kits.demo_rows()), read_condition({"power": "on", "supply": {"lamp": "60 W"}}))
     expected = Kit(kits.demo_rows(), (), point.line, 1 + 0.0039 * 30).solve()
     assert 0.6 < point.line < 0.95
     assert max(abs(float(point.volts[0, net.node(n)]) - v) for n, v in expected.items()) < MILLIVOLT
@@ -402,7 +402,7 @@ def test_every_sensible_stage_settles_on_its_load_line(ra, rk, supply, type_):
 
 def test_network_refuses_two_parts_of_one_reference():
     with pytest.raises(ChecksError, match="two parts"):
-        network_of(parts_of(BLEEDER, BLEEDER), Condition())
+        build_network(parts_of(BLEEDER, BLEEDER), Condition())
 
 
 def test_builds_that_do_not_settle_have_no_volts_instead_of_wrong_ones(monkeypatch):

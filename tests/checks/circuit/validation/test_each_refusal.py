@@ -5,7 +5,7 @@ import pytest
 from checks.circuit import HOPELESS, SHORTS, circuit_errors, part_from_mapping, parts_list_errors, parts_list_warnings
 from checks.circuit.validation.connectivity import is_unused
 from checks.circuit.validation.shorts import find_shortest_path
-from checks.circuit.valves.pinouts import PINS, has_cap, is_pin_of, is_shared_bulb, pinout_of, plain_base
+from checks.circuit.valves.pinouts import PINS, find_pinout, has_cap, is_pin_of, is_shared_bulb, plain_base
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import capacitor, diode, parts_of, resistor, transformer, triode
 
@@ -245,15 +245,15 @@ def test_another_base_than_the_published_is_a_doubt_and_its_pins_are_not_looked_
 ])  # fmt: skip
 def test_published_pins_are_those_of_the_handbooks(type_, kind, pins):
     """EL84 and the octal output valves by their data sheets (from memory)."""
-    (section,) = pinout_of(type_, kind)["sections"]
+    (section,) = find_pinout(type_, kind)["sections"]
     assert all(set(places) <= set(section[name]) for name, places in pins.items())
 
 
 def test_a_bulb_with_two_systems_has_the_pins_of_the_one_that_is_asked_for():
     assert is_shared_bulb("ECL82") and is_shared_bulb("ecl-82 ") and not is_shared_bulb("EL84")
-    one, other = (pinout_of("ECL82", kind)["sections"][0] for kind in ("triode", "pentode"))
-    assert one["anode"] != other["anode"] and pinout_of("ECL82", "rectifier valve") is None
-    assert pinout_of("XX99") is None
+    one, other = (find_pinout("ECL82", kind)["sections"][0] for kind in ("triode", "pentode"))
+    assert one["anode"] != other["anode"] and find_pinout("ECL82", "rectifier valve") is None
+    assert find_pinout("XX99") is None
 
 
 def test_a_valve_without_a_heater_among_heated_ones_is_a_doubt():

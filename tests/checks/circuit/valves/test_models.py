@@ -11,7 +11,15 @@ from checks.circuit import valves
 from checks.circuit.fitting.residuals import as_markdown
 from checks.circuit.valves.fitted import FITTED
 from checks.circuit.valves.koren import Koren, pentode_current, triode_current
-from checks.circuit.valves.types import capacitances_of, data, find_type, heater_of, koren_of, limits_of, spread_of
+from checks.circuit.valves.types import (
+    data,
+    find_capacitances,
+    find_heater,
+    find_koren,
+    find_limits,
+    find_spread,
+    find_type,
+)
 from checks.errors import ChecksError
 
 TRIODES = [name for name, set_ in FITTED.items() if "kg2" not in set_]
@@ -52,11 +60,11 @@ def test_current_comes_in_arrays():
 )
 def test_the_usual_types_are_known_with_their_heaters(name):
     assert find_type(name)
-    assert heater_of(name).volts > 0
+    assert find_heater(name).volts > 0
 
 
 def test_a_type_goes_by_any_of_its_names():
-    assert koren_of("12AX7", {}) == koren_of("ECC83", {}) == koren_of("ecc83", {})
+    assert find_koren("12AX7", {}) == find_koren("ECC83", {}) == find_koren("ecc83", {})
 
 
 @pytest.mark.parametrize(
@@ -74,36 +82,36 @@ def test_a_type_goes_by_any_of_its_names():
     ],
 )
 def test_a_type_common_in_kits_passes_its_sheets_current(type_, kind, volts, milliamps):
-    k = koren_of(type_, {}, kind)
+    k = find_koren(type_, {}, kind)
     amps = pentode_current(k, *volts)[0][0] if kind == "pentode" else triode_current(k, *volts)[0]
     assert 1e3 * amps == pytest.approx(milliamps, rel=0.05)
 
 
 def test_a_bulb_with_two_systems_has_a_model_and_limits_for_each():
     """Philips ECL82: the triode may dissipate 1 W, the pentode 7 W (from memory)."""
-    assert koren_of("ECL82", {}, "triode").kg2 is None and koren_of("ECL82", {}, "pentode").kg2
-    assert [limits_of("6BM8", {}, kind)["anode_watts"] for kind in ("triode", "pentode")] == [1, 7]
-    assert limits_of("6BM8", {"anode_watts": 5}, "pentode")["anode_watts"] == 5
+    assert find_koren("ECL82", {}, "triode").kg2 is None and find_koren("ECL82", {}, "pentode").kg2
+    assert [find_limits("6BM8", {}, kind)["anode_watts"] for kind in ("triode", "pentode")] == [1, 7]
+    assert find_limits("6BM8", {"anode_watts": 5}, "pentode")["anode_watts"] == 5
 
 
 def test_a_series_heater_is_not_fed_like_its_sister_and_an_unknown_one_is_not_guessed():
     """PCL82 16 V 0.3 A, PCC88 7 V 0.3 A, by the makers' sheets (from memory)."""
-    assert (heater_of("ECL82").volts, heater_of("PCL82").volts, heater_of("PCC88").volts) == (6.3, 16, 7)
-    assert heater_of("PCL86") is None and heater_of("ECL86").volts == 6.3
+    assert (find_heater("ECL82").volts, find_heater("PCL82").volts, find_heater("PCC88").volts) == (6.3, 16, 7)
+    assert find_heater("PCL86") is None and find_heater("ECL86").volts == 6.3
 
 
 def test_the_older_6l6_is_not_held_to_the_limits_of_the_later_one():
     """RCA 6L6: 19 W and 360 V; the 6L6GC's 30 W would let it overheat (design centre, from memory)."""
-    assert limits_of("6L6", {})["anode_watts"] == 19 and limits_of("6L6GC", {})["anode_watts"] == 30
+    assert find_limits("6L6", {})["anode_watts"] == 19 and find_limits("6L6GC", {})["anode_watts"] == 30
 
 
 def test_a_type_without_listed_capacitances_has_none():
-    assert capacitances_of("ECC88", {}) is None and capacitances_of("ECC83", {})
+    assert find_capacitances("ECC88", {}) is None and find_capacitances("ECC83", {})
 
 
 def test_a_spread_is_the_sheets_where_it_has_one():
-    assert all(0.1 < side < 0.5 for side in spread_of("EL34"))
-    assert spread_of("unheard of") == (0.30, 0.30)
+    assert all(0.1 < side < 0.5 for side in find_spread("EL34"))
+    assert find_spread("unheard of") == (0.30, 0.30)
 
 
 @pytest.mark.parametrize(
@@ -118,11 +126,11 @@ def test_the_weakest_and_strongest_valve_stand_at_their_sheets_limits(name, low,
         "6V6": (250.0, 250.0, -12.5),
     }[name]
     result = (
-        pentode_current(koren_of(name, {}), *volts)[0][0]
+        pentode_current(find_koren(name, {}), *volts)[0][0]
         if len(volts) == 3
-        else triode_current(koren_of(name, {}), *volts)[0]
+        else triode_current(find_koren(name, {}), *volts)[0]
     )
-    minus, plus = spread_of(name)
+    minus, plus = find_spread(name)
     assert (1000 * result * (1 - minus), 1000 * result * (1 + plus)) == pytest.approx((low, high), rel=1e-9)
 
 
@@ -159,7 +167,7 @@ def test_a_screen_takes_more_when_the_anode_is_lost():
 
 def test_a_screen_near_cut_off_still_passes_current_as_its_anode_does():
     """Philips EL34, class B, 425 V, -38 V: 30 mA and 4.4 mA; a screen that ends at -Vs/mu would pass none (memory)."""
-    (ia, *_), (screen, *_rest) = pentode_current(koren_of("EL34", {}), 425.0, 416.0, -38.0)
+    (ia, *_), (screen, *_rest) = pentode_current(find_koren("EL34", {}), 425.0, 416.0, -38.0)
     assert 0.10 < screen / ia < 0.20
 
 
@@ -177,8 +185,8 @@ def test_a_starved_screens_slopes_are_those_of_its_current(name, vs, vg):
 @pytest.mark.parametrize(
     "wrong",
     [
-        lambda: koren_of("no such type", {}),
-        lambda: koren_of("", {"mu": 20}),
+        lambda: find_koren("no such type", {}),
+        lambda: find_koren("", {"mu": 20}),
         lambda: Koren(0, 1.4, 1000, 300, 300),
         lambda: Koren(9, 1.4, 1000, 30, 30, kg2=4000, fall=9),
     ],

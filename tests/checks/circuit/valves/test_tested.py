@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from checks.circuit import Condition, Probe, part_from_mapping, predict_scatter
 from checks.circuit.valves.koren import pentode_current, triode_current
 from checks.circuit.valves.tested import CURVES_MISS, MeasuredPoint, koren_as_tested
-from checks.circuit.valves.types import koren_of
+from checks.circuit.valves.types import find_koren
 from checks.errors import ChecksError
 
 # Published points (checks/circuit/valves/valve_points.json names the sheets): V, V, A, A/V.
@@ -39,7 +39,7 @@ STAGE = [
 @given(st.floats(0.5, 1.6), st.floats(0.85, 1.15))
 def test_a_triodes_curve_goes_through_the_measured_current(current, slope):
     tested = MeasuredPoint(250, -2, current * 1.2e-3, current**0.3 * slope * 1.6e-3)
-    koren = koren_as_tested(koren_of("ECC83", {}), tested, "ECC83")
+    koren = koren_as_tested(find_koren("ECC83", {}), tested, "ECC83")
     amps, _, by_grid = triode_current(koren, 250, -2)
     assert amps == pytest.approx(tested.anode_amps, rel=1e-6)
     assert by_grid == pytest.approx(tested.transconductance, rel=0.02)
@@ -49,7 +49,7 @@ def test_a_triodes_curve_goes_through_the_measured_current(current, slope):
 @given(st.floats(0.6, 1.5))
 def test_a_pentodes_screen_goes_with_its_anode(current):
     tested = MeasuredPoint(250, -7.3, current * 48e-3, None, 250)
-    usual = koren_of("EL84", {})
+    usual = find_koren("EL84", {})
     (anode, *_), (screen, *_) = pentode_current(koren_as_tested(usual, tested, "EL84"), 250, 250, -7.3)
     (_, *_), (usual_screen, *_) = pentode_current(usual, 250, 250, -7.3)
     (usual_anode, *_), _ = pentode_current(usual, 250, 250, -7.3)
@@ -60,7 +60,7 @@ def test_a_pentodes_screen_goes_with_its_anode(current):
 @pytest.mark.parametrize(("type_", "tested"), [("ECC83", ECC83), ("EL84", EL84)])
 def test_a_valve_as_its_sheet_has_it_keeps_its_types_curve(type_, tested):
     """The curve misses the sheet's transconductance by up to 7 %: that is no property of the valve."""
-    usual = koren_of(type_, {})
+    usual = find_koren(type_, {})
     result = koren_as_tested(usual, tested, type_)
     assert result.mu == pytest.approx(usual.mu, rel=0.005) and result.kg1 == pytest.approx(usual.kg1, rel=0.005)
 
@@ -78,7 +78,7 @@ def test_a_valve_as_its_sheet_has_it_keeps_its_types_curve(type_, tested):
 )
 def test_figures_that_no_such_valve_shows_are_refused(type_, tested, code, argument):
     with pytest.raises(ChecksError) as caught:
-        koren_as_tested(koren_of(type_, {}), tested, type_)
+        koren_as_tested(find_koren(type_, {}), tested, type_)
     assert (caught.value.code, caught.value.argument) == (code, argument)
 
 

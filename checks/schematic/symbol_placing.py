@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from checks.schematic.board import Board, boxes_of, ends_of, label, place_symbol
-from checks.schematic.flags import DIRECTIONS, direction_of, flag
+from checks.schematic.board import Board, label, list_boxes, list_ends, place_symbol
+from checks.schematic.flags import DIRECTIONS, find_direction, flag
 from checks.schematic.model import CHASSIS, At, Box, Flag, Placed, Text, Unit
 from checks.schematic.rings import AC1, MINUS, Ring, corner_label, slanting_diode
-from checks.schematic.symbols import TURNS, Symbol, ends_in_order, is_two_ended, symbol_of, turned
+from checks.schematic.symbols import TURNS, Symbol, draw_symbol, ends_in_order, is_two_ended, turned
 from checks.schematic.symbols.strokes import shifted
 
 OTHER_SIDE = {"above": ("below",), "right": ("left",), "left": ("right",), "corner": ("low left", "above")}
@@ -15,7 +15,7 @@ FAR = 400  # squares a symbol is moved on at most
 
 
 @dataclass
-class Putter:
+class SymbolPlacer:
     """Puts symbols of one section. `flagged`: nets that are named at every end; `negative`: those drawn downwards."""
 
     board: Board
@@ -34,8 +34,8 @@ class Putter:
         return None
 
     def _try(self, unit: Unit, symbol: Symbol, texts: tuple[Text, ...], x: float, y: float) -> Placed | None:
-        ends = ends_of(unit, symbol, x, y)
-        boxes = [box.moved(x, y) for box in boxes_of(symbol, texts)]
+        ends = list_ends(unit, symbol, x, y)
+        boxes = [box.moved(x, y) for box in list_boxes(symbol, texts)]
         flags = self._flags(unit, shifted(symbol, x, y))
         if _clash(flags, boxes):
             return None
@@ -63,8 +63,8 @@ class Putter:
         for n in range(FAR):
             x, y = at.x + n, at.y - AC1.y
             flags = [flag(minus, At(x + MINUS.x, y), "left")] if minus in self.flagged else []
-            ends = {k: v for unit, symbol, _t in pieces for k, v in ends_of(unit, symbol, x, y).items()}
-            boxes = [box.moved(x, y) for _u, symbol, texts in pieces for box in boxes_of(symbol, texts)]
+            ends = {k: v for unit, symbol, _t in pieces for k, v in list_ends(unit, symbol, x, y).items()}
+            boxes = [box.moved(x, y) for _u, symbol, texts in pieces for box in list_boxes(symbol, texts)]
             if self.board.is_free([*boxes, *(one.box for one in flags)], ends):
                 self.board.take([*boxes, *(one.box for one in flags)], ends)
                 self.board.flags += flags
@@ -89,7 +89,7 @@ class Putter:
         for name, at in symbol.ends.items():
             net = unit.joins.get(name)
             if net and net not in self.flagged:
-                step = DIRECTIONS[direction_of(at, symbol.body)]
+                step = DIRECTIONS[find_direction(at, symbol.body)]
                 ways.append((net, at, At(at.x + step.x, at.y + step.y)))
         return ways
 
@@ -98,7 +98,7 @@ class Putter:
         is_top = all(at.y <= end.y for end in symbol.ends.values())
         if unit.kind == "output transformer" and is_top and net not in (CHASSIS, *self.negative):
             return "up"
-        return direction_of(at, symbol.body)
+        return find_direction(at, symbol.body)
 
 
 def _lane(start: At, stop: At) -> Box:
@@ -126,8 +126,8 @@ def turn_along(unit: Unit, terminal: str, direction: str) -> Symbol:
     first, second = ("top", "bottom") if unit.kind == "potentiometer" else ends_in_order(unit)
     opposite = {"right": "left", "left": "right", "up": "down", "down": "up"}
     if terminal == first:
-        return turned(symbol_of(unit), TURNS[direction])
-    made = turned(symbol_of(unit), TURNS[opposite[direction]])
+        return turned(draw_symbol(unit), TURNS[direction])
+    made = turned(draw_symbol(unit), TURNS[opposite[direction]])
     return shifted(made, -made.ends[second].x, -made.ends[second].y)
 
 
@@ -136,4 +136,4 @@ def other_end(unit: Unit, terminal: str) -> str:
     return second if terminal == first else first
 
 
-__all__ = ["Putter", "turn_along", "is_two_ended", "other_end"]
+__all__ = ["SymbolPlacer", "turn_along", "is_two_ended", "other_end"]

@@ -2,13 +2,13 @@
 
 from checks.schematic.model import CHASSIS, At, Unit
 from checks.schematic.nets import is_control
-from checks.schematic.putting import is_two_ended, other_end, turn_along
+from checks.schematic.symbol_placing import is_two_ended, other_end, turn_along
 
 WAYS = {1: "down", -1: "up"}
 DEEP = 4  # parts in a row that still hang together
 
 
-class Hanging:
+class HangingParts:
     def __init__(self, placer):
         self.placer = placer
         self.beside: dict[str, str] = {}  # net at the lower end of what hangs -> the net it hangs from

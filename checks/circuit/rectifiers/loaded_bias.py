@@ -19,7 +19,7 @@ LEAST = 0.1  # of the fundamental: what is left of it, wherever the solver looks
 
 
 @dataclass(frozen=True)
-class Shadowed(_Several):
+class LoadedBias(_Several):
     """The others, then the bias supply; `kind` is what the others are together, None for one alone."""
 
     kind: type | None = None
@@ -77,7 +77,7 @@ def shadow(banks: tuple) -> tuple:
             continue
         rest = [bank for bank in rest if bank is not fed and bank is not other]
         lone = other.members == (other,)
-        made.append(Shadowed((*other.members, fed), kind=None if lone else type(other)))
+        made.append(LoadedBias((*other.members, fed), kind=None if lone else type(other)))
     return (*rest, *made)
 
 
