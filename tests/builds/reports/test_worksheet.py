@@ -17,6 +17,7 @@ from builds.reports.worksheet.gather import worksheet
 from builds.reports.worksheet.pdf import worksheet_pdf
 from builds.reports.worksheet.socket_drawing import socket_drawing
 from tests import factories
+from tests.clearing import clear_though_frozen
 from tests.references.qr_reader import read_code
 
 pytestmark = pytest.mark.django_db
@@ -153,10 +154,16 @@ def test_a_sheet_asks_for_a_made_safe_reading_before_hands_go_in_and_at_the_end(
     assert page.count("Reach in only below 60 V DC") == 2
 
 
+@pytest.fixture
+def cleared(transactional_db, live_server):
+    yield
+    clear_though_frozen()
+
+
 @pytest.mark.browser
 @pytest.mark.lengthy
 @pytest.mark.django_db(transaction=True)
-def test_a_browser_prints_the_cautions_on_every_page_of_a_powered_stage(page, live_server, client, build):
+def test_a_browser_prints_the_cautions_on_every_page_of_a_powered_stage(cleared, page, live_server, client, build):
     """All that the site has, on the paper of two continents (ISO 216 A4, ANSI A) with wide margins."""
     stage = build.revision.stages.get(key="valves-in")
     stage.cautions = list(CAUTIONS)
