@@ -84,6 +84,16 @@ def test_a_cause_of_many_sizes_is_not_said_to_leave_the_check_as_it_is_or_to_tak
     assert sized and all(cause.moves and not cause.would_read for cause in sized)
 
 
+def advise_in(revision: Revision, typed: str):
+    """On a reading of the first powered check, in a build of this revision."""
+    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
+    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
+    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
+    row = Check.objects.select_related("stage__revision").get(stage__revision=revision, key="check-2-1")
+    reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
+    return advise_on(build, row, reading, load_facts(build), None)
+
+
 @pytest.mark.django_db
 @pytest.mark.parametrize("red", ["ht", "=the + tag of the reservoir"])
 @pytest.mark.parametrize(("typed", "is_named"), [("-316 V", True), ("-0.40 V", False), ("220 V", False)])
@@ -94,12 +104,7 @@ def test_a_supply_below_zero_names_swapped_leads_or_a_reversed_rectifier_with_a_
     valve = {"ref": "V1", "kind": "pentode", "detail": {"type": "EL84", "base": "B9A", "joins": screen}}
     revision = factories.make_revision(stages=2, checks=1, steps=0, gate=False, issued=False, parts=(valve,))
     Check.objects.filter(stage__revision=revision, key="check-2-1").update(red=red)
-    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
-    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
-    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
-    row = Check.objects.select_related("stage__revision").get(stage__revision=revision, key="check-2-1")
-    reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
-    advice = advise_on(build, row, reading, load_facts(build), None)
+    advice = advise_in(revision, typed)
     assert advice.lead.code is AdviceCode.SWITCH_OFF
     assert (AdviceCode.NEGATIVE_SUPPLY in {one.code for one in advice.folded}) is is_named
 
@@ -111,11 +116,6 @@ def test_a_bias_with_the_wrong_sign_names_swapped_leads_or_a_reversed_diode_as_a
     Check.objects.filter(stage__revision=revision, key="check-2-1").update(
         expected="-33 V", band="8%", stop_above="", red="bias"
     )
-    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
-    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
-    acknowledge(open_sitting(build), revision.stages.get(key="stage-2"), 230.0)
-    row = Check.objects.select_related("stage__revision").get(stage__revision=revision, key="check-2-1")
-    reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
-    advice = advise_on(build, row, reading, load_facts(build), None)
+    advice = advise_in(revision, typed)
     assert advice.lead.code is AdviceCode.SWITCH_OFF
     assert (AdviceCode.NEGATIVE_SUPPLY in [one.code for one in advice.folded]) is is_named
