@@ -88,7 +88,7 @@ def _list_of(rows) -> tuple[tuple[tuple[str, ...], ...], tuple[str, ...]]:
     above = [cell for row in rows[: len(rows) - len(kept)] for cell in row if _OF_ALL.search(cell)]
     if not above:
         return kept, ()
-    left = _("Above the list and not read: %(words)s. Fill in the cells that it is about.")
+    left = _("Not read, above the list: %(words)s. Enter what it says in the rows of the parts.")
     return kept, (left % {"words": " · ".join(cell[:120] for cell in above[:3])},)
 
 
